@@ -1,0 +1,46 @@
+# Two commands do everything on a fresh machine: `make demo` and `make test`.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+WORKSHOP ?= saltmere
+
+.PHONY: demo test check format clean bench-model bench-imaging bench-estimate
+
+$(VENV)/.base: pyproject.toml
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --upgrade pip
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+	@touch $@
+
+$(VENV)/.dev: $(VENV)/.base
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[dev]'
+	@touch $@
+
+demo: $(VENV)/.base
+	$(BIN)/inkhorn demo $(WORKSHOP) $(DEMO_FLAGS)
+
+test: $(VENV)/.dev
+	$(BIN)/python -m pytest -n auto
+
+check: $(VENV)/.dev
+	$(BIN)/ruff format --check src tests benchmarks validation
+	$(BIN)/ruff check src tests benchmarks validation
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/inkhorn handbook --check
+
+format: $(VENV)/.dev
+	$(BIN)/ruff format src tests benchmarks validation
+	$(BIN)/ruff check --fix src tests benchmarks validation
+
+bench-model: $(VENV)/.dev
+	$(BIN)/python benchmarks/model.py
+
+bench-imaging: $(VENV)/.dev
+	$(BIN)/python benchmarks/imaging_accuracy.py
+
+bench-estimate: $(VENV)/.dev
+	$(BIN)/python benchmarks/estimate.py
+
+clean:
+	rm -rf $(VENV) $(WORKSHOP) .pytest_cache .mypy_cache .ruff_cache .hypothesis
