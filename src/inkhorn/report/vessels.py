@@ -1,0 +1,68 @@
+"""One vessel of the estimate in plain words, for the command, the page and the dossier."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from inkhorn.report import words
+
+# What a maker calls each figure of the estimate, in the order in which it is
+# asked at the bench.  The key stays visible in the JSON answer.
+SPOKEN: dict[str, str] = {
+    "volume": "in it",
+    "iron_to_capacity": "iron for what the tannin can hold",
+    "free_iron": "iron that no tannin holds",
+    "iron_total": "iron in all",
+    "iron_capacity": "iron that the tannin can hold",
+    "ph": "sourness (pH)",
+    "viscosity": "thickness",
+    "gum": "gum",
+    "dissolved_solids": "all that is dissolved",
+    "specific_gravity": "weight against water",
+    "temperature": "warmth",
+}
+
+_FIRST = ("iron_to_capacity", "viscosity", "ph", "gum")
+
+
+def rows(vessel: Mapping[str, Any]) -> list[tuple[str, str, str]]:
+    """Return (what, about, surely) for each plain figure of one vessel, in the order of `SPOKEN`."""
+    out = []
+    for key, label in SPOKEN.items():
+        figure = vessel.get(key)
+        if isinstance(figure, Mapping) and "median" in figure:
+            out.append((label, words.about(figure), words.surely(figure)))
+    return out
+
+
+def paragraph(name: str, vessel: Mapping[str, Any]) -> str:
+    """Return one vessel as a short paragraph.
+
+    The volume comes first with its range; then the three or four figures that
+    decide what to do next, each with its own range.
+    """
+    volume = vessel.get("volume")
+    parts = [f"{name}: {words.phrase(volume)}." if volume else f"{name}: how much is in it is not known."]
+    for key in _FIRST:
+        figure = vessel.get(key)
+        if isinstance(figure, Mapping) and "median" in figure:
+            parts.append(_sentence(key, figure))
+    return " ".join(part for part in parts if part)
+
+
+def _sentence(key: str, figure: Mapping[str, Any]) -> str:
+    if key == "iron_to_capacity":
+        return ratio_sentence(figure)
+    label = SPOKEN[key]
+    return f"{label[0].upper()}{label[1:]} {words.phrase(figure)}."
+
+
+def ratio_sentence(figure: Mapping[str, Any]) -> str:
+    """Say the ratio of iron to what the tannin can hold as a share of a whole."""
+    percent = {k: 100 * float(v) for k, v in figure.items() if k != "unit"} | {"unit": "%"}
+    text = words.phrase(percent).replace(" %", " percent")
+    if not figure["p95"] > 0:
+        return "No iron in it."
+    stop = "," if "surely" in text else ""
+    return f"Iron for {text}{stop} of what the tannin can hold."
