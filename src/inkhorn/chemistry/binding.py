@@ -101,8 +101,10 @@ def bound(iron: Floats, capacity: Floats, slack: Floats) -> Array:
     """
     i, c = np.broadcast_arrays(floats(iron), floats(capacity))
     product = i * c
-    b = i + c + floats(slack) * np.sqrt(product)
-    held = ratio(2 * product, b + np.sqrt(np.maximum(b**2 - 4 * product, 0)))
+    soft = floats(slack) * np.sqrt(product)
+    # b**2 - 4 product, written without the cancellation where iron meets capacity
+    discriminant = (i - c) ** 2 + soft * (2 * (i + c) + soft)
+    held = ratio(2 * product, i + c + soft + np.sqrt(discriminant))
     return np.asarray(np.minimum(held, np.minimum(i, c)))
 
 
