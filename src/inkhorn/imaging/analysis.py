@@ -1,0 +1,145 @@
+"""The steps of a reading in order, and everything they leave behind for maps and answers."""
+
+from __future__ import annotations
+
+import attrs
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.errors import PictureError
+from inkhorn.imaging.cores import Cores, gather
+from inkhorn.imaging.gaps import envelope
+from inkhorn.imaging.ink import candidates, depth_of, lost_light, noise_of
+from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.ruling import Rule, find_rules, rule_mask
+from inkhorn.imaging.settings import Settings
+from inkhorn.imaging.strokes import Line, lines, usual_width
+from inkhorn.imaging.surface import first_surface, near_surface
+from inkhorn.imaging.surround import outside_sheet
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Analysis:
+    """Everything found on the way to a reading; arrays at working resolution."""
+
+    sheet: Mask
+    surface: Floats
+    lost: Floats
+    noise: float
+    depth: float
+    ink: Mask
+    ghosts: Mask
+    rules: tuple[Rule, ...]
+    ruling: Mask
+    area: Mask
+    width: float
+    blur: float
+    lines: tuple[Line, ...]
+    cores: Cores
+
+
+def analyse(picture: Picture, settings: Settings) -> Analysis:
+    """Separate sheet, support, ruling, ink and worn gaps, and gather the cores of the strokes."""
+    outside = outside_sheet(picture, settings)
+    sheet = ~outside
+    if sheet.mean() < settings.surround_share:
+        raise PictureError("no sheet was found in the picture", mend="Photograph the page so that it fills the picture")
+    surface = first_surface(picture.linear, outside, settings)
+    lost = lost_light(picture.linear, surface)
+    noise = noise_of(lost, sheet)
+    depth = depth_of(lost, sheet, noise, settings)
+    if not depth:
+        raise _nothing()
+    rough, _ = candidates(lost, sheet, noise, depth, settings)
+    width = usual_width(rough)
+    if not width:
+        raise _nothing()
+    rules = find_rules(lost, sheet, noise, depth, settings)
+    ruling = rule_mask(rules, lost, noise, settings) & sheet
+
+    bare = _bare(lost, sheet, ruling, noise, depth, width, settings)
+    reach = max(settings.support_least, settings.support_reach * width)
+    surface = near_surface(picture.linear, bare, reach, surface)
+    lost = lost_light(picture.linear, surface)
+    noise = noise_of(lost, sheet & ~ruling)
+    depth = depth_of(lost, sheet & ~ruling, noise, settings) or depth
+    ink, ghosts = candidates(lost, sheet & ~ruling, noise, depth, settings)
+    width = usual_width(ink)
+    if not width:
+        raise _nothing()
+    area = _trimmed(envelope(_healed(ink, ruling), width, settings), lost, depth)
+    found = lines(area, ink, lost, width, settings)
+    blur = blur_of(found, lost, area)
+    cores = gather(area & ~ruling, picture.linear, surface, width, blur, settings)
+    if cores.density.size < settings.core_few / 10:
+        raise PictureError(
+            "hardly any ink lies well inside a stroke: the strokes are too narrow in pixels",
+            mend="Photograph closer, or scan at a higher resolution",
+        )
+    return Analysis(
+        sheet=sheet,
+        surface=surface,
+        lost=lost,
+        noise=noise,
+        depth=depth,
+        ink=ink,
+        ghosts=ghosts & ~area,
+        rules=rules,
+        ruling=ruling,
+        area=area,
+        width=width,
+        blur=blur,
+        lines=found,
+        cores=cores,
+    )
+
+
+def _nothing() -> PictureError:
+    return PictureError(
+        "no ink was found on the sheet",
+        mend="Photograph a part with writing, in even light, without a filter",
+    )
+
+
+def _bare(
+    lost: Floats, sheet: Mask, ruling: Mask, noise: float, depth: float, width: float, settings: Settings
+) -> Mask:
+    """Return pixels that are surely bare support: away from strokes, their halo, and ruling."""
+    dark = lost > max(settings.low_share * depth / 2, settings.noise_steps * noise)
+    halo = 2 * max(2, round(width / 3)) + 1
+    near = cv2.dilate((dark | ruling).astype(np.uint8), cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (halo, halo)))
+    bright = lost < -settings.bare_band * noise
+    return sheet & (near == 0) & ~bright
+
+
+def _healed(ink: Mask, ruling: Mask) -> Mask:
+    """Give back the ink that a removed rule cut through: short gaps across the rule only."""
+    if not ruling.any():
+        return ink
+    closed = cv2.morphologyEx(ink.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)) > 0
+    return ink | (closed & ruling)
+
+
+def _trimmed(area: Mask, lost: Floats, depth: float) -> Mask:
+    """Draw the outline of strokes at half of the light lost just inside, instead of at the low threshold."""
+    grid = area.astype(np.uint8)
+    inside = np.where(area, lost, 0).astype(np.float32)
+    local = cv2.dilate(cv2.blur(inside, (3, 3)), np.ones((5, 5), np.uint8))
+    rim = area & (cv2.erode(grid, np.ones((5, 5), np.uint8), borderValue=1) == 0)
+    return area & ~(rim & (lost < local / 2))
+
+
+def blur_of(found: tuple[Line, ...], lost: Floats, area: Mask) -> float:
+    """Return the picture's blur as the standard deviation of a normal edge, px.
+
+    An edge blurred with standard deviation s takes 2 Phi^-1(0.9) s from 10 to 90 %.
+    """
+    blurs = np.array([line.blur for line in found if np.isfinite(line.blur)])
+    # numbers-in-code: 2.5631 = 2 Phi^-1(0.9), normal distribution
+    return float(max(0.3, np.median(blurs) / 2.5631)) if blurs.size else 1.0
+
+
+def ratio_to(linear: Floats, surface: Floats) -> NDArray[np.float32]:
+    """Return light against the support, per channel."""
+    return np.asarray(linear / np.maximum(surface, 1e-6), dtype=np.float32)

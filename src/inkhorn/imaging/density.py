@@ -1,0 +1,91 @@
+"""Density of the intact ink and the split of wear, with errors from resampling letters."""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.imaging.cores import Cores
+from inkhorn.imaging.settings import Settings
+from inkhorn.imaging.wear import Mixture, refit, split
+
+_BINS = 120
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class InkReading:
+    """What the core pixels say.
+
+    Attributes
+    ----------
+    density : ndarray (3,)
+        Channel density of the intact ink.
+    covariance : ndarray (3, 3)
+        Of the error of ``density``.
+    spread : ndarray (3,)
+        Standard deviation of the intact density from letter to letter.
+    wear : ndarray (3,)
+        Shares bare, thinned, intact of the cores.
+    wear_sd : ndarray (3,)
+    mixture : Mixture
+    """
+
+    density: NDArray[np.float64]
+    covariance: NDArray[np.float64]
+    spread: NDArray[np.float64]
+    wear: NDArray[np.float64]
+    wear_sd: NDArray[np.float64]
+    mixture: Mixture
+
+
+def measure(cores: Cores, noise: float, width: float, rng: np.random.Generator, settings: Settings) -> InkReading:
+    """Fit the mixture and resample letters, not pixels (pixels of a letter repeat each other)."""
+    letters = int(cores.letter.max()) + 1
+    independent = max(letters, cores.density.size / max(1.0, width**2))
+    mixture = split(cores.density, noise, independent, settings)
+    low, high = float(cores.density.min()), float(np.quantile(cores.density, 0.999)) + 1e-6
+    bins = np.clip(((cores.density - low) / (high - low) * _BINS).astype(int), 0, _BINS - 1)
+    middle = low + (np.arange(_BINS) + 0.5) * (high - low) / _BINS
+    cell = cores.letter * _BINS + bins
+    count = np.bincount(cell, minlength=letters * _BINS).reshape(letters, _BINS).astype(np.float64)
+    light = np.stack(
+        [np.bincount(cell, cores.ratio[:, c], letters * _BINS).reshape(letters, _BINS) for c in range(3)]
+    )
+    belong = mixture.shares(middle)
+    density, wear = _summary(count.sum(axis=0), light.sum(axis=1), belong)
+    draws, splits = [], []
+    for _ in range(int(settings.resamples)):
+        times = rng.multinomial(letters, np.full(letters, 1 / letters)).astype(np.float64)
+        total = times @ count
+        again = refit(mixture, middle, total, noise, settings)
+        one, shares = _summary(total, np.einsum("l,clb->cb", times, light), again.shares(middle))
+        draws.append(one)
+        splits.append(shares)
+    return InkReading(
+        density=density,
+        covariance=np.cov(np.array(draws).T) + 1e-12 * np.eye(3),
+        spread=_between(count, light, belong),
+        wear=wear,
+        wear_sd=np.std(splits, axis=0),
+        mixture=mixture,
+    )
+
+
+def _summary(
+    total: NDArray[np.float64], light: NDArray[np.float64], belong: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    wear = total @ belong / max(1.0, total.sum())
+    intact = total * belong[:, 2]
+    # the light of a bin is shared out as its pixels are; averages run in linear light
+    mean = light @ belong[:, 2] / max(1e-9, intact.sum())
+    return -np.log10(np.maximum(mean, 1e-6)), wear
+
+
+def _between(
+    count: NDArray[np.float64], light: NDArray[np.float64], belong: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    intact = count @ belong[:, 2]
+    use = intact >= max(1.0, np.median(intact) / 2)
+    mean = np.maximum(light @ belong[:, 2] / np.maximum(intact, 1e-9), 1e-6)[:, use]
+    return np.std(-np.log10(mean), axis=1)

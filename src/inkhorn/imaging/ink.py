@@ -1,0 +1,96 @@
+"""Which pixels may be ink: darkness against the bare support, with two thresholds."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.settings import Settings
+from inkhorn.imaging.surface import spread_of
+
+
+def lost_light(linear: Floats, surface: Floats) -> Floats:
+    """Return the share of light that the ink takes away, 1 - ink/support, float32 (H, W).
+
+    The mean over channels of the ratio to the support; linear, so that blur
+    and half-covered pixels mix in proportion.
+    """
+    out = np.zeros(linear.shape[:2], np.float32)
+    for channel in range(3):
+        out += linear[..., channel] / np.maximum(surface[..., channel], 1e-6)
+    return np.asarray(1 - out / 3, dtype=np.float32)
+
+
+def noise_of(lost: Floats, sheet: Mask) -> float:
+    """Return the spread of bare support: the lower half of the lost light, about its mode."""
+    sample = lost[sheet]
+    sample = sample[:: max(1, sample.size // 10**6)]
+    counts, edges = np.histogram(sample, bins=200, range=(-0.5, 0.5))
+    smooth = np.convolve(counts, np.ones(5) / 5, mode="same")
+    mode = float(edges[np.argmax(smooth)] + edges[1] - edges[0])
+    below = sample[sample <= mode]
+    # numbers-in-code: half of a normal distribution; 0.6745 = Phi^-1(3/4)
+    return float(max(1e-3, np.median(mode - below) / 0.6745)) if below.size else spread_of(sample)
+
+
+def depth_of(lost: Floats, sheet: Mask, noise: float, settings: Settings) -> float:
+    """Return the lost light of the darker part of the ink, or 0 if nothing stands out.
+
+    The values above the noise are split in two by Otsu's criterion (the darker
+    part is strokes, the paler one edges, thinned ink, ruling, show-through);
+    the median of the darker part is returned.
+    """
+    least = max(settings.least_contrast, settings.noise_steps * noise)
+    above = lost[sheet & (lost > least)]
+    if above.size < settings.core_few / 2:
+        return 0.0
+    cut = _otsu(above)
+    return float(np.median(above[above >= cut]))
+
+
+def _otsu(values: Floats) -> float:
+    counts, edges = np.histogram(values, bins=256)
+    middle = (edges[1:] + edges[:-1]) / 2
+    low = np.cumsum(counts)
+    high = low[-1] - low
+    mass = np.cumsum(counts * middle)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        between = low * high * (mass / low - (mass[-1] - mass) / high) ** 2
+    return float(middle[np.nanargmax(between)])
+
+
+def candidates(lost: Floats, sheet: Mask, noise: float, depth: float, settings: Settings) -> tuple[Mask, Mask]:
+    """Return (ink, ghosts): pixels that may be ink, and pale blurred marks that are not.
+
+    A connected region above the low threshold is ink if it reaches the high
+    one, or if its edge is as sharp for its depth as the edges of the deep ink
+    are for theirs; otherwise (show-through, soiling) it is a ghost.
+    """
+    low = max(settings.low_share * depth, settings.noise_steps * noise)
+    region = (sheet & (lost > low)).astype(np.uint8)
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(region, connectivity=8)
+    if count == 1:
+        return np.zeros_like(sheet), np.zeros_like(sheet)
+    deepest = np.zeros(count, np.float32)
+    inside = labels > 0
+    flat, values = labels[inside], lost[inside]
+    np.maximum.at(deepest, flat, values)
+    steepest = np.zeros(count, np.float32)
+    np.maximum.at(steepest, flat, _slope(lost)[inside])
+    area = stats[:, cv2.CC_STAT_AREA]
+    sure = deepest > settings.high_share * depth
+    sharp = steepest / np.maximum(deepest, 1e-6)
+    usual = float(np.median(sharp[sure])) if sure.any() else 0.0
+    pale = ~sure & (deepest > settings.ghost_depth * depth) & (sharp > usual / settings.ghost_softness)
+    ink = (sure | pale) & (area >= settings.speck_area)
+    ink[0] = False
+    ghost = ~ink & (area >= settings.speck_area)
+    ghost[0] = False
+    return ink[labels], ghost[labels]
+
+
+def _slope(lost: Floats) -> Floats:
+    across = cv2.Sobel(lost, cv2.CV_32F, 1, 0, ksize=3, scale=1 / 8)
+    down = cv2.Sobel(lost, cv2.CV_32F, 0, 1, ksize=3, scale=1 / 8)
+    return np.asarray(cv2.magnitude(across, down), dtype=np.float32)

@@ -1,0 +1,230 @@
+"""Open a photograph or scan: upright, in linear sRGB, never larger than memory allows."""
+
+from __future__ import annotations
+
+import io
+import struct
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from PIL import ExifTags, Image, ImageOps, UnidentifiedImageError
+
+from inkhorn.colour.srgb import decode
+from inkhorn.errors import PictureError
+from inkhorn.handbook.load import value
+from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.profile import to_srgb
+
+FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "GIF", "BMP", "PPM", "JPEG2000", "AVIF")
+_LOSSY = ("JPEG", "MPO", "WEBP", "JPEG2000", "AVIF")
+_MOVING = ("GIF", "PNG", "WEBP", "AVIF")
+_FLOATING = ("F", "I")
+_SAVE = "Save it as an 8-bit or 16-bit PNG, TIFF or JPEG and try again"
+
+
+def load_picture(source: str | Path | bytes) -> Picture:
+    """Open a picture file and bring it to linear sRGB at working resolution.
+
+    EXIF orientation is applied once; an embedded ICC profile is honoured;
+    16-bit files keep their depth; pictures above the working size are reduced
+    by area averaging in linear light.
+
+    Parameters
+    ----------
+    source : path or bytes
+        The file, or its whole content.
+
+    Returns
+    -------
+    Picture
+
+    Raises
+    ------
+    PictureError
+        Not a picture, broken, too large or too small, moving, or of a kind
+        that carries no density (two-tone, floating point).
+    """
+    where = "the picture" if isinstance(source, bytes) else str(source)
+    data = _content(source, where)
+    with _reading(where), Image.open(io.BytesIO(data), formats=FORMATS) as image:
+        _refuse(image, where)
+        notes = _notes(image)
+        encoded, valid, more = _encoded(image, data, where)
+        kind = image.format or ""
+    grey = encoded.ndim == 2
+    linear, reduction = _linear(encoded)
+    del encoded
+    if reduction > 1:
+        valid = cv2.resize(valid.astype(np.uint8), linear.shape[1::-1], interpolation=cv2.INTER_NEAREST) > 0
+        more += (f"the picture was averaged down {reduction:.2f} times (in linear light) to bound memory",)
+    if grey:
+        more += ("the picture is greyscale: all channels are equal, so the hue of the ink is not known",)
+    return Picture(
+        linear=np.repeat(linear, 3, axis=2) if grey else linear,
+        valid=valid,
+        reduction=reduction,
+        grey=grey,
+        compressed=kind in _LOSSY,
+        notes=notes + more,
+    )
+
+
+def _content(source: str | Path | bytes, where: str) -> bytes:
+    if isinstance(source, bytes):
+        data = source
+    else:
+        try:
+            data = Path(source).read_bytes()
+        except OSError as error:
+            raise PictureError(
+                f"the file cannot be read ({error.strerror or error})", where=where, mend="Check the path"
+            ) from error
+    if not data:
+        raise PictureError("the file is empty", where=where, mend="Copy it again from the camera or scanner")
+    if data[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftyphevc"):
+        raise PictureError("this is an HEIC picture, which is not read here", where=where, mend="Export it as JPEG")
+    return data
+
+
+@contextmanager
+def _reading(where: str) -> Iterator[None]:
+    """Turn every failure of the decoder into a `PictureError` that names the mend."""
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            yield
+    except PictureError:
+        raise
+    except UnidentifiedImageError as error:
+        raise PictureError("this is not a picture in a known format", where=where, mend=_SAVE) from error
+    except Image.DecompressionBombError as error:
+        raise _too_large(where, str(error)) from error
+    except MemoryError as error:
+        raise _too_large(where, "memory ran out") from error
+    except (OSError, SyntaxError, ValueError, EOFError, struct.error, cv2.error, KeyError, IndexError) as error:
+        raise PictureError(
+            f"the file is broken or cut short ({error})",
+            where=where,
+            mend="Copy it again from the camera or scanner; if that fails, photograph the page again",
+        ) from error
+
+
+def _too_large(where: str, detail: str) -> PictureError:
+    return PictureError(
+        f"the picture is too large to open safely ({detail})", where=where, mend="Cut it to the part with the writing"
+    )
+
+
+def _refuse(image: Image.Image, where: str) -> None:
+    """Refuse what the header alone shows cannot be measured; nothing is decoded yet."""
+    width, height = image.size
+    most, least = value("imaging.load.most_megapixels"), value("imaging.load.least_side")
+    if width * height > most * 10**6:
+        raise _too_large(where, f"it declares {width} x {height} px; at most {most:.0f} megapixels are opened")
+    if min(width, height) < least:
+        raise PictureError(
+            f"the picture is only {width} x {height} px",
+            where=where,
+            mend=f"At least {least:.0f} px a side are needed, and strokes several px wide",
+        )
+    if getattr(image, "n_frames", 1) > 1 and image.format in _MOVING:
+        raise PictureError("this is a moving picture", where=where, mend="Give one still picture")
+    if image.mode == "1":
+        raise PictureError(
+            "the picture is two-tone: only black and white are left, so it carries no density",
+            where=where,
+            mend="Scan again in colour or greyscale",
+        )
+    if image.mode in _FLOATING or image.mode.startswith("I;32"):
+        raise PictureError(f"pixels of kind {image.mode!r} have no known white", where=where, mend=_SAVE)
+
+
+def _notes(image: Image.Image) -> tuple[str, ...]:
+    notes: tuple[str, ...] = ()
+    if getattr(image, "n_frames", 1) > 1:
+        notes += ("the file holds more than one picture; the first was read",)
+    if image.format == "GIF" or image.mode == "P":
+        notes += ("the picture has a palette of few colours: densities are coarse",)
+    if image.info.get("dpi"):
+        notes += ("the file's dpi tag is not used as a scale: it is often the scanner's, not the page's",)
+    return notes
+
+
+def _encoded(
+    image: Image.Image, data: bytes, where: str
+) -> tuple[NDArray[np.uint8] | NDArray[np.uint16], Mask, tuple[str, ...]]:
+    """Return upright encoded sRGB, (H, W, 3) or grey (H, W), with the opaque mask and notes."""
+    orientation = int(image.getexif().get(ExifTags.Base.Orientation, 1))
+    deep = _deep(image, data)
+    if deep is not None:
+        if image.info.get("icc_profile") and deep.ndim == 3:
+            depth: tuple[str, ...] = ("16-bit colour with a profile is read at 8 bits, so that the profile is honoured",)
+        else:
+            turned = np.ascontiguousarray(_upright(deep, orientation))
+            return turned, np.ones(turned.shape[:2], dtype=bool), ()
+    else:
+        depth = ()
+    upright = ImageOps.exif_transpose(image)
+    valid = _opaque(upright)
+    colour, note = to_srgb(upright, where)
+    return np.asarray(colour), valid, depth + note
+
+
+def _opaque(image: Image.Image) -> Mask:
+    if "A" in image.getbands() or "transparency" in image.info:
+        alpha = np.asarray(image.convert("RGBA").getchannel("A"))
+        return alpha == np.iinfo(np.uint8).max
+    return np.ones(image.size[::-1], dtype=bool)
+
+
+def _deep(image: Image.Image, data: bytes) -> NDArray[np.uint16] | None:
+    """Return 16-bit samples as they lie in the file, or None for an 8-bit file."""
+    if image.mode.startswith("I;16"):
+        return np.asarray(image, dtype=np.uint16)
+    bits = 0
+    if image.format == "PNG":
+        bits = data[24]  # bit depth of the IHDR chunk, PNG specification, 11.2.2
+    elif image.format == "TIFF":
+        found = image.tag_v2.get(258, (0,))  # type: ignore[attr-defined]  # BitsPerSample, TIFF 6.0
+        bits = max(found) if isinstance(found, tuple) else int(found)
+    if bits <= 8 or image.mode not in ("RGB", "L"):
+        return None
+    raw = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
+    if raw is None or raw.dtype != np.uint16:
+        return None
+    return raw if raw.ndim == 2 else raw[..., 2::-1]
+
+
+def _upright(array: NDArray[np.uint16], orientation: int) -> NDArray[np.uint16]:
+    """Apply EXIF tag 274 to an array (TIFF 6.0, Orientation)."""
+    if orientation in (5, 6, 7, 8):
+        array = array.swapaxes(0, 1)
+    if orientation in (3, 4, 7, 8):
+        array = array[::-1]
+    if orientation in (2, 3, 6, 7):
+        array = array[:, ::-1]
+    return array
+
+
+def _linear(encoded: NDArray[np.uint8] | NDArray[np.uint16]) -> tuple[Floats, float]:
+    """Decode to linear light and reduce by area if needed; return picture and reduction."""
+    height, width = encoded.shape[:2]
+    most = np.iinfo(encoded.dtype).max
+    table = decode(np.arange(most + 1) / most).astype(np.float32)
+    reduction = max(1.0, float(np.sqrt(height * width / (value("imaging.load.working_megapixels") * 10**6))))
+    if reduction <= 1:
+        linear = table[encoded]
+        return (linear if linear.ndim == 3 else linear[..., None]), 1.0
+    size = (max(1, round(width / reduction)), max(1, round(height / reduction)))
+    narrow = np.empty((height, size[0], encoded.shape[2] if encoded.ndim == 3 else 1), np.float32)
+    for top in range(0, height, 1000):  # strips, so that the full-size linear picture never exists
+        strip = table[encoded[top : top + 1000]]
+        rows = cv2.resize(strip, (size[0], strip.shape[0]), interpolation=cv2.INTER_AREA)
+        narrow[top : top + 1000] = rows if rows.ndim == 3 else rows[..., None]
+    small = cv2.resize(narrow, size, interpolation=cv2.INTER_AREA)
+    return (small if small.ndim == 3 else small[..., None]), reduction

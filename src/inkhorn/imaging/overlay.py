@@ -1,0 +1,43 @@
+"""Draw what was read over the picture, in tints that no ink or skin has."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.colour.srgb import encode
+from inkhorn.imaging.picture import Picture
+from inkhorn.imaging.reading import EDGE, GAP, GHOST, INTACT, OUTSIDE, RULING, THINNED, PhotoReading
+
+# tints in 8-bit sRGB; none is a brown, a blue-black or a skin tone
+TINTS = {
+    INTACT: (0, 150, 120),
+    EDGE: (120, 205, 185),
+    THINNED: (235, 190, 0),
+    GAP: (230, 0, 140),
+    RULING: (120, 90, 235),
+    GHOST: (130, 200, 60),
+    OUTSIDE: (110, 110, 110),
+}
+
+
+def overlay(picture: Picture, reading: PhotoReading) -> NDArray[np.uint8]:
+    """Return the picture with each state tinted, uint8 (H, W, 3), sRGB.
+
+    Intact ink green, its blurred rim paler green, thinned ink yellow, worn-off
+    gaps magenta, ruling violet, show-through and soiling lime, what is not the
+    sheet grey. The picture's own light and dark stay visible beneath.
+    """
+    out = np.empty((*picture.shape, 3), np.uint8)
+    tint = np.zeros((256, 3), np.float32)
+    strength = np.zeros(256, np.float32)
+    for state, colour in TINTS.items():
+        tint[state] = colour
+        strength[state] = 0.5 if state == OUTSIDE else 3 / 4
+    for top in range(0, picture.shape[0], 1000):  # strips bound the memory of a large picture
+        rows = np.s_[top : top + 1000]
+        base = 255 * np.clip(encode(np.clip(picture.linear[rows], 0, 1)), 0, 1)
+        state = reading.state[rows]
+        share = strength[state][..., None]
+        out[rows] = np.rint(base * (1 - share) + tint[state] * share).astype(np.uint8)
+    return out

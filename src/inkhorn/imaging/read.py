@@ -1,0 +1,188 @@
+"""Read a photograph: the faces of this floor."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.colour.lab import linear_to_lab
+from inkhorn.imaging.analysis import Analysis, analyse, ratio_to
+from inkhorn.imaging.cores import LEAST_RATIO
+from inkhorn.imaging.density import InkReading, measure
+from inkhorn.imaging.load import load_picture
+from inkhorn.imaging.picture import Picture
+from inkhorn.imaging.reading import (
+    BARE,
+    EDGE,
+    GAP,
+    GHOST,
+    INTACT,
+    OUTSIDE,
+    RULING,
+    THINNED,
+    Maps,
+    PhotoReading,
+    Stroke,
+    Wear,
+)
+from inkhorn.imaging.settings import Settings, from_handbook
+
+
+def read_picture(
+    source: str | Path | bytes | Picture, *, mm_per_px: float | None = None, seed: int = 0
+) -> PhotoReading:
+    """Measure the ink of one photograph or scan that carries no card.
+
+    Parameters
+    ----------
+    source : path, bytes or Picture
+    mm_per_px : float, optional
+        Scale of the source picture. Without it all lengths stay in px: the
+        file's own dpi tag is not trusted.
+    seed : int
+        For the resampling behind the errors.
+
+    Returns
+    -------
+    PhotoReading
+
+    Raises
+    ------
+    PictureError
+        The picture cannot be opened, or shows no sheet or no ink.
+    """
+    picture, found, ink = _read(source, seed)
+    return _answer(picture, found, ink, mm_per_px, from_handbook())
+
+
+def read_maps(source: str | Path | bytes | Picture, *, seed: int = 0) -> Maps:
+    """Return per-pixel density, ink, state and support at working resolution."""
+    picture, found, ink = _read(source, seed)
+    density = -np.log10(np.maximum(ratio_to(picture.linear, found.surface), LEAST_RATIO))
+    state = state_map(found, ink)
+    return Maps(
+        density=density.astype(np.float32),
+        ink=(state == INTACT) | (state == THINNED) | (state == EDGE),
+        state=state,
+        support=found.surface,
+        strokes=found.area,
+    )
+
+
+def _read(source: str | Path | bytes | Picture, seed: int) -> tuple[Picture, Analysis, InkReading]:
+    settings = from_handbook()
+    picture = source if isinstance(source, Picture) else load_picture(source)
+    found = analyse(picture, settings)
+    # numbers-in-code: 1/ln 10, from a small share of light to density
+    noise = found.noise / np.log(10)
+    ink = measure(found.cores, noise, found.width, np.random.default_rng(seed), settings)
+    return picture, found, ink
+
+
+def state_map(found: Analysis, ink: InkReading) -> NDArray[np.uint8]:
+    """Return what each pixel is (`Maps.state`)."""
+    state = np.full(found.sheet.shape, BARE, np.uint8)
+    state[found.ghosts] = GHOST
+    state[~found.sheet] = OUTSIDE
+    state[found.area] = EDGE
+    rows, columns = np.nonzero(found.area)
+    depth = cv2.distanceTransform(found.area.astype(np.uint8), cv2.DIST_L2, 3)[rows, columns]
+    density = -np.log10(np.maximum(1 - found.lost[rows, columns].astype(np.float64), LEAST_RATIO))
+    part = ink.mixture.shares(density).argmax(axis=1)
+    names = np.array([GAP, THINNED, INTACT], np.uint8)[part]
+    # in the blurred rim a pale pixel may be a whole one half covered: only cores and gaps are told apart
+    rim = (depth < 1 + found.blur) & (names == THINNED)
+    state[rows, columns] = np.where(rim, EDGE, names)
+    state[found.ruling & ~(found.area & (state == INTACT))] = RULING
+    return state
+
+
+def _answer(
+    picture: Picture, found: Analysis, ink: InkReading, mm_per_px: float | None, settings: Settings
+) -> PhotoReading:
+    support = np.median(found.surface[found.sheet], axis=0).astype(np.float64)
+    scale = None if mm_per_px is None else mm_per_px * picture.reduction
+    bare, thinned, intact = ink.wear
+    doubt = np.hypot(ink.wear_sd, settings.wear_doubt)
+    return PhotoReading(
+        optical_density=ink.density,
+        covariance=ink.covariance + _systematic(found, ink, settings),
+        spread=ink.spread,
+        support_rgb=support,
+        lab=None,
+        support_lab=linear_to_lab(support),
+        coverage=float(found.area.sum() / max(1, found.sheet.sum())),
+        wear=Wear(intact=float(intact), thinned=float(thinned), bare=float(bare)),
+        wear_sd=Wear(intact=float(doubt[2]), thinned=float(doubt[1]), bare=float(doubt[0])),
+        blur_px=found.blur,
+        stroke_px=found.width,
+        strokes=_strokes(found, scale),
+        rules=len(found.rules),
+        warnings=picture.notes + _warnings(picture, found, ink, mm_per_px, settings),
+        scale_mm_per_px=mm_per_px,
+        state=state_map(found, ink),
+    )
+
+
+def _systematic(found: Analysis, ink: InkReading, settings: Settings) -> NDArray[np.float64]:
+    """Return the covariance of what resampling cannot see: support, blur, and the split itself."""
+    ones = np.ones((3, 3))
+    support = settings.support_doubt**2 * (np.eye(3) + ones) / 2
+    lost = settings.blur_doubt * (1 - found.cores.faith) + settings.blur_doubt / 10
+    # a light loss u wrong by du moves the density by du / ((1 - u) ln 10)
+    ratio = 10**-ink.density
+    slope = (1 - ratio) / np.maximum(ratio, LEAST_RATIO) / np.log(10)
+    return np.asarray(support + lost**2 * np.outer(slope, slope))
+
+
+def _strokes(found: Analysis, scale: float | None) -> tuple[Stroke, ...]:
+    out = []
+    for line in found.lines:
+        if not np.isfinite(line.width):
+            continue
+        x, y = np.rint(line.points).astype(int).T
+        inside = (y >= 0) & (x >= 0) & (y < found.lost.shape[0]) & (x < found.lost.shape[1])
+        on = inside.copy()
+        on[inside] = found.ink[y[inside], x[inside]]
+        density = None
+        if on.any():
+            density = float(-np.log10(max(LEAST_RATIO, 1 - float(found.lost[y[on], x[on]].mean()))))
+        out.append(
+            Stroke(
+                width_px=line.width,
+                raggedness_px=line.raggedness,
+                blur_px=line.blur,
+                optical_density=density,
+                skips=line.skips,
+                mm_per_px=scale,
+            )
+        )
+    return tuple(out)
+
+
+def _warnings(
+    picture: Picture, found: Analysis, ink: InkReading, mm_per_px: float | None, settings: Settings
+) -> tuple[str, ...]:
+    out = []
+    if ink.density.max() > settings.surface_floor:
+        out.append(
+            f"a density above {settings.surface_floor:g} says little about strength: the surface itself mirrors about "
+            "4 % of the light; a thinned trial tells more"
+        )
+    if found.cores.faith < settings.core_faith:
+        out.append("the strokes are narrow for this picture's blur: their density was corrected for it and is less sure")
+    if picture.compressed and not picture.grey and found.width < settings.narrow_stroke:
+        out.append("narrow strokes in a compressed picture: the colour of the ink is smeared with the support's")
+    if mm_per_px is None:
+        out.append("no scale is known: lengths are in pixels only")
+    if found.rules:
+        out.append(f"{len(found.rules)} ruled line(s) were found and left out")
+    if found.ghosts.sum() > found.area.sum() / 4:
+        out.append("pale blurred marks (show-through or soiling) were left out; if they are ink, it is read as missing")
+    if ink.wear[2] < settings.high_share:
+        out.append("less than half of the stroke area holds intact ink: its density rests on few places")
+    out.append("not calibrated by a card: densities cancel the light, but Lab of the ink is withheld")
+    return tuple(out)

@@ -1,0 +1,163 @@
+"""What one photograph says: the frozen answer and its JSON form."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.imaging.picture import Floats, Mask
+
+CHANNELS = ("R", "G", "B")
+OUTSIDE, BARE, INTACT, THINNED, GAP, RULING, GHOST, EDGE = range(8)
+
+
+@attrs.frozen(kw_only=True)
+class Wear:
+    """Shares of the stroke area, adding to 1."""
+
+    intact: float
+    thinned: float
+    bare: float
+
+    def to_dict(self) -> dict[str, float]:
+        """Return the shares for a JSON answer."""
+        return {"intact": round(self.intact, 4), "thinned": round(self.thinned, 4), "bare": round(self.bare, 4)}
+
+
+@attrs.frozen(kw_only=True)
+class Stroke:
+    """One stroke; lengths in px of the working picture, and in mm where a scale is known.
+
+    ``optical_density`` is the scalar density of the ink left in it (None if no core).
+    """
+
+    width_px: float
+    raggedness_px: float
+    blur_px: float
+    optical_density: float | None
+    skips: int
+    mm_per_px: float | None
+
+    def to_dict(self) -> dict[str, float | int | None]:
+        """Return the stroke for a JSON answer; lengths in mm and um are null without a scale."""
+        scale = self.mm_per_px
+        return {
+            "width_mm": _round(self.width_px * scale, 4) if scale else None,
+            "width_px": _round(self.width_px, 2),
+            "raggedness_um": _round(self.raggedness_px * scale * 1000, 1) if scale else None,
+            "blur_um": _round(self.blur_px * scale * 1000, 1) if scale else None,
+            "optical_density": _round(self.optical_density, 4),
+            "skips": self.skips,
+        }
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Maps:
+    """Per-pixel maps at working resolution.
+
+    Attributes
+    ----------
+    density : ndarray float32 (H, W, 3)
+        Channel density against ``support``; noise about 0 on bare support.
+    ink : ndarray of bool (H, W)
+        Stroke area where ink is left (intact or thinned).
+    state : ndarray uint8 (H, W)
+        ``OUTSIDE`` 0 the sheet, ``BARE`` 1 support, ``INTACT`` 2, ``THINNED`` 3, ``GAP`` 4
+        (worn off, inferred), ``RULING`` 5, ``GHOST`` 6 (show-through, soiling), ``EDGE`` 7
+        (the blurred rim of a stroke, half ink and half support).
+    support : ndarray float32 (H, W, 3)
+        Bare support in linear light, as lit.
+    strokes : ndarray of bool (H, W)
+        Whole stroke area, worn parts included.
+    """
+
+    density: Floats
+    ink: Mask
+    state: NDArray[np.uint8]
+    support: Floats
+    strokes: Mask
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class PhotoReading:
+    """The measures of one photograph.
+
+    Attributes
+    ----------
+    optical_density : ndarray (3,)
+        Channel density R, G, B of the intact ink against bare support near by.
+    covariance : ndarray (3, 3)
+        Of the error of ``optical_density``.
+    spread : ndarray (3,)
+        How much the intact ink itself differs from letter to letter (sd).
+    support_rgb : ndarray (3,)
+        Bare support, linear sRGB, median over the sheet, as the camera gave it.
+    lab, support_lab
+        CIE Lab of ink and support; ``lab`` is None unless the picture is calibrated.
+    coverage : float
+        Share of the sheet that strokes take up, worn parts included.
+    wear, wear_sd : Wear
+    blur_px : float
+        Standard deviation of the picture's own blur, working px.
+    stroke_px : float
+        Usual stroke width, working px.
+    strokes : tuple of Stroke
+    rules : int
+        Ruled lines found and left out.
+    warnings : tuple of str
+    scale_mm_per_px : float or None
+        Of the source picture; None unless the caller gave it.
+    state, area : ndarrays
+        The maps `Maps.state` and `Maps.strokes`, for the overlay.
+    """
+
+    optical_density: NDArray[np.float64]
+    covariance: NDArray[np.float64]
+    spread: NDArray[np.float64]
+    support_rgb: NDArray[np.float64]
+    lab: NDArray[np.float64] | None
+    support_lab: NDArray[np.float64] | None
+    coverage: float
+    wear: Wear
+    wear_sd: Wear
+    blur_px: float
+    stroke_px: float
+    strokes: tuple[Stroke, ...]
+    rules: int
+    warnings: tuple[str, ...]
+    scale_mm_per_px: float | None
+    state: NDArray[np.uint8]
+    card: bool = False
+
+    @property
+    def sd(self) -> NDArray[np.float64]:
+        """Return one standard deviation of each channel density, (3,)."""
+        return np.sqrt(np.diag(self.covariance))
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the answer of ``inkhorn photo PICTURE --json``."""
+        return {
+            "card": self.card,
+            "scale_mm_per_px": self.scale_mm_per_px,
+            "optical_density": {
+                name: {"value": _round(self.optical_density[i], 4), "sd": _round(self.sd[i], 4)}
+                for i, name in enumerate(CHANNELS)
+            },
+            "lab": _lab(self.lab),
+            "support_lab": _lab(self.support_lab),
+            "coverage": _round(self.coverage, 5),
+            "strokes": [stroke.to_dict() for stroke in self.strokes],
+            "wear": self.wear.to_dict(),
+            "warnings": list(self.warnings),
+        }
+
+
+def _round(number: float | None, digits: int) -> float | None:
+    return None if number is None or not np.isfinite(number) else round(float(number), digits)
+
+
+def _lab(lab: NDArray[np.float64] | None) -> dict[str, float | None] | None:
+    return None if lab is None else {name: _round(v, 2) for name, v in zip("Lab", lab, strict=True)}

@@ -1,0 +1,148 @@
+"""Find ruled lines (pencil, dry-point shadow, pale ink) and leave them out."""
+
+from __future__ import annotations
+
+import attrs
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+from scipy import ndimage
+
+from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.settings import Settings
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Rule:
+    """One ruled line: where it runs and how deep it is.
+
+    Attributes
+    ----------
+    course : ndarray (K, 2)
+        x, y of points along it, px.
+    depth : float
+        Median share of light lost along it.
+    width : float
+        px.
+    """
+
+    course: NDArray[np.float64]
+    depth: float
+    width: float
+
+
+def find_rules(lost: Floats, sheet: Mask, noise: float, depth: float, settings: Settings) -> tuple[Rule, ...]:
+    """Return the ruled lines of a picture.
+
+    Straight-line candidates come from a Hough transform of thin dark ridges at
+    reduced size. A candidate is a rule if, along most of its length, it is
+    darker than *both* its sides: a row of letters is dark too, but its sides
+    are as dark as its middle about as often as not.
+    """
+    height, width = lost.shape
+    shrink = max(1.0, max(height, width) / (2 * settings.coarse_side))
+    size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
+    small = cv2.resize(lost, size, interpolation=cv2.INTER_AREA)
+    inside = cv2.resize(sheet.astype(np.float32), size, interpolation=cv2.INTER_AREA) > 0.5
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
+    ridge = small - cv2.morphologyEx(small, cv2.MORPH_OPEN, disc)
+    level = max(noise, settings.ruling_contrast * depth) 
+    thin = ((ridge > level) & inside).astype(np.uint8)
+    least = settings.ruling_span * max(size) / 2
+    found = cv2.HoughLinesP(
+        thin, 1, np.pi / 720, int(least / 2), minLineLength=int(least), maxLineGap=max(3, int(max(size) / 50))
+    )
+    if found is None:
+        return ()
+    found = found.reshape(-1, 4).astype(np.float64)  # some versions nest one level deeper
+    scale = np.array([width / size[0], height / size[1]])
+    rules: list[Rule] = []
+    order = np.argsort(-np.hypot(*(found[:, 2:] - found[:, :2]).T))
+    for x0, y0, x1, y1 in found[order][:400]:
+        ends = np.array([[x0, y0], [x1, y1]])
+        if any(_same(ends, rule, scale) for rule in rules):
+            continue
+        rule = _verified(ends, small, inside, level, scale, settings)
+        if rule is not None:
+            rules.append(rule)
+    return _company(rules, max(height, width), settings)
+
+
+def _same(ends: NDArray[np.float64], rule: Rule, scale: NDArray[np.float64]) -> bool:
+    a, b = rule.course[0] / scale, rule.course[-1] / scale
+    along = (b - a) / max(1e-6, float(np.hypot(*(b - a))))
+    normal = np.array([-along[1], along[0]])
+    return bool(np.abs((ends - a) @ normal).max() < 4)
+
+
+def _verified(
+    ends: NDArray[np.float64], small: Floats, inside: Mask, level: float, scale: NDArray[np.float64], settings: Settings
+) -> Rule | None:
+    """Stretch a candidate over the whole sheet, follow it, and keep the part that is darker than both sides."""
+    a, b = ends
+    length = float(np.hypot(*(b - a)))
+    along = (b - a) / length
+    normal = np.array([-along[1], along[0]])
+    reach = float(np.hypot(*small.shape))
+    stations = np.arange(-reach, reach)
+    offsets = np.arange(-6, 6 + 0.5, 0.5)
+    points = (a + b)[None] / 2 + stations[:, None] * along
+    fits = (points >= 0).all(axis=1) & (points < np.array(small.shape[::-1]) - 1).all(axis=1)
+    points = points[fits]
+    at = (points[:, None] + offsets[None, :, None] * normal).astype(np.float32)
+    profile = cv2.remap(small, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    whole = inside[np.rint(points[:, 1]).astype(int), np.rint(points[:, 0]).astype(int)]
+    smooth = ndimage.uniform_filter1d(np.minimum(profile, 6 * level), max(5, len(points) // 40), axis=0)
+    course = offsets[(smooth - 0.1 * level * np.abs(offsets)).argmax(axis=1)]
+    course = ndimage.median_filter(course, max(5, len(points) // 12), mode="nearest")
+
+    def taken(shift: float) -> NDArray[np.float64]:
+        place = np.clip((course + shift - offsets[0]) / 0.5, 0, len(offsets) - 1)
+        return np.asarray(ndimage.map_coordinates(profile, [np.arange(len(points)), place], order=1))
+
+    centre = np.maximum(np.maximum(taken(0), taken(-0.5)), taken(0.5))
+    contrast = centre - np.maximum(taken(-3), taken(3))
+    dark = (contrast > level) & whole
+    share = ndimage.uniform_filter1d(dark.astype(np.float64), max(9, int(settings.ruling_span * max(small.shape) / 3)))
+    good = share > settings.ruling_cover
+    pieces, count = ndimage.label(good)
+    if not count:
+        return None
+    sizes = np.bincount(pieces.ravel())[1:]
+    run = np.flatnonzero(pieces == 1 + int(sizes.argmax()))
+    if len(run) < settings.ruling_span * max(small.shape) / 2:
+        return None
+    first, last = run[0], run[-1]
+    kept = dark[first : last + 1]
+    depth = float(np.median(centre[first : last + 1][kept]))
+    wide = float(np.mean(np.mean(profile[first : last + 1][kept] > depth / 2, axis=1)) * len(offsets) * 0.5)
+    followed = (points + course[:, None] * normal)[first : last + 1]
+    return Rule(course=followed * scale, depth=depth, width=max(1.0, wide) * float(scale.mean()))
+
+
+def _company(rules: list[Rule], side: int, settings: Settings) -> tuple[Rule, ...]:
+    """Keep rules that have a parallel companion or run over most of the picture."""
+    kept = []
+    for rule in rules:
+        span = rule.course[-1] - rule.course[0]
+        length = float(np.hypot(*span))
+        mates = 0
+        for other in rules:
+            if other is not rule:
+                across = other.course[-1] - other.course[0]
+                turn = abs(span[0] * across[1] - span[1] * across[0]) / max(1e-6, length * float(np.hypot(*across)))
+                mates += turn < 0.1
+        if mates or length > settings.ruling_pair_span * side:
+            kept.append(rule)
+    return tuple(kept)
+
+
+def rule_mask(rules: tuple[Rule, ...], lost: Floats, noise: float, settings: Settings) -> Mask:
+    """Return the pixels of the rules, except where something clearly deeper crosses them."""
+    out = np.zeros(lost.shape, bool)
+    for rule in rules:
+        band = np.zeros(lost.shape, np.uint8)
+        path = np.rint(rule.course[:: max(1, len(rule.course) // 200)]).astype(np.int32)
+        cv2.polylines(band, [path[:, None]], False, 1, max(3, round(settings.ruling_width * rule.width)))
+        out |= (band > 0) & (lost < 1.5 * rule.depth + 3 * noise)
+    return out

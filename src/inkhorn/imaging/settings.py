@@ -1,0 +1,63 @@
+"""The thresholds of the photograph reader, gathered from the handbook."""
+
+from __future__ import annotations
+
+import attrs
+
+from inkhorn.handbook.load import value
+
+
+@attrs.frozen(kw_only=True)
+class Settings:
+    """Every number of the reader; each is the handbook row ``imaging.read.<name>``."""
+
+    coarse_side: float
+    tile_share: float
+    bare_band: float
+    support_reach: float
+    support_least: float
+    noise_steps: float
+    low_share: float
+    high_share: float
+    least_contrast: float
+    speck_area: float
+    surround_share: float
+    surround_depth: float
+    ghost_softness: float
+    ghost_depth: float
+    ruling_span: float
+    ruling_cover: float
+    ruling_contrast: float
+    ruling_width: float
+    ruling_pair_span: float
+    gap_reach: float
+    gap_lead: float
+    gap_width: float
+    gap_angles: float
+    gap_least: float
+    core_least: float
+    core_blur: float
+    core_faith: float
+    core_faith_narrow: float
+    core_few: float
+    bare_share: float
+    thin_share: float
+    thin_gap: float
+    intact_floor: float
+    resamples: float
+    letter_reach: float
+    surface_floor: float
+    support_doubt: float
+    blur_doubt: float
+    wear_doubt: float
+    edge_level: float
+    edge_outer: float
+    edge_inner: float
+    stroke_length: float
+    strokes_most: float
+    narrow_stroke: float
+
+
+def from_handbook() -> Settings:
+    """Return the settings as the handbook has them."""
+    return Settings(**{field.name: value(f"imaging.read.{field.name}") for field in attrs.fields(Settings)})

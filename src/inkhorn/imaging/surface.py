@@ -1,0 +1,98 @@
+"""The bare support under and between the strokes, as a surface in linear light."""
+
+from __future__ import annotations
+
+import cv2
+import numpy as np
+
+from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.settings import Settings
+
+
+def first_surface(linear: Floats, outside: Mask, settings: Settings) -> Floats:
+    """Return a first bare-support surface, float32 (H, W, 3), from the picture alone.
+
+    Tiles vote with a high share of their values (ink is darker than what it
+    lies on), the votes are smoothed, and pixels that then stand out as darker
+    or brighter than their neighbours are left out of a masked mean.
+    """
+    height, width = linear.shape[:2]
+    shrink = max(1.0, max(height, width) / settings.coarse_side)
+    size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
+    small = cv2.resize(linear, size, interpolation=cv2.INTER_AREA)
+    inside = cv2.resize((~outside).astype(np.float32), size, interpolation=cv2.INTER_AREA) > 1 - 1e-6
+    surface = _tile_votes(small, inside, settings)
+    for _ in range(3):
+        ratio = (small / np.maximum(surface, 1e-6)).mean(axis=2)
+        away = np.abs(ratio - 1)
+        spread = _mad(ratio[inside]) if inside.any() else 1.0
+        bare = inside & (away < max(settings.bare_band * spread, settings.least_contrast / 2))
+        bare = cv2.erode(bare.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+        surface = masked_mean(small, bare, max(size) / 12, surface)
+    return cv2.resize(surface, (width, height), interpolation=cv2.INTER_LINEAR)
+
+
+def near_surface(linear: Floats, bare: Mask, reach: float, fallback: Floats) -> Floats:
+    """Return the support from the bare pixels within about ``reach`` px, float32 (H, W, 3).
+
+    Averages run in linear light over bare pixels only, at a grid of a quarter
+    of ``reach``, so that a stain or a shadow beside a stroke is part of its support.
+    """
+    height, width = linear.shape[:2]
+    shrink = max(1.0, reach / 4)
+    size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
+    weight = bare.astype(np.float32)
+    share = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
+    light = cv2.resize(linear * weight[..., None], size, interpolation=cv2.INTER_AREA)
+    back = cv2.resize(fallback, size, interpolation=cv2.INTER_AREA)
+    sigma = reach / shrink
+    smooth = _blur(light, sigma)
+    amount = _blur(share, sigma)[..., None]
+    far_light, far_amount = _blur(light, 4 * sigma), _blur(share, 4 * sigma)[..., None]
+    trust = 0.1 * np.minimum(1, far_amount)  # where little is bare nearby, look further away
+    surface = (smooth + trust * far_light + 1e-6 * back) / (amount + trust * far_amount + 1e-6)
+    return cv2.resize(surface, (width, height), interpolation=cv2.INTER_LINEAR)
+
+
+def masked_mean(light: Floats, use: Mask, sigma: float, fallback: Floats) -> Floats:
+    """Return the Gaussian mean of ``light`` over the pixels in ``use``; fallback where there are none."""
+    weight = use.astype(np.float32)
+    top = _blur(light * weight[..., None], sigma)
+    amount = _blur(weight, sigma)[..., None]
+    return np.asarray((top + 1e-5 * fallback) / (amount + 1e-5), dtype=np.float32)
+
+
+def _tile_votes(small: Floats, inside: Mask, settings: Settings) -> Floats:
+    height, width = small.shape[:2]
+    across = max(2, round(width / max(height, width) * 24))
+    down = max(2, round(height / max(height, width) * 24))
+    votes = np.full((down, across, 3), np.nan, np.float32)
+    rows = np.linspace(0, height, down + 1).astype(int)
+    columns = np.linspace(0, width, across + 1).astype(int)
+    for i in range(down):
+        for j in range(across):
+            tile = np.s_[rows[i] : rows[i + 1], columns[j] : columns[j + 1]]
+            chosen = small[tile][inside[tile]]
+            if len(chosen) > 8:
+                votes[i, j] = np.quantile(chosen, settings.tile_share, axis=0)
+    known = np.isfinite(votes[..., 0])
+    if not known.any():
+        return np.broadcast_to(small.reshape(-1, 3).max(axis=0), small.shape).astype(np.float32)
+    level = np.median(votes[known], axis=0).astype(np.float32)
+    filled = np.where(known[..., None], votes, level)
+    smooth = masked_mean(filled, known, 1.0, np.broadcast_to(level, filled.shape))
+    return cv2.resize(smooth, (width, height), interpolation=cv2.INTER_CUBIC)
+
+
+def _blur(array: Floats, sigma: float) -> Floats:
+    return np.asarray(cv2.GaussianBlur(array, (0, 0), sigma, borderType=cv2.BORDER_REFLECT), dtype=np.float32)
+
+
+def _mad(values: Floats) -> float:
+    sample = values[:: max(1, values.size // 10**6)]
+    middle = np.median(sample)
+    # numbers-in-code: 1.4826 = 1/Phi^-1(3/4), median deviation of a normal distribution
+    return float(1.4826 * np.median(np.abs(sample - middle)))
+
+
+spread_of = _mad
