@@ -99,7 +99,13 @@ class Liquor:
 
     def solids(self) -> float:
         """Return grams of all that stays when the liquor dries, sludge and lumps apart."""
-        return self.organic() + self.gum() + self.amounts["gel"] + self.salts() - self["acetic"] * MOLAR["acetic"]
+        return (
+            self.organic()
+            + self.gum()
+            + self.amounts["gel"]
+            + self.salts()
+            - self["acetic"] * MOLAR["acetic"]
+        )
 
     def iron(self) -> float:
         """Return moles of iron."""

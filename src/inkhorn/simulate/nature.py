@@ -32,7 +32,9 @@ def sites(liquor: Liquor, n: Draws) -> tuple[float, float]:
     return blue, liquor["condensed"] * n("sites.condensed")
 
 
-def bind(iron: float, blue: float, green: float, *, hold_blue: float, hold_green: float, hill: float) -> Bound:
+def bind(
+    iron: float, blue: float, green: float, *, hold_blue: float, hold_green: float, hill: float
+) -> Bound:
     """Share iron over the sites by ``b/S = (K f/S)^h / (1 + (K f/S)^h)``, f the free iron, S all sites."""
     total = blue + green
     if iron <= 0 or total <= 0:
@@ -40,7 +42,7 @@ def bind(iron: float, blue: float, green: float, *, hold_blue: float, hold_green
 
     def on(hold: float, free: float) -> float:
         power = (hold * free / total) ** hill
-        return power / (1.0 + power)
+        return float(power / (1.0 + power))
 
     def excess(free: float) -> float:
         return free + blue * on(hold_blue, free) + green * on(hold_green, free) - iron
@@ -71,16 +73,19 @@ def ph(liquor: Liquor, n: Draws) -> float:
     room = litres(liquor, n)
     if room <= 0:
         return 7.0
-    c = {k: liquor[k] / room for k in ("iron2", "iron3", "sulfate", "chloride", "calcium", "base", "acetic", "plant")}
+    c = {
+        k: liquor[k] / room
+        for k in ("iron2", "iron3", "sulfate", "chloride", "calcium", "base", "acetic", "plant")
+    }
     gallic = liquor["gallic"] / 170.12 / room
     carbon = liquor["carbonate"] / room
 
     def half(pk: float, at: float) -> float:
-        return 1.0 / (1.0 + 10.0 ** (pk - at))
+        return float(1.0 / (1.0 + 10.0 ** (pk - at)))
 
     def charge(at: float) -> float:
         ferric = 3.0 - n("acid.ferric_step") * half(n("acid.ferric"), at)
-        return (
+        return float(
             10.0**-at
             - 10.0 ** (at - 14.0)
             + 2 * c["iron2"]
@@ -117,4 +122,4 @@ def viscosity(liquor: Liquor, n: Draws, *, celsius: float | None = None) -> floa
     packing = n("flow.packing")
     # Beyond three quarters of the packing the law runs to infinity: let the gum give way instead.
     full = phi / packing if phi < 0.75 * packing else 0.75 + 0.2 * math.tanh(phi / packing - 0.75)
-    return base * (1.0 - full) ** (-n("flow.einstein") * packing)
+    return float(base * (1.0 - full) ** (-n("flow.einstein") * packing))

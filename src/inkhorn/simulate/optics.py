@@ -80,6 +80,11 @@ def stroke_of(inked: Array, bare: Array) -> TrueStroke:
     )
 
 
+def bare_lab(bare: Array) -> Array:
+    """Return the Lab of a bare reflectance spectrum, shape ``(3,)``."""
+    return xyz_to_lab(xyz(bare))
+
+
 def lopsided(at: float, left: float, right: float) -> Array:
     """Return a bell of height one whose two halves have widths of their own, ``(81,)``."""
     x = wavelengths() - at
@@ -177,7 +182,9 @@ class Surface:
     sunk: float
 
 
-def inked(film: Film, um: float, bare: Array, pigments: Pigments, surface: Surface, *, done: float = 1.0) -> Array:
+def inked(
+    film: Film, um: float, bare: Array, pigments: Pigments, surface: Surface, *, done: float = 1.0
+) -> Array:
     """Return the reflectance of a stroke of mean wet film ``um`` on a bare support ``(81,)``.
 
     ``done`` is the share of the iron colour that has formed.
@@ -192,7 +199,7 @@ def inked(film: Film, um: float, bare: Array, pigments: Pigments, surface: Surfa
     return np.asarray(_over(wet, surface.gloss, surface.inner))
 
 
-def _layer(film: Film, um: float, back: Array, p: Pigments, done: float, power: float = 1.0) -> Array:
+def _layer(film: Film, um: float, back: Array, p: Pigments, done: float, *, power: float = 1.0) -> Array:
     """Kubelka-Munk layer (hyperbolic solution) over a backing of reflectance ``back``."""
     absorbed = done * (film.blue * p.blue + film.green * p.green) + film.rust * p.rust
     absorbed = absorbed + film.brown * p.brown + film.tan * p.tan
