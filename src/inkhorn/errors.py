@@ -9,7 +9,8 @@
     │   ├── QuantityError        a quantity that cannot be read, or of the wrong dimension
     │   ├── UnknownNameError     a material, liquid, word or thing nobody has mentioned
     │   ├── ImpossibleError      more than was ever put in, more than a vessel holds
-    │   └── TimeError            dated inside another step's time, or in no known form
+    │   ├── TimeError            dated inside another step's time, or in no known form
+    │   └── EntryErrors          all the faults of one entry at once
     ├── HandbookError            a table row that is missing or malformed
     ├── StoreError               the workshop file cannot be opened, read or written
     ├── PictureError             a picture that cannot be read or measured
@@ -21,6 +22,9 @@ command, the page and the JSON answer all use it.
 """
 
 from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
 
 
 class InkhornError(Exception):
@@ -53,7 +57,7 @@ class InkhornError(Exception):
     def __reduce__(self) -> tuple[object, ...]:
         return (_rebuild, (type(self), self.what, self.where, self.mend))
 
-    def to_dict(self) -> dict[str, str]:
+    def to_dict(self) -> dict[str, Any]:
         """Return the parts for a JSON answer."""
         return {"error": type(self).__name__, "what": self.what, "where": self.where, "mend": self.mend}
 
@@ -88,6 +92,37 @@ class ImpossibleError(EntryError):
 
 class TimeError(EntryError):
     """A date in no known form, or inside the time of another step on the same vessel."""
+
+
+class EntryErrors(EntryError):  # noqa: N818 - several EntryError at once
+    """All the faults of one entry, each an `EntryError` of its own in ``faults``.
+
+    Parameters
+    ----------
+    faults : sequence of InkhornError
+        One or more.
+    """
+
+    def __init__(self, faults: Sequence[InkhornError]) -> None:
+        self.faults: tuple[InkhornError, ...] = tuple(faults)
+        first = self.faults[0]
+        if len(self.faults) == 1:
+            super().__init__(first.what, where=first.where, mend=first.mend)
+        else:
+            super().__init__(f"{len(self.faults)} things are wrong with the entry")
+
+    def sentence(self) -> str:
+        """Return every fault as a sentence of its own."""
+        if len(self.faults) == 1:
+            return self.faults[0].sentence()
+        return " ".join([f"{self.what}:", *(fault.sentence() for fault in self.faults)])
+
+    def __reduce__(self) -> tuple[object, ...]:
+        return (type(self), (self.faults,))
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the parts for a JSON answer, the faults one by one."""
+        return {**super().to_dict(), "faults": [fault.to_dict() for fault in self.faults]}
 
 
 class HandbookError(InkhornError):
