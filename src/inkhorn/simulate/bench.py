@@ -210,12 +210,14 @@ class Bench:
                 liquor.gain(plant=grams * n("acid.plant_load"), base=grams * n("extract.base"))
 
     def coarse(self, pieces: str) -> float:
-        """Return the factor on extraction time for the size of the pieces."""
+        """Return the factor on extraction time for the size of the pieces, in words or millimetres."""
         word = pieces.lower()
         if any(w in word for w in ("powder", "ground", "grind", "fine")):
             return self.n("extract.ground")
         if "whole" in word:
             return self.n("extract.whole")
+        if any(c.isdigit() for c in word):
+            return float((said(pieces).value / self.n("extract.crushed")) ** self.n("extract.size_power"))
         return (
             self.n("extract.broken") if any(w in word for w in ("broken", "chop", "chip", "coarse")) else 1.0
         )

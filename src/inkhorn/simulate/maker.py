@@ -31,7 +31,7 @@ class Maker:
         ``level`` marks a pot boiled down or filled up to a level. Masses that were
         weighed are off by the scale; volumes by the jug; by eye, by the person and the day.
         """
-        if said.unit in {"s", "degC", "mm"}:
+        if said.unit in {"s", "degC", "mm", "W"} or said.how == "exact":
             return said.value
         bias, sd = self._habit(said, level)
         ln = (math.log(n(bias)) if bias else 0.0) + n(sd) * n.normal("hand", key)
@@ -41,7 +41,7 @@ class Maker:
 
     @staticmethod
     def _habit(said: Said, level: bool) -> tuple[str, str]:
-        by_eye = said.how != "measured"
+        by_eye = said.how in {"by eye", "range"}
         if said.unit == "1":
             return ("maker.fraction_bias", "maker.share") if said.value < 1 else ("", "maker.measured")
         if said.unit == "g":

@@ -97,7 +97,7 @@ def _specific_gravity(b: Bench, name: str, what: Request) -> dict[str, Any]:
 
 def _barkometer(b: Bench, name: str, what: Request) -> dict[str, Any]:
     del what
-    return {"value": f"{_gravity(b, name):.1f}"}
+    return {"value": f"{_gravity(b, name):.1f} degBk"}
 
 
 def _brix(b: Bench, name: str, what: Request) -> dict[str, Any]:
@@ -105,14 +105,7 @@ def _brix(b: Bench, name: str, what: Request) -> dict[str, Any]:
     liquor = _pot(b, name).liquor
     plain = 100.0 * liquor.organic() * b.n("maker.brix_over") + 100.0 * (liquor.gum() + liquor.salts())
     seen = b.maker.read(plain / max(liquor.mass(), 1e-9), "maker.clock", b.n, b.key("brix"), relative=True)
-    return {"value": f"{seen:.1f}"}
-
-
-def _residue(b: Bench, name: str, what: Request) -> dict[str, Any]:
-    del what
-    liquor = _pot(b, name).liquor
-    per = 100.0 * (liquor.solids() + liquor["sludge"]) / max(liquor.mass(), 1e-9)
-    return {"value": f"{b.maker.read(per, 'maker.laboratory', b.n, b.key('residue'), relative=True):.2f} %"}
+    return {"value": f"{seen:.1f} degBx"}
 
 
 def _thick(b: Bench, name: str) -> float:
@@ -172,6 +165,14 @@ def _per_litre(b: Bench, pot: Vessel, amount: float) -> float:
     return amount / max(nature.litres(pot.liquor, b.n), 1e-12)
 
 
+def _residue(b: Bench, pot: Vessel) -> float:
+    return _per_litre(b, pot, pot.liquor.solids() + pot.liquor["sludge"])
+
+
+def _phenols(b: Bench, pot: Vessel) -> float:
+    return _per_litre(b, pot, sum(pot.liquor[t] * b.n(f"maker.phenol_{t}") for t in TANNINS))
+
+
 def _body(b: Bench, name: str, what: Request) -> dict[str, Any]:
     del what
     steps = math.log(_thick(b, name) / b.n("maker.body_middle")) / math.log(b.n("maker.step_body"))
@@ -190,10 +191,10 @@ def _top(b: Bench, name: str, what: Request) -> dict[str, Any]:
 
 _VESSEL = {
     "mass": _mass, "volume": _volume, "temperature": _temperature, "ph": _ph,
-    "specific_gravity": _specific_gravity, "barkometer": _barkometer, "brix": _brix, "dry_residue": _residue,
+    "specific_gravity": _specific_gravity, "barkometer": _barkometer, "brix": _brix, "dry_residue": _laboratory(_residue, "g/L"),
     "viscosity": _viscosity, "drop_mass": _drop_mass, "ten_drops": _ten_drops, "discharge": _discharge,
     "total_iron": _laboratory(lambda b, v: _per_litre(b, v, v.liquor.iron() * 1000.0), "mmol/L"),
-    "total_phenols": _laboratory(lambda b, v: _per_litre(b, v, sum(v.liquor[t] for t in TANNINS)), "g/L"),
+    "total_phenols": _laboratory(_phenols, "g/L"),
     "gum": _laboratory(lambda b, v: _per_litre(b, v, v.liquor.gum()), "g/L"),
     "body": _body, "surface": _top,
 }  # fmt: skip

@@ -30,12 +30,12 @@ def gather(b: Bench, e: Entry, at: datetime) -> None:
 
 
 def prepare(b: Bench, e: Entry, at: datetime) -> None:
-    """Dry, crush, grind or wash a lot, perhaps under a new name."""
+    """Dry, crush, grind or wash a lot."""
     del at
     lot, how = b.lot(str(e["lot"])), str(e["how"]).lower()
-    if "dry" in how:
-        wet = lot.holds.get("moisture", 0.0)
-        lot.dry, lot.mass = True, lot.mass * (1.0 - 0.7 * wet) if not lot.dry else lot.mass
+    if "dry" in how and not lot.dry:
+        kept = 1.0 - 0.7 * lot.holds.get("moisture", 0.0)
+        lot.dry, lot.mass, lot.at_first = True, lot.mass * kept, lot.at_first * kept
     for word, pieces in (
         ("crush", "crushed"),
         ("grind", "ground"),
@@ -44,8 +44,6 @@ def prepare(b: Bench, e: Entry, at: datetime) -> None:
     ):
         if word in how:
             lot.pieces = pieces
-    if "to" in e:
-        b.lots[str(e["to"])] = lot
 
 
 def bring(b: Bench, e: Entry, at: datetime) -> None:
@@ -157,7 +155,7 @@ def reduce(b: Bench, e: Entry, at: datetime) -> None:
     v = b.vessel(str(e["vessel"]))
     b.settle(v, at)
     n, liquor, full = b.n, v.liquor, b.volume(v)
-    fire = n("pot.heat") * _fire(b, str(e.get("heat", "")))
+    fire = _fire(b, e.get("heat", ""))
     if "to" in e:
         to = b.taken(e["to"], "level", level=True)
         target = to.value * (full if to.unit == "1" else 1.0)
@@ -181,10 +179,15 @@ def reduce(b: Bench, e: Entry, at: datetime) -> None:
         b.now = max(b.now, v.clock)
 
 
-def _fire(b: Bench, word: str) -> float:
+def _fire(b: Bench, heat: object) -> float:
+    """Return the heat into the pot in W: this maker's simmer, lower or harder, or what was stated."""
+    word = str(heat).lower()
     if any(w in word for w in ("low", "gentle", "slow", "bare")):
-        return b.n("pot.low")
-    return b.n("pot.hard") if any(w in word for w in ("hard", "fierce", "rolling", "high")) else 1.0
+        return b.n("pot.heat") * b.n("pot.low")
+    if any(w in word for w in ("hard", "fierce", "rolling", "high", "fast")):
+        return b.n("pot.heat") * b.n("pot.hard")
+    stated = said(heat) if any(c.isdigit() for c in word) else None
+    return stated.value if stated is not None and stated.unit == "W" else b.n("pot.heat")
 
 
 def _water_to(b: Bench, v: Vessel, target: float) -> None:
@@ -272,10 +275,14 @@ def weather(b: Bench, e: Entry, at: datetime) -> None:
 
 
 def neutralise(b: Bench, e: Entry, at: datetime) -> None:
-    """Stand iron metal in an acid liquor, which eats it."""
+    """Stand iron metal (or chalk) in an acid liquor, which eats it."""
     v, lot = b.vessel(str(e["vessel"])), b.lot(str(e["lot"]))
     b.settle(v, at)
-    moles = b.grams_from(str(e["lot"]), e["amount"]) * lot.holds.get("iron", 0.0) / _IRON
+    grams = b.grams_from(str(e["lot"]), e["amount"])
+    if lot.role != "metal":
+        _stir_in(b, v, lot, grams)
+        return
+    moles = grams * lot.holds["iron"] / _IRON
     hours = b.hours(e["for"]) if "for" in e else 24.0
     _eat(b, v.liquor, moles, hours=hours)
     b.pass_time(v, hours)
@@ -315,6 +322,9 @@ def warm(b: Bench, e: Entry, at: datetime) -> None:
     v = b.vessel(str(e["vessel"]))
     b.settle(v, at)
     v.liquor.temperature = said(e["to"]).value
+    if "for" in e:
+        b.pass_time(v, b.hours(e["for"]))
+        v.liquor.temperature = said(e["to"]).value
 
 
 def rest(b: Bench, e: Entry, at: datetime) -> None:

@@ -13,6 +13,7 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+from inkhorn.daybook.names import thing_name
 from inkhorn.errors import EntryError, MissingKeyError, TimeError, UnknownNameError
 from inkhorn.simulate import notices, optics
 from inkhorn.simulate.bench import Bench, Exemplar
@@ -71,6 +72,7 @@ class Truth:
         if kind not in STEPS:
             raise EntryError(f"the invented truth knows no kind {kind!r}", where="simulate")
         b = self.bench
+        entry = {k: thing_name(str(v)) if k in _NAMES else v for k, v in entry.items()}
         at = _moment(entry.get("at"), b.now)
         b.count += 1
         b.now = max(b.now, at)
@@ -198,6 +200,7 @@ class Truth:
         }
 
 
+_NAMES = frozenset({"lot", "marc_of", "vessel", "into", "from", "trial", "support", "pen", "name"})
 _FACTS = ("optical_density", "lab", "support_lab")
 
 
