@@ -8,56 +8,32 @@ known here: it comes in as a `Measures`, built from the handbook.
 
 from __future__ import annotations
 
-import difflib
-import functools
 import math
 import re
 from collections.abc import Mapping
 
 import attrs
-import pint
 
 from inkhorn.errors import QuantityError
-
-#: The canonical unit of each dimension.
-UNITS: Mapping[str, str] = {
-    "mass": "g",
-    "volume": "ml",
-    "time": "s",
-    "temperature": "degC",
-    "length": "mm",
-    "fraction": "1",
-    "viscosity": "mPa s",
-    "angle": "deg",
-    "power": "W",
-    "mass_conc": "g/L",
-    "amount_conc": "mmol/L",
-    "ph": "1",
-    "specific_gravity": "1",
-    "barkometer": "degBk",
-    "brix": "degBx",
-}
-#: Dimensions whose true value spreads evenly to both sides and may be nought or less.
-EVEN: frozenset[str] = frozenset({"temperature", "ph", "specific_gravity", "barkometer", "brix", "angle"})
-#: Dimensions that a bare number may stand for.
-BARE: tuple[str, ...] = ("ph", "specific_gravity", "barkometer", "brix")
-_SAYS: Mapping[str, tuple[str, str]] = {  # how a dimension is called, and an example
-    "mass": ("a mass", "200 g"),
-    "volume": ("a volume", "about 2 L"),
-    "time": ("a length of time", "18 h"),
-    "temperature": ("a temperature", "17 degC"),
-    "length": ("a length", "3 mm"),
-    "fraction": ("a share", "a third"),
-    "viscosity": ("a viscosity", "2.4 mPa s"),
-    "angle": ("an angle", "35 deg"),
-    "power": ("a heat", "300 W"),
-    "mass_conc": ("a concentration by mass", "12 g/L"),
-    "amount_conc": ("a concentration by amount", "80 mmol/L"),
-    "ph": ("a pH", "3.5"),
-    "specific_gravity": ("a specific gravity", "1.045"),
-    "barkometer": ("degrees barkometer", "20 degBk"),
-    "brix": ("degrees Brix", "6 degBx"),
-}
+from inkhorn.units import (
+    BARE,
+    COUNT,
+    COUNTS,
+    DECIMAL,
+    EVEN,
+    GLYPHS,
+    NUMBER,
+    PART,
+    SAYS,
+    UNITS,
+    Measure,
+    Unit,
+    fold,
+    read_number,
+    read_part,
+    read_unit,
+    si_unit,
+)
 
 
 @attrs.frozen(kw_only=True)
@@ -103,16 +79,6 @@ class Quantity:
         if self.shape == "normal":
             return self.value + deviations * self.sd
         return self.value * math.exp(deviations * self.scale())
-
-
-@attrs.frozen(kw_only=True)
-class Measure:
-    """A named unit: ``size`` in the canonical unit of its dimension, with the spread of using it."""
-
-    name: str
-    size: float
-    dimension: str
-    relative: float = 0.0
 
 
 @attrs.frozen(kw_only=True)
@@ -162,35 +128,6 @@ class Measures:
     usual: Mapping[str, str]
 
 
-def fold(text: str) -> str:
-    """Return ``text`` without case, hyphens, doubled spaces and plurals, for comparing names."""
-    words = re.split(r"[\s_\-]+", text.strip().casefold())
-    return " ".join(_singular(word) for word in words if word)
-
-
-def _singular(word: str) -> str:
-    if word.endswith("leaves"):
-        return word.removesuffix("ves") + "f"
-    if len(word) > 3 and word.endswith("s") and not word.endswith(("ss", "us", "is")):
-        return word.removesuffix("s")
-    return word
-
-
-# ---------------------------------------------------------------- numbers in words
-
-_GLYPHS = {
-    "½": "1/2", "⅓": "1/3", "⅔": "2/3", "¼": "1/4", "¾": "3/4", "⅕": "1/5", "⅖": "2/5", "⅗": "3/5",
-    "⅘": "4/5", "⅙": "1/6", "⅛": "1/8", "⅜": "3/8", "⅝": "5/8", "⅞": "7/8", "⅒": "1/10",
-}  # fmt: skip
-_COUNTS = {
-    "a": 1, "an": 1, "one": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6, "seven": 7,
-    "eight": 8, "nine": 9, "ten": 10, "eleven": 11, "twelve": 12, "a couple": 2, "a couple of": 2,
-    "a dozen": 12,
-}  # fmt: skip
-_PARTS = {
-    "half": (1, 2), "third": (1, 3), "quarter": (1, 4), "fifth": (1, 5), "sixth": (1, 6),
-    "seventh": (1, 7), "eighth": (1, 8), "ninth": (1, 9), "tenth": (1, 10),
-}  # fmt: skip
 _ABOUT = ("about", "around", "approximately", "approx.", "approx", "circa", "ca.", "ca", "c.", "~", "nearly",
           "almost", "some", "just over", "just under", "a bit over", "a bit under")  # fmt: skip
 _ROUGHLY = ("very roughly", "roughly", "more or less", "maybe", "perhaps", "at a guess", "loosely")
@@ -201,158 +138,21 @@ _HOLDERS = frozenset(
     {"jar", "bag", "sack", "packet", "tin", "box", "bottle", "basket", "heap", "pile", "lot"}
 )
 
-_DECIMAL = r"(?:\d+(?:[.,]\d+)?|[.,]\d+)(?:e[+-]?\d+)?"
-_NUMBER = rf"(?:(?:\d+\s+)?\d+\s*/\s*\d+|{_DECIMAL})"
-_COUNT = "|".join(sorted(map(re.escape, _COUNTS), key=len, reverse=True))
-_PART = rf"(?:(?:a|an|one|two|three|four|five|six|seven|eight|nine)[\s-]+)?(?:{'|'.join(_PARTS)})s?"
-
-
-def _number(text: str, where: str) -> float:
-    """Read a decimal, a fraction or a mixed number."""
-    text = text.strip()
-    if "/" in text:
-        head, _, below = text.rpartition("/")
-        whole, _, above = head.strip().rpartition(" ")
-        if float(below) == 0:
-            raise QuantityError(f"{text!r} divides by nothing", where=where)
-        return (float(whole) if whole.strip() else 0) + float(above) / float(below)
-    if re.fullmatch(r"\d{1,3},\d{3}", text):
-        raise QuantityError(
-            f"{text!r} may be thousands or a decimal", where=where, mend="Write 1500 or 1.5 without a comma"
-        )
-    return float(text.replace(",", "."))
-
-
-def _part(text: str) -> float | None:
-    """Read "a third", "two thirds", "half", "three-quarters"; None if it is no such thing."""
-    found = re.fullmatch(_PART, text.strip())
-    if not found:
-        return None
-    words = re.split(r"[\s-]+", text.strip())
-    above, below = _PARTS[words[-1].rstrip("s") if words[-1] not in _PARTS else words[-1]]
-    return (_COUNTS[words[0]] if len(words) > 1 else above) / below
-
-
-# ---------------------------------------------------------------- units
-
-_SI = re.compile(
-    r"(?:pico|nano|micro|milli|centi|deci|deca|hecto|kilo|mega)?"
-    r"(?:gram|liter|meter|second|watt|pascal|poise|mole|molar)"
-    r"|minute|hour|day|week|fortnight|month|year|metric_ton|micron|kelvin|degree_Celsius|degree_Fahrenheit"
-    r"|degree|radian|inch|cubic_centimeter"
-)
-_ALIASES = {
-    "°c": "degC", "c": "degC", "degc": "degC", "celsius": "degC", "deg c": "degC", "degree c": "degC",
-    "degree celsius": "degC", "degrees c": "degC", "degrees celsius": "degC", "centigrade": "degC",
-    "degree": "deg", "degrees": "deg", "°": "deg", "deg": "deg", "°f": "degF", "f": "degF", "degf": "degF",
-    "deg f": "degF", "fahrenheit": "degF", "degree fahrenheit": "degF", "degrees fahrenheit": "degF",
-    "k": "kelvin", "cp": "centipoise", "cps": "centipoise",
-    "mpa s": "mPa*s", "mpa.s": "mPa*s", "mpas": "mPa*s", "mpa*s": "mPa*s", "mpa·s": "mPa*s", "pa s": "Pa*s",
-    "cm3": "cm**3", "cm³": "cm**3", "ccm": "cm**3", "dm3": "dm**3", "dm³": "dm**3", "m3": "m**3",
-    "mm3": "mm**3", "sec": "second", "secs": "second", "min": "minute", "mins": "minute", "hrs": "hour",
-    "um": "micrometer", "µm": "micrometer", "μm": "micrometer", "ul": "microliter", "µl": "microliter",
-    "μl": "microliter", "mm": "mm", "mmol/l": "mmol/L", "mol/l": "mol/L", "mm/l": "mmol/L",
-    "umol/l": "umol/L", "µmol/l": "umol/L", "ug/l": "ug/L", "µg/l": "ug/L", "ppm": "mg/L",
-    "g/100 ml": "g/dL", "g/100ml": "g/dL", "w": "watt", "kw": "kilowatt", "kg/l": "kg/L", "g/cm3": "g/cm**3",
-}  # fmt: skip
-_DIMENSIONS: tuple[tuple[str, str], ...] = (
-    ("mass", "gram"), ("volume", "milliliter"), ("time", "second"), ("length", "millimeter"),
-    ("viscosity", "mPa*s"), ("power", "watt"), ("mass_conc", "g/L"), ("amount_conc", "mmol/L"),
-    ("fraction", "dimensionless"),
-)  # fmt: skip
-
-
-@functools.cache
-def _pint() -> pint.UnitRegistry:
-    return pint.UnitRegistry()
-
-
-@functools.cache
-def _si(text: str) -> tuple[str, float, float] | None:
-    """Return (dimension, factor, offset) of an SI or everyday unit, or None.
-
-    ``canonical = factor * written + offset``; the offset is for temperatures.
-    """
-    low = text.casefold().strip()
-    # A capital letter never makes a maker's litre or gram a mega-gram: lower case is tried first.
-    for name in dict.fromkeys((_ALIASES.get(low, ""), low, text.strip())):
-        if not name or re.search(r"[^\w/*. µμ°-]", name):
-            continue
-        try:
-            unit = _pint().parse_units(name)
-        except Exception:  # noqa: BLE001, S112 - pint raises whatever its tokeniser met
-            continue
-        if not all(_SI.fullmatch(part) for part in dict(unit._units)):  # noqa: SLF001
-            continue
-        if found := _dimension(unit):
-            return found
-    return None
-
-
-def _dimension(unit: pint.Unit) -> tuple[str, float, float] | None:
-    registry = _pint()
-    if unit in (registry.degC, registry.degF, registry.kelvin):
-        at_0, at_100 = (registry.Quantity(x, unit).to("degC").magnitude for x in (0, 100))
-        return "temperature", (at_100 - at_0) / 100, at_0
-    if unit in (registry.degree, registry.radian):
-        return "angle", float(registry.Quantity(1, unit).to("degree").magnitude), 0
-    for dimension, canonical in _DIMENSIONS:
-        if unit.is_compatible_with(canonical):
-            return dimension, float(registry.Quantity(1, unit).to(canonical).magnitude), 0
-    return None
-
-
-@attrs.frozen
-class _Unit:
-    """A unit as written: its dimension, ``canonical = factor * x + offset``, spread of using it."""
-
-    dimension: str
-    factor: float
-    offset: float = 0.0
-    relative: float = 0.0
-
-
-def _unit(text: str, measures: Measures, where: str) -> _Unit:
-    if text.strip() in ("%", "percent", "per cent", "%w/w"):
-        return _Unit("fraction", 1 / 100)
-    known = measures.units.get(fold(text))
-    if known:
-        return _Unit(known.dimension, known.size, 0.0, known.relative)
-    si = _si(text)
-    if si:
-        return _Unit(*si)
-    near = difflib.get_close_matches(fold(text), [*measures.units, *_EVERYDAY], n=1)
-    mend = f"The nearest is {near[0]}" if near else "Write for example 640 g, about 2 L or 18 h"
-    raise QuantityError(f"{text.strip()!r} is no unit that inkhorn knows", where=where, mend=mend)
-
-
-_EVERYDAY = (
-    "gram",
-    "kilogram",
-    "litre",
-    "millilitre",
-    "hour",
-    "minute",
-    "second",
-    "day",
-    "week",
-    "millimetre",
-)
 
 # ---------------------------------------------------------------- reading
 
 _AMOUNT = re.compile(
-    rf"\s*(?:and\s+|,\s*)?(?P<n>{_NUMBER}|(?:{_COUNT})(?=\s))(?P<and>\s+and\s+(?:a\s+half|a\s+quarter|a\s+third))?"
+    rf"\s*(?:and\s+|,\s*)?(?P<n>{NUMBER}|(?:{COUNT})(?=\s))(?P<and>\s+and\s+(?:a\s+half|a\s+quarter|a\s+third))?"
     r"\s*(?P<u>[^\d\s](?:.*?[^\s,])??)(?=\s*,?\s+(?:and\s+)?\d|\s*$)"
 )
 _PART_OF = re.compile(
-    rf"(?P<n>{_PART}|{_NUMBER}\s*(?:%|percent|per\s+cent)|\d+\s*/\s*\d+|the\s+whole|all)"
+    rf"(?P<n>{PART}|{NUMBER}\s*(?:%|percent|per\s+cent)|\d+\s*/\s*\d+|the\s+whole|all)"
     r"(?:\s+(?:of\s+)?(?P<article>the|my|our|this|that|an?)|\s+of)?(?:\s+(?P<of>.+))?"
 )
 _PLUS_MINUS = re.compile(
-    rf"(?P<n>{_NUMBER})\s*(?P<u1>[^\d±+]*?)\s*(?:±|\+/-|\+-)\s*(?P<sd>{_NUMBER})\s*(?P<u>.*)"
+    rf"(?P<n>{NUMBER})\s*(?P<u1>[^\d±+]*?)\s*(?:±|\+/-|\+-)\s*(?P<sd>{NUMBER})\s*(?P<u>.*)"
 )
-_END = rf"{_NUMBER}|{_PART}|(?:{_COUNT})(?=\s)"
+_END = rf"{NUMBER}|{PART}|(?:{COUNT})(?=\s)"
 _RANGE = re.compile(
     rf"(?:(?P<between>between|from)\s+)?(?P<lo>{_END})\s*(?P<u1>[^\d\s-][^\d-]*?)??\s*(?P<dash>-|\bto\b|\band\b)"
     rf"\s*(?P<hi>{_END})\s*(?P<u>.*)"
@@ -367,7 +167,7 @@ class _Found:
     """What was understood: an amount in its canonical unit before its spread is worked out."""
 
     value: float
-    unit: _Unit
+    unit: Unit
     manner: str = "measured"  # or a key of Measures.by_eye, "range", "exact", "given"
     sd: float = 0.0  # for "range" on the quantity's own scale, for "given" in the canonical unit
     of: str | None = None
@@ -383,13 +183,13 @@ class _Reader:
     where: str
 
     def fault(self, what: str, mend: str = "") -> QuantityError:
-        says, example = _SAYS.get(self.expect[0], ("an amount", "200 g"))
+        says, example = SAYS.get(self.expect[0], ("an amount", "200 g"))
         return QuantityError(what, where=self.where, mend=mend or f"Give {says}, for example {example}")
 
     def read(self, body: str) -> _Found:
         """Try the forms in turn, the most particular first."""
         if body in _ALL and "fraction" in self.expect:
-            return _Found(1, _Unit("fraction", 1), "exact")
+            return _Found(1, Unit("fraction", 1), "exact")
         for form in (self.thinned, self.plus_minus, self.range, self.share, self.bare):
             found = form(body)
             if found is not None:
@@ -400,19 +200,19 @@ class _Reader:
         found = re.fullmatch(r"(\d+|one|a)\s+(?:part\s+|drop\s+)?in\s+(\d+)", body)
         if not found or "fraction" not in self.expect:
             return None
-        above = float(_COUNTS.get(found[1], 0) or found[1])
+        above = float(COUNTS.get(found[1], 0) or found[1])
         below = float(found[2])
         if not 0 < above <= below:
             raise self.fault(f"{self.text!r} is no dilution", "Write for example 1 in 8: one drop in eight")
-        return _Found(above / below, _Unit("fraction", 1), "thinned")
+        return _Found(above / below, Unit("fraction", 1), "thinned")
 
     def plus_minus(self, body: str) -> _Found | None:
         found = _PLUS_MINUS.fullmatch(body)
         if not found:
             return None
         unit = self.unit_of(found["u"] or found["u1"])
-        value = _number(found["n"], self.where) * unit.factor + unit.offset
-        return _Found(value, unit, "given", _number(found["sd"], self.where) * unit.factor)
+        value = read_number(found["n"], self.where) * unit.factor + unit.offset
+        return _Found(value, unit, "given", read_number(found["sd"], self.where) * unit.factor)
 
     def range(self, body: str) -> _Found | None:
         found = _RANGE.fullmatch(body)
@@ -420,10 +220,10 @@ class _Reader:
             return None
         lo, hi = (self.end(found[key]) for key in ("lo", "hi"))
         rest, of = found["u"].strip(), None
-        parts = _part(found["lo"]) is not None or _part(found["hi"]) is not None
+        parts = read_part(found["lo"]) is not None or read_part(found["hi"]) is not None
         share = re.fullmatch(r"(%|percent|per cent)?(?:\s*of\s+(.+))?", rest)
         if "fraction" in self.expect and share and (parts or share[1]):
-            unit, of = _Unit("fraction", 1 / 100 if share[1] else 1), _thing(share[2])
+            unit, of = Unit("fraction", 1 / 100 if share[1] else 1), _thing(share[2])
         else:
             unit = self.unit_of(rest)
         first = self.unit_of(found["u1"]) if found["u1"] and found["u1"].strip() else unit
@@ -438,10 +238,10 @@ class _Reader:
         return _Found(math.sqrt(low * high), unit, "range", math.log(high / low) / span, of)
 
     def end(self, text: str) -> float:
-        part = _part(text)
+        part = read_part(text)
         if part is not None:
             return part
-        return float(_COUNTS[text]) if text in _COUNTS else _number(text, self.where)
+        return float(COUNTS[text]) if text in COUNTS else read_number(text, self.where)
 
     def share(self, body: str) -> _Found | None:
         """Read "a third of the jar", "half", "30 % of it", "half a litre"."""
@@ -449,7 +249,7 @@ class _Reader:
         if not found:
             return None
         said, of = found["n"].strip(), found["of"]
-        part = _part(said)
+        part = read_part(said)
         if of and found["article"] in (None, "a", "an") and self.is_unit(of):
             if part is None:
                 return None  # "1/2 L" is an amount like any other
@@ -459,19 +259,19 @@ class _Reader:
             return None
         thing = _thing(of)
         if said in ("all", "the whole"):
-            return _Found(1, _Unit("fraction", 1), "exact", 0, thing)
+            return _Found(1, Unit("fraction", 1), "exact", 0, thing)
         if part is not None:
-            return _Found(part, _Unit("fraction", 1), "half" if said == "half" else "fraction", 0, thing)
+            return _Found(part, Unit("fraction", 1), "half" if said == "half" else "fraction", 0, thing)
         number = re.sub(r"\s*(%|percent|per\s+cent)$", "", said)
-        value = _number(number, self.where) / (1 if number == said else 100)
-        return _Found(value, _Unit("fraction", 1), "percent", 0, thing)
+        value = read_number(number, self.where) / (1 if number == said else 100)
+        return _Found(value, Unit("fraction", 1), "percent", 0, thing)
 
     def bare(self, body: str) -> _Found | None:
         dimension = next((d for d in self.expect if d in BARE), None)
         body = re.sub(r"^ph\s*", "", body) if dimension == "ph" else body
-        if dimension is None or not re.fullmatch(_NUMBER, body):
+        if dimension is None or not re.fullmatch(NUMBER, body):
             return None
-        return _Found(_number(body, self.where), _Unit(dimension, 1), decimals=_decimals(body))
+        return _Found(read_number(body, self.where), Unit(dimension, 1), decimals=_decimals(body))
 
     def amount(self, body: str) -> _Found:
         """Read "640 g", "two spoonfuls", "1 h 30 min", "2 lb 3 oz"."""
@@ -487,7 +287,7 @@ class _Reader:
                 raise self.fault(f"{self.text!r} adds {unit.dimension} to {here.dimension}")
             number = self.end(found["n"])
             if found["and"]:
-                number += _part(re.sub(r"^\s*and\s+", "", found["and"])) or 0
+                number += read_part(re.sub(r"^\s*and\s+", "", found["and"])) or 0
             part = number * here.factor + here.offset
             total, spread, unit, at = (
                 total + part,
@@ -499,28 +299,28 @@ class _Reader:
         if unit is None:
             raise self.not_understood(body)
         relative = spread / total if total else unit.relative
-        return _Found(total, _Unit(unit.dimension, unit.factor, unit.offset, relative), decimals=decimals)
+        return _Found(total, Unit(unit.dimension, unit.factor, unit.offset, relative), decimals=decimals)
 
     def not_understood(self, body: str) -> QuantityError:
-        if re.fullmatch(_NUMBER, body):
+        if re.fullmatch(NUMBER, body):
             return self.fault(f"{self.text!r} has no unit")
         return self.fault(f"{self.text!r} was not understood as an amount")
 
-    def unit_of(self, text: str) -> _Unit:
+    def unit_of(self, text: str) -> Unit:
         if not text.strip():
             bare = next((d for d in self.expect if d in BARE), None)
             if bare is None:
                 raise self.fault(f"{self.text!r} has no unit")
-            return _Unit(bare, 1)
-        return _unit(text, self.measures, self.where)
+            return Unit(bare, 1)
+        return read_unit(text, self.measures.units, self.where)
 
     def is_unit(self, text: str) -> bool:
-        return fold(text) in self.measures.units or _si(text) is not None
+        return fold(text) in self.measures.units or si_unit(text) is not None
 
 
 def _decimals(number: str) -> int | None:
     """Return how many decimals were written, None for a fraction or a number word."""
-    if not re.fullmatch(_DECIMAL, number) or "e" in number:
+    if not re.fullmatch(DECIMAL, number) or "e" in number:
         return None
     return len(re.split(r"[.,]", number)[1]) if re.search(r"[.,]", number) else 0
 
@@ -612,7 +412,7 @@ def read_quantity(
 def _stripped(written: str) -> tuple[str, str, bool]:
     """Return the lower-case body, "about" / "roughly" / "", and whether it began with a minus."""
     body = written.casefold()
-    for glyph, plain in _GLYPHS.items():
+    for glyph, plain in GLYPHS.items():
         body = re.sub(rf"(?<=\d)\s*{glyph}", f" {plain}", body).replace(glyph, plain)
     body = re.sub(r"\s+", " ", body.replace("–", "-").replace("—", "-").replace("−", "-")).strip()
     adverb = ""
@@ -632,8 +432,8 @@ def _finish(
 ) -> Quantity:
     dimension, value = found.unit.dimension, found.value
     if dimension not in reader.expect:
-        says = _SAYS.get(dimension, (dimension, ""))[0]
-        wanted = " or ".join(_SAYS.get(d, (d, ""))[0] for d in reader.expect)
+        says = SAYS.get(dimension, (dimension, ""))[0]
+        wanted = " or ".join(SAYS.get(d, (d, ""))[0] for d in reader.expect)
         raise reader.fault(f"{reader.text!r} is {says}, and this is to be {wanted}")
     if not math.isfinite(value) or (value == 0 and not nought and dimension not in EVEN):
         raise reader.fault(f"{reader.text!r} is nothing" if value == 0 else f"{reader.text!r} is not finite")
@@ -696,7 +496,7 @@ def _precision(measures: Measures, found: _Found, instrument: str) -> Precision 
 _READ_AS_WRITTEN = ("mass", "volume", "length")
 
 
-def _given_sd(reader: _Reader, unit: _Unit, sd: str | float) -> float:
+def _given_sd(reader: _Reader, unit: Unit, sd: str | float) -> float:
     where = f"{reader.where} sd".strip()
     if isinstance(sd, str):
         found = attrs.evolve(reader, text=sd, where=where).read(sd.strip().casefold())

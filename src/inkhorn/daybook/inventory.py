@@ -14,7 +14,8 @@ from inkhorn.daybook import entries as e
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.names import find, guess, said
 from inkhorn.errors import ImpossibleError
-from inkhorn.quantities import UNITS, Quantity, fold
+from inkhorn.quantities import UNITS, Quantity
+from inkhorn.units import fold
 
 SORTS = ("vessel", "lot", "support", "pen", "trial", "exemplar")
 

@@ -12,7 +12,8 @@ from typing import Any
 from inkhorn.errors import HandbookError, UnknownNameError
 from inkhorn.handbook.load import group, row, value
 from inkhorn.handbook.rows import Row
-from inkhorn.quantities import EVEN, UNITS, Measure, Measures, Precision, Quantity, fold
+from inkhorn.quantities import EVEN, UNITS, Measures, Precision, Quantity
+from inkhorn.units import Measure, fold
 
 _FACTORS: Mapping[str, tuple[str, float]] = {"h": ("time", 3600)}
 

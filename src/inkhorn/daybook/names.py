@@ -10,7 +10,7 @@ from types import MappingProxyType
 
 from inkhorn.errors import UnknownNameError
 from inkhorn.handbook.load import group
-from inkhorn.quantities import fold
+from inkhorn.units import fold
 
 _NAME = re.compile(r"[^\W_](?:[\w.'+()-]*[\w.')])?")
 _KINDS: Mapping[str, str] = {

@@ -19,7 +19,8 @@ from inkhorn.daybook.names import resolve, resolve_liquid, resolve_pen, resolve_
 from inkhorn.daybook.readings import read_subject
 from inkhorn.daybook.words import resolve_word, scale
 from inkhorn.errors import EntryError, QuantityError, TimeError
-from inkhorn.quantities import Quantity, fold, read_quantity
+from inkhorn.quantities import Quantity, read_quantity
+from inkhorn.units import fold
 
 Reader = Callable[[Any, str], Any]
 _LONGEST = 4000

@@ -12,7 +12,7 @@ import attrs
 from inkhorn.errors import UnknownNameError
 from inkhorn.handbook.load import group, row
 from inkhorn.handbook.rows import Row
-from inkhorn.quantities import fold
+from inkhorn.units import fold
 
 
 @attrs.frozen(kw_only=True)
