@@ -1,0 +1,186 @@
+"""What a liquor is like: its mass, volume, strength, thickness and acidity.
+
+Functions of a `Liquor` and the draws; nothing here changes anything. Each asks
+the draws for the constants that it needs, so that their uncertainty is carried.
+"""
+
+from __future__ import annotations
+
+import functools
+
+import attrs
+import numpy as np
+
+from inkhorn.chemistry import binding, speciation
+from inkhorn.chemistry.hydrates import molar_mass
+from inkhorn.flow import mixture
+from inkhorn.flow import water as water_flow
+from inkhorn.handbook.load import value
+from inkhorn.replay.draws import Draws
+from inkhorn.replay.liquor import SUBSTANCES, Array, Liquor, index, mass_weights
+
+TANNINS = ("gallotannin", "gallic", "ellagitannin", "condensed")
+GRAMS_PER_KG = 1000.0
+ML_PER_DL = 100.0
+ML_PER_L = 1000.0
+
+
+def mass(liquor: Liquor) -> Array:
+    """Return the mass of a liquor, g, (N,)."""
+    return np.asarray(mass_weights() @ liquor.amounts)
+
+
+@functools.cache
+def _specific_volumes() -> Array:
+    """Return ml per unit of each substance that is not water or spirit, shape (S,)."""
+    grams = mass_weights()
+    kinds = dict.fromkeys(SUBSTANCES, "vitriol")
+    kinds |= dict.fromkeys((*TANNINS, "solids", "complex_pyrogallol", "complex_catechol"), "solids")
+    kinds |= {"gum": "gum", "gel": "gum", "acetate": "acetic"}
+    out = np.array([grams[i] * value(f"density.specific_volume.{k}") for i, k in enumerate(kinds.values())])
+    out[[index("water"), index("ethanol"), index("insolubles")]] = 0.0
+    return out
+
+
+@functools.cache
+def _residue_weights() -> Array:
+    """Return the grams of each substance that a dish keeps on drying, shape (S,)."""
+    out = mass_weights().copy()
+    out[[index("water"), index("ethanol"), index("acetate")]] = 0.0
+    return out
+
+
+def volatile_volume(liquor: Liquor, temperature: Array) -> Array:
+    """Return the volume of the water and spirit alone, ml, (N,)."""
+    spirit = liquor["ethanol"] * value("density.specific_volume.ethanol")
+    return np.asarray(liquor["water"] / water_flow.density(temperature) + spirit)
+
+
+def volume(liquor: Liquor, temperature: Array) -> Array:
+    """Return the volume of a liquor, ml, (N,); volumes are taken as additive."""
+    return np.asarray(volatile_volume(liquor, temperature) + _specific_volumes() @ liquor.amounts)
+
+
+def dry_residue(liquor: Liquor) -> Array:
+    """Return what a dish keeps on drying, g, (N,): all but water, spirit and acetic acid."""
+    return np.asarray(_residue_weights() @ liquor.amounts)
+
+
+def specific_gravity(liquor: Liquor, temperature: Array) -> Array:
+    """Return the specific gravity against water of the same temperature, (N,)."""
+    ml = np.maximum(volume(liquor, temperature), np.finfo(float).tiny)
+    return np.asarray(mass(liquor) / ml / water_flow.density(temperature))
+
+
+def plant_solids(liquor: Liquor) -> Array:
+    """Return the dissolved plant solids, g, (N,): tannins, bound or not, and other brown matter."""
+    groups = liquor["complex_pyrogallol"] / value("binding.groups.gallotannin")
+    groups = groups + liquor["complex_catechol"] / value("binding.groups.condensed")
+    free = liquor["gallotannin"] + liquor["gallic"] + liquor["ellagitannin"] + liquor["condensed"]
+    return np.asarray(free + groups + liquor["solids"])
+
+
+def iron_total(liquor: Liquor) -> Array:
+    """Return all the iron, mol, (N,)."""
+    return np.asarray(liquor["iron2"] + liquor["iron3"] + liquor["complex_iron"])
+
+
+def free_capacity(liquor: Liquor, draws: Draws) -> dict[str, Array]:
+    """Return the iron that each free tannin can hold in the dry film, mol, (N,) each."""
+    return {
+        name: liquor[name] * draws.of(f"ink/sites.{name}", f"binding.sites.{name}") for name in TANNINS
+    }
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class DryBinding:
+    """How the iron of a liquor is held once its film is dry, mol, each (N,)."""
+
+    iron: Array
+    capacity: Array
+    pyrogallol: Array
+    catechol: Array
+
+    @property
+    def bound(self) -> Array:
+        """Return the iron held by both classes of phenol."""
+        return self.pyrogallol + self.catechol
+
+
+def dry_binding(liquor: Liquor, draws: Draws) -> DryBinding:
+    """Return how much iron the dry film holds and on which class of phenol.
+
+    The limiting reagent decides, with a soft bend; the iron is shared between
+    the classes as their capacities are.
+    """
+    by_tannin = free_capacity(liquor, draws)
+    cat_free = by_tannin["condensed"]
+    pyro_free = by_tannin["gallotannin"] + by_tannin["gallic"] + by_tannin["ellagitannin"]
+    cat_groups, pyro_groups = liquor["complex_catechol"], liquor["complex_pyrogallol"]
+    groups = cat_groups + pyro_groups
+    cat_held = np.divide(
+        liquor["complex_iron"] * cat_groups, groups, out=np.zeros_like(groups), where=groups > 0
+    )
+    cat = cat_free + cat_held
+    pyro = pyro_free + liquor["complex_iron"] - cat_held
+    iron = iron_total(liquor)
+    held = binding.bound(iron, cat + pyro, draws.of("ink/slack", "binding.slack"))
+    capacity = cat + pyro
+    cat_share = np.divide(cat, capacity, out=np.zeros_like(capacity), where=capacity > 0)
+    return DryBinding(
+        iron=iron, capacity=capacity, pyrogallol=held * (1.0 - cat_share), catechol=held * cat_share
+    )
+
+
+def viscosity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
+    """Return the viscosity, mPa s, (N,), at ``temperature`` (K)."""
+    per_dl = ML_PER_DL / np.maximum(volume(liquor, temperature), np.finfo(float).tiny)
+    gum = liquor["gum"]
+    intrinsic = np.divide(liquor["gum_coil"], gum, out=np.zeros_like(gum), where=gum > 0)
+    thick = mixture.viscosity(
+        temperature=temperature,
+        solids=plant_solids(liquor) * per_dl,
+        gum=gum * per_dl,
+        gel=liquor["gel"] * per_dl,
+        intrinsic=intrinsic,
+        martin=draws.of("ink/martin", "pot.martin"),
+        solids_coefficient=draws.of("ink/solids_thickening", "gum.solids_coefficient"),
+        gel_coefficient=draws.of("ink/gel_thickening", "gum.gel_coefficient"),
+        activation=value("gum.activation"),
+    )
+    return np.asarray(thick)
+
+
+def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
+    """Return the pH, (N,), from a charge balance over all dissolved ions.
+
+    Iron in the complex has given up two protons an atom on its way from
+    iron(II), so it counts as neutral and leaves its sulfate as acid.
+    """
+    kg = np.maximum(liquor["water"] / GRAMS_PER_KG, np.finfo(float).tiny)
+    acid = liquor["solids"] * draws.of("ink/solids_acid", "pot.solids_acid")
+    gallic = liquor["gallic"] / molar_mass("C7H6O5")
+    totals = speciation.Totals(
+        iron2=liquor["iron2"] / kg,
+        iron3=liquor["iron3"] / kg,
+        sulfate=liquor["sulfate"] / kg,
+        chloride=liquor["chloride"] / kg,
+        acetate=liquor["acetate"] / kg,
+        carbonate=liquor["carbonate"] / kg,
+        calcium=liquor["calcium"] / kg,
+        aluminium=liquor["aluminium"] / kg,
+        strong=liquor["strong"] / kg,
+        pyrogallol=(
+            liquor["gallotannin"] * value("binding.groups.gallotannin")
+            + liquor["ellagitannin"] * value("binding.groups.ellagitannin")
+            + gallic
+        ) / kg,
+        catechol=liquor["condensed"] * value("binding.groups.condensed") / kg,
+        organic_acid=(acid + gallic) / kg,
+    )  # fmt: skip
+    return np.asarray(speciation.solve(totals, temperature=temperature).ph)
+
+
+def molarity(amount: Array, liquor: Liquor, temperature: Array) -> Array:
+    """Return an amount as mol/L of the liquor, (N,)."""
+    return np.asarray(amount * ML_PER_L / np.maximum(volume(liquor, temperature), np.finfo(float).tiny))

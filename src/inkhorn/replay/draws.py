@@ -1,0 +1,148 @@
+"""Draws of the unknowns, and how the unknowns of a daybook are found.
+
+A step never declares its unknowns: it asks for them by name while it runs.
+One pass with a `Scout` (one draw, every unknown at its median) therefore finds
+them all; the passes that follow answer the same questions from a matrix of
+standard-normal numbers, one row an unknown. The number that drives an unknown
+depends on the seed and the unknown's name alone, so neither the order of
+entries nor an unrelated entry changes it.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Mapping
+
+import attrs
+import numpy as np
+
+from inkhorn.handbook.load import row
+from inkhorn.handbook.rows import Row, Shape
+from inkhorn.quantities import Quantity
+from inkhorn.replay.liquor import Array
+
+#: Quantities surer than this are taken as exact: a kitchen scale reads within
+#: one part in a hundred, far inside every other spread of the bench.
+NEGLIGIBLE_SPREAD = 1e-2
+
+
+@attrs.frozen
+class Unknown:
+    """A number nobody wrote down, with what was believed before the daybook.
+
+    Parameters
+    ----------
+    name : str
+        For instance ``lot:sumac-leaf/tannin`` or ``entry:7/amount``.
+    prior : Row
+        Its handbook row, or a row made from a quantity judged by eye.
+    """
+
+    name: str
+    prior: Row
+
+
+def standard_normal(seed: int, name: str, n: int) -> Array:
+    """Return ``n`` standard-normal numbers keyed by seed and name, shape (n,)."""
+    digest = hashlib.blake2b(f"{seed}\x1f{name}".encode(), digest_size=16).digest()
+    rng = np.random.Generator(np.random.PCG64(int.from_bytes(digest, "little")))
+    return rng.standard_normal(n)
+
+
+def quantity_row(name: str, quantity: Quantity) -> Row:
+    """Return the prior that a quantity judged by eye amounts to."""
+    shape: Shape = "normal" if quantity.shape == "normal" else "lognormal"
+    spread = quantity.sd
+    if shape == "lognormal" and quantity.value > 0:
+        spread = float(quantity.value * np.expm1(quantity.sd / quantity.value))
+    return Row(
+        name=name,
+        what=quantity.text,
+        value=quantity.value,
+        unit=quantity.unit,
+        spread=spread,
+        shape=shape,
+        mark="common practice",
+        source="",
+    )
+
+
+class Draws:
+    """Values of the unknowns for ``n`` draws, asked for by name.
+
+    Parameters
+    ----------
+    unknowns : mapping of str to Unknown
+        In the order of the rows of ``z``.
+    z : ndarray, shape (D, N)
+        Standard-normal numbers.
+    fixed_amounts : mapping, optional
+        ``(entry number, key)`` to ``(N,)``: amounts given from outside, as
+        counsel does for the courses it tries.
+    """
+
+    def __init__(
+        self,
+        unknowns: Mapping[str, Unknown],
+        z: Array,
+        fixed_amounts: Mapping[tuple[int, str], Array] | None = None,
+    ) -> None:
+        self._unknowns = unknowns
+        self._rows = {name: i for i, name in enumerate(unknowns)}
+        self._z = z
+        self._values: dict[str, Array] = {}
+        self._fixed = dict(fixed_amounts or {})
+        self.n = int(z.shape[1])
+
+    def of(self, name: str, prior: str | Row) -> Array:
+        """Return the draws of one unknown, shape (N,).
+
+        An unknown that the scout did not meet (a lot that counsel would open)
+        is taken at its prior median.
+        """
+        got = self._values.get(name)
+        if got is None:
+            known = self._unknowns.get(name)
+            if known is None:
+                centre = (row(prior) if isinstance(prior, str) else prior).value
+                got = np.full(self.n, centre)
+            else:
+                got = known.prior.at(self._z[self._rows[name]])
+            self._values[name] = got
+        return got
+
+    def amount(self, number: int, key: str, quantity: Quantity) -> Array:
+        """Return the draws of a quantity of an entry, shape (N,), in its unit."""
+        given = self._fixed.get((number, key))
+        if given is not None:
+            return given
+        if is_sure(quantity):
+            return np.full(self.n, quantity.value)
+        name = f"entry:{number}/{key}"
+        return self.of(name, quantity_row(name, quantity))
+
+    def full(self, number: float) -> Array:
+        """Return one number for every draw."""
+        return np.full(self.n, number)
+
+
+class Scout(Draws):
+    """One draw at every median, which notes each unknown that is asked for."""
+
+    def __init__(self) -> None:
+        super().__init__({}, np.zeros((0, 1)))
+        self.met: dict[str, Unknown] = {}
+
+    def of(self, name: str, prior: str | Row) -> Array:
+        """Note the unknown and return its prior median."""
+        prior_row = row(prior) if isinstance(prior, str) else prior
+        if prior_row.spread > 0:
+            self.met.setdefault(name, Unknown(name, prior_row))
+        return np.full(1, prior_row.value)
+
+
+def is_sure(quantity: Quantity) -> bool:
+    """Say whether a quantity is so sure that it is taken as exact."""
+    if quantity.how == "exact" or quantity.sd == 0:
+        return True
+    return quantity.shape != "normal" and quantity.sd <= NEGLIGIBLE_SPREAD * abs(quantity.value)

@@ -1,0 +1,159 @@
+"""The daybook replayed: a pure fold over its entries, for all draws at once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from types import MappingProxyType
+
+import attrs
+
+from inkhorn.daybook.book import Recorded
+from inkhorn.daybook.entries import Reading
+from inkhorn.daybook.inventory import Inventory, take_inventory
+from inkhorn.optics import support as support_optics
+from inkhorn.replay import predict, target
+from inkhorn.replay.draws import Draws, Scout, Unknown
+from inkhorn.replay.liquor import Array
+from inkhorn.replay.quiet import settle
+from inkhorn.replay.steps import heat, marking, moving, solids  # noqa: F401  (they register their kinds)
+from inkhorn.replay.steps.dispatch import apply
+from inkhorn.replay.target import PhotoMeasure, Target
+from inkhorn.replay.world import LotState, World
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Plan:
+    """A daybook made ready for replay: its entries in order, what they name, what is unknown.
+
+    Parameters
+    ----------
+    entries : tuple of Recorded
+        Amends and voids applied, in order of time.
+    scene : predict.Scene
+        Supports and exemplars that predictions need.
+    unknowns : mapping of str to Unknown
+        Every unknown that the replay asks for, in a fixed order (by name).
+    evidence : tuple of Recorded
+        The readings that can be held against a prediction.
+    idle : tuple of Recorded
+        Readings that are recorded but teach the estimate nothing yet.
+    """
+
+    entries: tuple[Recorded, ...]
+    shelf: Inventory
+    scene: predict.Scene
+    unknowns: Mapping[str, Unknown]
+    evidence: tuple[Recorded, ...]
+    idle: tuple[Recorded, ...]
+    start: datetime
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Played:
+    """The outcome of a replay: the bench at the end and what each reading should have been.
+
+    ``predicted[number]`` is ``(m, N)``: the m components of that reading, on
+    the scale of its likelihood.
+    """
+
+    world: World
+    predicted: Mapping[int, Array]
+
+
+def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | None = None) -> Plan:
+    """Make a daybook ready for replay.
+
+    Parameters
+    ----------
+    entries : sequence of Recorded
+        The effective entries (see `inkhorn.daybook.book.effective`).
+    photos : mapping of int to PhotoMeasure, optional
+        What was read from the picture of each `photo` reading, by entry number.
+    """
+    ordered = tuple(entries)
+    shelf = take_inventory(ordered)
+    scene = _scene(ordered, shelf, photos or {})
+    start = min((e.entry.at for e in ordered), default=datetime(2000, 1, 1))  # noqa: DTZ001
+    evidence = tuple(e for e in ordered if isinstance(e.entry, Reading) and predict.is_evidence(e.entry, scene))
+    idle = tuple(
+        e
+        for e in ordered
+        if isinstance(e.entry, Reading)
+        and e not in evidence
+        and not str(e.entry.of).startswith(("exemplar:", "support:"))
+    )
+    plan = Plan(
+        entries=ordered,
+        shelf=shelf,
+        scene=scene,
+        unknowns=MappingProxyType({}),
+        evidence=evidence,
+        idle=idle,
+        start=start,
+    )
+    scout = Scout()
+    play(plan, scout)
+    for goal in scene.targets.values():
+        target.density_now(goal, scout)
+    predict.error_sizes(scout)
+    unknowns = {name: scout.met[name] for name in sorted(scout.met)}
+    return attrs.evolve(plan, unknowns=MappingProxyType(unknowns))
+
+
+def _scene(
+    entries: Sequence[Recorded], shelf: Inventory, photos: Mapping[int, PhotoMeasure]
+) -> predict.Scene:
+    readings = [(e.number, e.entry) for e in entries if isinstance(e.entry, Reading)]
+    support_labs: dict[str, Array] = {}
+    for name, thing in shelf.supports.items():
+        known = [r for _, r in readings if r.of == f"support:{name}" and r.what == "lab"]
+        support_labs[name] = (
+            predict.triple(known[-1]) if known else target.default_support_lab(thing.material or "sheep-parchment")
+        )
+    targets: dict[str, Target] = {}
+    for name in shelf.exemplars:
+        mine = [(n, r) for n, r in readings if r.of == f"exemplar:{name}"]
+        measures = [m for m in (predict.measure_of(n, r, photos) for n, r in mine) if m is not None]
+        bare = [predict.triple(r) for _, r in mine if r.what == "support_lab"]
+        goal = target.make_target(name, measures, bare[-1] if bare else None)
+        if goal is not None:
+            targets[name] = goal
+    return predict.Scene(
+        support_labs=MappingProxyType(support_labs),
+        supports=MappingProxyType({n: support_optics.reflectance(lab) for n, lab in support_labs.items()}),
+        targets=MappingProxyType(targets),
+        photos=MappingProxyType(dict(photos)),
+    )
+
+
+def seconds_since(start: datetime, at: datetime) -> float:
+    """Return the bench clock at a moment, s since the first entry."""
+    if (start.tzinfo is None) != (at.tzinfo is None):
+        start, at = start.replace(tzinfo=None), at.replace(tzinfo=None)
+    return (at - start).total_seconds()
+
+
+def play(plan: Plan, draws: Draws) -> Played:
+    """Replay a plan for all draws at once.
+
+    Returns
+    -------
+    Played
+        The bench after the last entry, and the predicted readings.
+    """
+    lots = {name: LotState(material=t.material or "") for name, t in plan.shelf.lots.items()}
+    world = World.start(draws.n, MappingProxyType(lots), 0.0)
+    evidence = {e.number for e in plan.evidence}
+    predicted: dict[int, Array] = {}
+    for item in plan.entries:
+        world = attrs.evolve(world, now=max(world.now, seconds_since(plan.start, item.entry.at)))
+        if isinstance(item.entry, Reading):
+            if item.number in evidence:
+                world, predicted[item.number] = predict.predict(item.entry, world, plan.scene, draws)
+        else:
+            world = apply(item.entry, item.number, world, draws, plan.shelf)
+    for name in world.vessels:
+        world = settle(name, world, world.now, draws)
+    return Played(world=world, predicted=MappingProxyType(predicted))
+

@@ -1,0 +1,74 @@
+"""One function a kind of step: ``apply(step, number, world, draws, shelf) -> world``.
+
+The function is chosen by the step's type. A step asks the draws for what it
+needs, reads no clock and draws no random number of its own.
+"""
+
+from __future__ import annotations
+
+import functools
+from typing import Any
+
+import attrs
+import numpy as np
+
+from inkhorn.daybook.inventory import Inventory
+from inkhorn.handbook.load import value
+from inkhorn.quantities import Quantity
+from inkhorn.replay.draws import Draws
+from inkhorn.replay.liquor import Array, Liquor
+from inkhorn.replay.quiet import settle
+from inkhorn.replay.world import VesselState, World
+
+ZERO_CELSIUS = 273.15
+
+
+@functools.singledispatch
+def apply(step: Any, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
+    """Return the bench after one step; a kind with no physics of its own changes nothing."""
+    del step, number, draws, shelf
+    return world
+
+
+def kelvin(number: int, key: str, quantity: Quantity | None, draws: Draws) -> Array:
+    """Return a stated temperature, or that of the room where nobody said, K, (N,)."""
+    if quantity is None:
+        return draws.of("bench/room", "pot.room") + ZERO_CELSIUS
+    return draws.amount(number, key, quantity) + ZERO_CELSIUS
+
+
+def seconds_of(number: int, quantity: Quantity | None, draws: Draws) -> Array:
+    """Return the length of a step, s, (N,); nothing said is no time."""
+    if quantity is None:
+        return np.zeros(draws.n)
+    return draws.amount(number, "for", quantity)
+
+
+def vessel_at(name: str, world: World, draws: Draws) -> VesselState:
+    """Return a vessel with its quiet changes reckoned up to now; an unused one is empty."""
+    found = settle(name, world, world.now, draws).vessels.get(name)
+    if found is not None:
+        return found
+    room = draws.of("bench/room", "pot.room") + ZERO_CELSIUS
+    return VesselState(liquor=Liquor.empty(draws.n), temperature=room, at=world.now)
+
+
+def mixed(state: VesselState, liquor: Liquor, temperature: Array | None = None) -> VesselState:
+    """Return a vessel into which a liquor was stirred, temperatures mixing as water masses do."""
+    warm = state.temperature
+    if temperature is not None:
+        here, there = state.liquor["water"], liquor["water"]
+        share = np.divide(there, here + there, out=np.zeros_like(here), where=here + there > 0)
+        warm = warm + share * (temperature - warm)
+    return attrs.evolve(state, liquor=state.liquor + liquor, temperature=warm)
+
+
+def withheld(world: World, name: str, why: str, draws: Draws) -> World:
+    """Return the bench with one vessel's estimate withheld, and why."""
+    state = vessel_at(name, world, draws)
+    return world.with_vessel(name, attrs.evolve(state, withheld=state.withheld or why))
+
+
+def boiling_point() -> float:
+    """Return the boiling point of thin liquor, K."""
+    return value("boiling.point")

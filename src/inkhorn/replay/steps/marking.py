@@ -1,0 +1,45 @@
+"""Marks made with the ink of a vessel."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from inkhorn.daybook.entries import Mark
+from inkhorn.daybook.inventory import Inventory
+from inkhorn.replay import composition, strokes
+from inkhorn.replay.draws import Draws
+from inkhorn.replay.steps.dispatch import apply, kelvin, vessel_at
+from inkhorn.replay.world import TrialState, World
+
+
+@apply.register
+def _(step: Mark, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
+    state = vessel_at(step.vessel, world, draws)
+    temperature = (
+        state.temperature
+        if step.temperature is None
+        else kelvin(number, "temperature", step.temperature, draws)
+    )
+    ink = strokes.one_ml(state.liquor, state.temperature)
+    if step.thinned is not None:
+        ink = ink * np.minimum(draws.amount(number, "thinned", step.thinned), 1.0)
+    thick = composition.viscosity(state.liquor, temperature, draws)
+    pen = shelf.pens.get(step.pen) if step.pen is not None else None
+    film = strokes.film_laid(
+        tool=step.pen or "",
+        method=step.method,
+        viscosity=thick,
+        draws=draws,
+        pen_kind=None if pen is None else pen.material,
+    )
+    trial = TrialState(
+        vessel=step.vessel,
+        support=step.support,
+        method=step.method,
+        width_of=step.pen or "",
+        at=world.now,
+        liquor=ink,
+        film=film * strokes.luck(step.trial, draws),
+        withheld=state.withheld,
+    )
+    return world.with_vessel(step.vessel, state).with_trial(step.trial, trial)

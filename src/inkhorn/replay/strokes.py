@@ -1,0 +1,135 @@
+"""The colour that a liquor gives on a support: film, darkening, density, Lab."""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+
+from inkhorn.chemistry import darkening
+from inkhorn.colour.lab import linear_to_lab
+from inkhorn.flow import film as film_flow
+from inkhorn.handbook.load import value
+from inkhorn.optics import film as film_optics
+from inkhorn.optics import observe, spectra
+from inkhorn.replay import composition
+from inkhorn.replay.draws import Draws
+from inkhorn.replay.liquor import Array, Liquor
+from inkhorn.replay.world import TrialState
+
+CHANNELS = ("R", "G", "B")
+_PEN_METHODS = ("pen", "line", "pangram")
+
+
+def one_ml(liquor: Liquor, temperature: Array) -> Liquor:
+    """Return one ml of a liquor (nothing, where there is none)."""
+    ml = composition.volume(liquor, temperature)
+    share = np.divide(1.0, ml, out=np.zeros_like(ml), where=ml > 0)
+    return liquor * share
+
+
+def film_laid(
+    *, tool: str, method: str, viscosity: Array, draws: Draws, pen_kind: str | None
+) -> Array:
+    """Return the mean wet film that a pen, a dip or a drop lays, um, (N,).
+
+    Parameters
+    ----------
+    tool : str
+        The pen's own name: each pen has its own film, learnt from its strokes.
+    pen_kind : str or None
+        Handbook key of its cut; a goose quill where nobody said.
+    """
+    if method in _PEN_METHODS:
+        kind = pen_kind or "goose-quill"
+        base = draws.of(f"pen:{tool or kind}/film", f"pens.{kind}.film")
+    else:
+        base = draws.of(f"method:{method}/film", f"pens.{method}.film")
+    return film_flow.wet_thickness(
+        base=base,
+        viscosity=viscosity,
+        reference_viscosity=value("pens.all.reference_viscosity"),
+        exponent=draws.of("pen/exponent", "pens.all.exponent"),
+    )
+
+
+def luck(name: str, draws: Draws) -> Array:
+    """Return how much more or less than usual one trial laid down, as a factor, (N,).
+
+    The size of this scatter is itself unknown and learnt: the model's doubt
+    about its own films (misfit).
+    """
+    size = draws.of("misfit/stroke", "misfit.stroke")
+    return np.asarray(np.exp(size * draws.of(f"trial:{name}/load", "misfit.unit")))
+
+
+def progress(seconds: Array | float, draws: Draws) -> Array:
+    """Return the share of the final colour that is there after ``seconds`` in air, (N,)."""
+    return np.asarray(
+        darkening.progress(
+            np.broadcast_to(np.asarray(seconds, dtype=np.float64), (draws.n,)),
+            tau=draws.of("ink/darkening.tau", "darkening.tau"),
+            stretch=draws.of("ink/darkening.stretch", "darkening.stretch"),
+            start=draws.of("ink/darkening.start", "darkening.start"),
+        )
+    )
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Areal:
+    """What colours each cm2 of a film: iron bound on each class, mol/cm2; brown matter, g/cm2."""
+
+    gallate: Array
+    catecholate: Array
+    brown: Array
+
+
+def areal(liquor_per_ml: Liquor, film: Array, done: Array | float, draws: Draws) -> Areal:
+    """Return the colorants of a film of ``film`` um, ``done`` of the way to dry, (N,) each."""
+    held = composition.dry_binding(liquor_per_ml, draws)
+    brown = film_flow.solids_per_area(thickness=film, concentration=liquor_per_ml["solids"])
+    return Areal(
+        gallate=film_flow.solids_per_area(thickness=film, concentration=held.pyrogallol) * done,
+        catecholate=film_flow.solids_per_area(thickness=film, concentration=held.catechol) * done,
+        brown=brown,
+    )
+
+
+def density(film: Areal, support: Array, draws: Draws) -> Array:
+    """Return the channel density of a film on a support of known reflectance, (N, 3).
+
+    Each channel carries a factor near one that is learnt from strokes: the
+    curves of the handbook are not those of this ink (misfit of hue).
+    """
+    shapes = spectra.shapes()
+    # The strengths differ from draw to draw; the shapes do not, so strength goes with the amount.
+    absorbance = film_optics.absorbance(
+        gallate=film.gallate * draws.of("ink/strength.gallate", "optics.scale.gallate"),
+        catecholate=film.catecholate * draws.of("ink/strength.catecholate", "optics.scale.catecholate"),
+        brown=film.brown * draws.of("ink/strength.brown", "optics.scale.brown"),
+        curves=shapes,
+    )
+    inked = film_optics.reflectance(
+        absorbance,
+        support,
+        draws.of("surface/k1", "optics.surface.k1"),
+        draws.of("surface/k2", "optics.surface.k2"),
+    )
+    plain = observe.channel_density(observe.linear_rgb(inked), observe.linear_rgb(support))
+    gains = np.stack([draws.of(f"misfit/hue.{c}", "misfit.hue") for c in CHANNELS], axis=-1)
+    return np.asarray(plain * gains)
+
+
+def bare_rgb(support: Array) -> Array:
+    """Return the linear sRGB of a bare support of given reflectance, (3,)."""
+    return observe.linear_rgb(support)
+
+
+def lab_on(channel_density: Array, bare_rgb: Array) -> Array:
+    """Return L*, a*, b* (..., 3) of an ink of given density on a support of given linear sRGB."""
+    return np.asarray(linear_to_lab(observe.from_density(channel_density, bare_rgb)))
+
+
+def trial_density(trial: TrialState, seconds: Array | float | None, support: Array, draws: Draws) -> Array:
+    """Return the density of a trial's marks ``seconds`` after they were made, (N, 3); None for dry."""
+    done: Array | float = 1.0 if seconds is None else progress(seconds, draws)
+    return density(areal(trial.liquor, trial.film, done, draws), support, draws)

@@ -1,0 +1,146 @@
+"""The exemplar as something to aim at: intact density, bare support, now or as new."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+import numpy as np
+
+from inkhorn.handbook.load import value
+from inkhorn.handbook.rows import Row
+from inkhorn.optics import ageing, observe
+from inkhorn.optics import support as support_optics
+from inkhorn.replay import strokes
+from inkhorn.replay.draws import Draws
+from inkhorn.replay.liquor import Array
+
+_ROUNDS = 24
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class PhotoMeasure:
+    """What was read from one picture: intact ink against nearby bare support.
+
+    Parameters
+    ----------
+    density : ndarray, shape (3,)
+        Channel density, R, G, B.
+    covariance : ndarray, shape (3, 3)
+    support_lab : ndarray, shape (3,), or None
+        Colour of the bare support, where the picture could tell.
+    """
+
+    density: Array
+    covariance: Array
+    support_lab: Array | None = None
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Target:
+    """An exemplar: density of its intact ink with its sd, and its bare support."""
+
+    name: str
+    density: Array
+    sd: Array
+    bare_lab: Array
+    reflectance: Array
+    bare_rgb: Array
+
+
+def default_support_lab(material: str = "sheep-parchment") -> Array:
+    """Return the handbook's colour of a bare support, L*, a*, b*."""
+    return np.array([value(f"supports.{material}.{axis}") for axis in ("L", "a", "b")])
+
+
+def default_support() -> Array:
+    """Return the reflectance of the handbook's usual support, (W,)."""
+    return support_optics.reflectance(default_support_lab())
+
+
+def make_target(name: str, measures: Sequence[PhotoMeasure], support_lab: Array | None) -> Target | None:
+    """Return the target that several measures of one original add up to, or None without any.
+
+    Measures are weighed by the inverse of their variance; where they scatter
+    more than they claim, the scatter widens the result (the Birge ratio).
+    """
+    if not measures:
+        return None
+    density = np.stack([m.density for m in measures])
+    variance = np.stack([np.diag(m.covariance) for m in measures])
+    weight = 1.0 / variance
+    mean = (weight * density).sum(0) / weight.sum(0)
+    spread = 1.0 / weight.sum(0)
+    if len(measures) > 1:
+        birge = (weight * (density - mean) ** 2).sum(0) / (len(measures) - 1)
+        spread = spread * np.maximum(birge, 1.0)
+    bare = support_lab
+    if bare is None:
+        known = [m.support_lab for m in measures if m.support_lab is not None]
+        bare = np.mean(known, axis=0) if known else default_support_lab()
+    reflectance = support_optics.reflectance(bare)
+    return Target(
+        name=name,
+        density=mean,
+        sd=np.sqrt(spread),
+        bare_lab=np.asarray(bare, dtype=np.float64),
+        reflectance=reflectance,
+        bare_rgb=observe.linear_rgb(reflectance),
+    )
+
+
+def density_now(target: Target, draws: Draws) -> Array:
+    """Return draws of the density of the exemplar's intact ink as it looks now, (N, 3)."""
+    columns = []
+    for i, channel in enumerate(strokes.CHANNELS):
+        name = f"exemplar:{target.name}/{channel}"
+        prior = Row(
+            name=name,
+            what="density of the exemplar's intact ink",
+            value=float(target.density[i]),
+            unit="1",
+            spread=float(target.sd[i]),
+            shape="normal",
+            mark="common practice",
+            source="",
+        )
+        columns.append(draws.of(name, prior))
+    return np.stack(columns, axis=-1)
+
+
+def density_new(target: Target, draws: Draws) -> Array:
+    """Return draws of the density that the exemplar's ink had when it was new, (N, 3).
+
+    A film of gallate-type colour is found, by bisection on its strength, that
+    after ageing has the mean density seen now; the ratio of its channels as
+    new to those as aged is then applied to the channels seen. Ageing's own
+    uncertainty makes the band.
+    """
+    now = density_now(target, draws)
+    seen = now.mean(axis=-1)
+    low, high = np.full(draws.n, 1e-10), np.full(draws.n, 1e-5)
+    for _ in range(_ROUNDS):
+        middle = np.sqrt(low * high)
+        too_dark = _film(target, middle, draws, is_aged=True).mean(axis=-1) > seen
+        high = np.where(too_dark, middle, high)
+        low = np.where(too_dark, low, middle)
+    strength = np.sqrt(low * high)
+    floor = np.finfo(float).eps
+    fresh = _film(target, strength, draws, is_aged=False)
+    aged = _film(target, strength, draws, is_aged=True)
+    return np.asarray(now * fresh / np.maximum(aged, floor))
+
+
+def _film(target: Target, iron: Array, draws: Draws, *, is_aged: bool) -> Array:
+    """Return the density of a plain gallate film of ``iron`` mol/cm2, new or aged, (N, 3)."""
+    none = np.zeros(draws.n)
+    film = strokes.Areal(gallate=iron, catecholate=none, brown=none)
+    if is_aged:
+        old = ageing.aged(
+            gallate=iron,
+            fraction=draws.of("exemplar/aged", "optics.ageing.fraction"),
+            brown_gain=draws.of("exemplar/brown_gain", "optics.ageing.brown_gain"),
+            brown_scale=draws.of("ink/strength.brown", "optics.scale.brown"),
+        )
+        film = strokes.Areal(gallate=old.gallate, catecholate=old.catecholate, brown=old.brown)
+    return strokes.density(film, target.reflectance, draws)
