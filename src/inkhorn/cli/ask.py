@@ -1,0 +1,167 @@
+"""The commands that answer from the estimate: estimate, counsel, compare, photo."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+from rich.table import Table
+
+import inkhorn
+from inkhorn.cli.output import Command, console, json_flag, say, say_json, working
+from inkhorn.errors import CounselError
+from inkhorn.report import vessels, words
+
+
+@click.command(cls=Command)
+@click.argument("directory", metavar="DIR")
+@click.option("--seed", type=int, default=0, show_default=True, help="The same seed gives the same answer.")
+@json_flag
+def estimate(directory: str, seed: int, as_json: bool) -> None:
+    """Say what is in every vessel, and how sure that is."""
+    with working("Estimating", quiet=as_json) as progress:
+        answer = inkhorn.Workshop.open(directory).estimate(seed=seed, progress=progress).to_dict()
+    if as_json:
+        say_json(answer)
+        return
+    if not answer["vessels"]:
+        say("No vessel holds anything yet.")
+    for name, vessel in answer["vessels"].items():
+        _vessel(name, vessel)
+    for flag in answer.get("flags", ()):
+        say(f"Entry {flag['entry']}: {flag['text']}")
+
+
+def _vessel(name: str, vessel: dict[str, Any]) -> None:
+    say(vessels.paragraph(name, vessel))
+    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(justify="left", no_wrap=True)
+    table.add_column()
+    for row in vessels.rows(vessel):
+        table.add_row(f"  {row[0]}", row[1], row[2])
+    console().print(table)
+    say()
+
+
+def only(things: Any, given: str | None, what: str, option: str) -> str:
+    """Return the name given, or the only thing of that kind there is."""
+    if given:
+        return given
+    names = list(things)
+    if len(names) == 1:
+        return str(names[0])
+    if not names:
+        raise CounselError(f"there is no {what} yet", mend=f"Record the {what} first")
+    raise CounselError(f"there is more than one {what}", where=option, mend=f"Name one of {words.joined(names)}")
+
+
+@click.command(cls=Command)
+@click.argument("directory", metavar="DIR")
+@click.option("--vessel", help="The pot you ask about; may be left out where there is only one.")
+@click.option("--exemplar", help="The page to be matched; may be left out where there is only one.")
+@click.option(
+    "--as",
+    "as_",
+    type=click.Choice(["now", "new"]),
+    default="now",
+    show_default=True,
+    help="Match the page as it looks now, or as it was when new.",
+)
+@json_flag
+def counsel(directory: str, vessel: str | None, exemplar: str | None, as_: str, as_json: bool) -> None:
+    """Say what to add or boil off next, and which one check is worth doing first."""
+    workshop = inkhorn.Workshop.open(directory)
+    things = workshop.inventory()
+    pot = only(things.vessels, vessel, "vessel", "--vessel")
+    page = only(things.exemplars, exemplar, "exemplar", "--exemplar")
+    with working("Weighing what can be done", quiet=as_json):
+        answer = workshop.counsel(pot, page, as_=as_).to_dict()
+    if as_json:
+        say_json(answer)
+    else:
+        say_counsel(answer)
+
+
+def say_counsel(answer: dict[str, Any]) -> None:
+    """Print counsel: each course with its cautions beneath it, then the first check."""
+    if not answer["courses"]:
+        say("Nothing on the bench would bring it nearer. Leave it as it is.")
+    for n, course in enumerate(answer["courses"], 1):
+        say(f"{n}. {course['sentence']}" if len(answer["courses"]) > 1 else course["sentence"])
+        for caution in course.get("cautions", ()):
+            say(f"   Take care: {caution}")
+    for check in answer.get("check_first", ())[:1]:
+        say(f"First: {check['sentence']}")
+    reachable = answer.get("reachable")
+    if reachable is not None:
+        say(f"Chance that this page can be reached with what is on the bench: {words.chance(reachable)}.")
+
+
+@click.command(cls=Command)
+@click.argument("directory", metavar="DIR")
+@click.option("--trial", help="The trial; the latest if left out.")
+@click.option("--exemplar", help="The page; may be left out where there is only one.")
+@json_flag
+def compare(directory: str, trial: str | None, exemplar: str | None, as_json: bool) -> None:
+    """Share out the visible difference between your line and the page."""
+    workshop = inkhorn.Workshop.open(directory)
+    things = workshop.inventory()
+    page = only(things.exemplars, exemplar, "exemplar", "--exemplar")
+    mark = trial or next(reversed(list(things.trials)), None)
+    if mark is None:
+        raise CounselError("no trial is recorded yet", mend="Make a mark with the ink and record it")
+    with working("Comparing", quiet=as_json):
+        answer = workshop.compare(mark, page)
+    if as_json:
+        say_json(answer.to_dict())
+    else:
+        say_comparison(answer.to_dict())
+
+
+def say_comparison(answer: dict[str, Any]) -> None:
+    """Print the sentence of a comparison and where its picture is."""
+    say(answer["sentence"])
+    if answer.get("picture"):
+        say(f"Picture: {answer['picture']}")
+
+
+@click.command(cls=Command)
+@click.argument("picture", metavar="PICTURE")
+@click.option("--overlay", "out", metavar="FILE", help="Save a picture that shows what was measured.")
+@json_flag
+def photo(picture: str, out: str | None, as_json: bool) -> None:
+    """Measure the strokes in a photograph."""
+    with working("Looking", quiet=as_json):
+        reading = inkhorn.Workshop.photo(picture)
+        if out:
+            inkhorn.Workshop.overlay(picture, reading, out)
+    answer = reading.to_dict()
+    if as_json:
+        say_json(answer)
+        return
+    say_photo(Path(picture).name, answer)
+    if out:
+        say(f"What was measured is drawn in {out}.")
+
+
+def say_photo(name: str, answer: dict[str, Any]) -> None:
+    """Print a photograph's reading in a few plain lines."""
+    strokes = len(answer["strokes"])
+    count = {0: "no stroke found", 1: "one stroke"}.get(strokes, f"{strokes} strokes")
+    card = "with the card" if answer.get("card") else "without a card, so against the bare skin nearby"
+    say(f"{name}: {count}, measured {card}.")
+    densities = answer.get("optical_density") or {}
+    if densities:
+        parts = [
+            f"{channel} {words.number(d['value'], words.step_of(d['sd']))} (give or take {words.number(d['sd'], words.step_of(d['sd']))})"
+            for channel, d in densities.items()
+        ]
+        say(f"Channel density: {words.joined(parts)}.")
+    wear = answer.get("wear")
+    if wear:
+        shares = [f"{round(100 * float(share))} percent {what}" for what, share in wear.items()]
+        say(f"Of the inked ground {words.joined(shares)}.")
+    for warning in answer.get("warnings", ()):
+        say(warning)

@@ -1,0 +1,142 @@
+"""``inkhorn record`` and ``inkhorn daybook``: say what was done, read what was said."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import click
+
+import inkhorn
+from inkhorn.cli.output import FAULT, Command, fault, json_flag, say, say_json
+from inkhorn.errors import EntryError, InkhornError, StoreError
+from inkhorn.report import lines
+
+_ANSWER = "@answer"
+
+
+@click.command(cls=Command)
+@click.argument("directory", metavar="DIR")
+@click.argument("entry", required=False)
+@click.option(
+    "--json",
+    "source",
+    is_flag=False,
+    flag_value=_ANSWER,
+    metavar="[- | FILE | JSON]",
+    help="Take entries from standard input (-), a file, or the JSON itself; answer in JSON.",
+)
+@click.pass_context
+def record(ctx: click.Context, directory: str, entry: str | None, source: str | None) -> None:
+    """Record what you did or noticed.
+
+    ENTRY is one JSON object, an array of them, or one object a line. Several
+    are recorded one by one; the first that cannot be stops the rest.
+    """
+    as_json = source is not None
+    kept: list[dict[str, Any]] = []
+    try:
+        workshop = inkhorn.Workshop.open(directory)
+        for obj in entries(_text(entry, source)):
+            receipt = workshop.receive(obj).to_dict()
+            kept.append(receipt)
+            if not as_json:
+                _read_back(receipt)
+    except InkhornError as error:
+        fault(error, as_json=as_json, kept=len(kept), recorded=kept)
+        if not as_json and kept:
+            said = "1 entry before it is kept" if len(kept) == 1 else f"{len(kept)} entries before it are kept"
+            click.echo(f"{said}; nothing from it on.", err=True)
+        ctx.exit(FAULT)
+    if as_json:
+        say_json({"kept": len(kept), "recorded": kept})
+
+
+def _read_back(receipt: dict[str, Any]) -> None:
+    say(f"{receipt['number']}  {receipt['sentence']}")
+    for notice in receipt.get("notices", ()):
+        say(f"   {notice}")
+    for flag in receipt.get("flags", ()):
+        say(f"   {flag['text'] if isinstance(flag, dict) else flag}")
+
+
+def _text(entry: str | None, source: str | None) -> str:
+    """Return the JSON text, wherever it was put: argument, option, file or standard input."""
+    given = source if source not in {None, _ANSWER} else entry
+    if given is None and not sys.stdin.isatty():
+        given = "-"
+    if given is None:
+        raise EntryError("there is nothing to record", mend="Give an entry as JSON, a file of them, or - for standard input")
+    if given == "-":
+        return click.get_text_stream("stdin", encoding="utf-8").read()
+    if given.lstrip().startswith(("{", "[")):
+        return given
+    path = Path(given)
+    if not path.is_file():
+        raise EntryError(
+            "this is neither JSON nor a file",
+            where=given,
+            mend='An entry looks like {"at": "2026-09-12T10:15", "kind": "remark", "text": "first frost"}',
+        )
+    try:
+        return path.read_text("utf-8")
+    except UnicodeDecodeError as error:
+        raise StoreError("the file is not UTF-8 text", where=given) from error
+
+
+def entries(text: str) -> Iterator[Any]:
+    """Yield each entry of a JSON object, a JSON array, or JSON lines.
+
+    Lines are read as they come, so that those before a faulty one are kept.
+    """
+    stripped = text.strip()
+    if not stripped:
+        raise EntryError("there is nothing to record", mend="Give one JSON object, an array, or one object a line")
+    try:
+        whole = json.loads(stripped)
+    except json.JSONDecodeError as error:
+        book = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
+        if stripped.startswith("[") or len(lines) == 1 or not _is_json(lines[0][1]):
+            raise _not_json(error) from error
+    else:
+        yield from whole if isinstance(whole, list) else [whole]
+        return
+    for n, line in single:
+        try:
+            yield json.loads(line)
+        except json.JSONDecodeError as error:
+            raise _not_json(error, line=n) from error
+
+
+def _is_json(line: str) -> bool:
+    try:
+        json.loads(line)
+    except json.JSONDecodeError:
+        return False
+    return True
+
+
+def _not_json(error: json.JSONDecodeError, *, line: int | None = None) -> EntryError:
+    return EntryError(
+        f"this cannot be read as JSON ({error.msg[0].lower()}{error.msg[1:]} at character {error.colno})",
+        where=f"line {line or error.lineno}",
+        mend="Names and texts stand in double quotes, with a comma between two of them",
+    )
+
+
+@click.command(cls=Command)
+@click.argument("directory", metavar="DIR")
+@json_flag
+def daybook(directory: str, as_json: bool) -> None:
+    """Read the daybook from the first entry to the last."""
+    book = [lines.told(recorded) for recorded in inkhorn.Workshop.open(directory).daybook]
+    if as_json:
+        say_json(book)
+        return
+    if not book:
+        say("Nothing is recorded yet.")
+    for line in book:
+        say(f"{line['number']:>4}  {lines.when(line)}  {lines.sentence(line)}")

@@ -1,0 +1,63 @@
+"""``inkhorn bench`` and ``inkhorn demo``: the page at the bench, and the invented roll."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+import inkhorn
+from inkhorn.cli.ask import say_comparison, say_counsel
+from inkhorn.cli.output import Command, json_flag, say, say_json, working
+from inkhorn.demo import roll
+from inkhorn.web.serve import PORT, serve
+
+_port = click.option("--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one.")
+_no_browser = click.option("--no-browser", is_flag=True, help="Only print the address.")
+
+
+@click.command(cls=Command)
+@click.argument("directory", metavar="DIR")
+@_port
+@_no_browser
+def bench(directory: str, port: int, no_browser: bool) -> None:
+    """Serve the bench page of a workshop, to this machine only."""
+    inkhorn.Workshop.open(directory)
+    _serve(directory, port=port, browser=not no_browser)
+
+
+def _serve(directory: str, *, port: int, browser: bool) -> None:
+    serve(
+        Path(directory),
+        port=port,
+        browser=browser,
+        announce=lambda address: say(f"The bench is at {address} (stop it with Ctrl-C)"),
+    )
+
+
+@click.command(cls=Command)
+@click.argument("directory", metavar="[DIR]", default="saltmere")
+@click.option("--no-serve", is_flag=True, help="Build and answer, but serve no page.")
+@_port
+@_no_browser
+@json_flag
+def demo(directory: str, no_serve: bool, port: int, no_browser: bool, as_json: bool) -> None:
+    """Build the Saltmere roll, an invented workshop, and ask what to do next."""
+    with working("Building the Saltmere roll", quiet=as_json):
+        built = roll.build(directory)
+    workshop = inkhorn.Workshop.open(directory)
+    with working("Estimating", quiet=as_json) as progress:
+        workshop.estimate(progress=progress)
+    with working("Comparing the line and the page", quiet=as_json):
+        comparison = workshop.compare(built.trial, built.exemplar).to_dict()
+        counsel = workshop.counsel(built.vessel, built.exemplar).to_dict()
+    if as_json:
+        say_json({"directory": directory, "comparison": comparison, "counsel": counsel})
+    else:
+        say(f"The Saltmere roll is invented: its places, its page and its pot. It is in {directory}.")
+        say()
+        say_comparison(comparison)
+        say()
+        say_counsel(counsel)
+    if not no_serve:
+        _serve(directory, port=port, browser=not no_browser)

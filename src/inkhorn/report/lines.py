@@ -1,0 +1,101 @@
+"""One entry of the daybook as one line that a maker reads at a glance."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+_APART = frozenset({"at", "kind", "number", "recorded_at", "who", "note", "picture"})
+
+# Each kind's line; a part in brackets is left out where one of its keys is missing.
+_SHAPES: Mapping[str, tuple[str, ...]] = {
+    "gather": ("Gather {amount} of {material}", " as {lot}", ", from {source}", ", {part}"),
+    "prepare": ("{how} {lot}", ", now {to}"),
+    "bring": ("Bring {vessel}", " with {amount}", " of {material}"),
+    "vessel": ("Take {name}", ", which holds {capacity}", ", made of {made_of}"),
+    "support": ("Take {name} to write on", ", {material}", ", {side} side", ", {preparation}"),
+    "pen": ("Cut a pen, {name}", ", {cut}", ", {width} wide"),
+    "steep": (
+        "Steep {amount}",
+        " of {lot}",
+        " of the marc of {marc_of}",
+        " in {liquid_amount}",
+        " of {liquid}",
+        ", into {into}",
+        ", for {for}",
+        ", at {temperature}",
+        ", {pieces}",
+    ),
+    "strain": ("Strain {vessel}", " into {into}"),
+    "reduce": ("Boil {vessel} down", " to {to}", " for {for}", " at {heat}"),
+    "weather": ("Let {amount} of {lot} weather", " in {liquid_amount}", " of {liquid}", ", into {into}", ", for {for}"),
+    "neutralise": ("Put {amount} of {lot} into {vessel} to take up the acid", ", for {for}"),
+    "crystallise": ("Crystallise {vessel}", " to {lot}", ", {amount}"),
+    "add": ("Add", " {amount}", " of {lot}", " of {liquid}", " up to {up_to}", " into {into}"),
+    "pour": ("Pour {amount} from {from} into {into}",),
+    "warm": ("Warm {vessel}", " to {to}"),
+    "rest": ("Let {vessel} rest", " for {for}", ", covered: {covered}"),
+    "skim": ("Skim {vessel}",),
+    "store": ("Store {vessel}", ", {how}"),
+    "discard": ("Throw away {amount} of {vessel}",),
+    "mark": (
+        "Mark {trial} with {vessel}",
+        " on {support}",
+        ", by {method}",
+        ", with {pen}",
+        ", thinned {thinned}",
+        ", at {temperature}",
+    ),
+    "reading": ("Notice of {of}: {what} {value}", ", give or take {sd}", ", with {with}", ", against {against}"),
+    "remark": ("{text}",),
+    "amend": ("Amend entry {entry}",),
+    "void": ("Take back entry {entry}", ": {why}"),
+}
+
+
+def told(recorded: Any) -> dict[str, Any]:
+    """Return a line of the daybook as it was written, with its number in front."""
+    return {"number": int(recorded.number), **recorded.to_dict()}
+
+
+def sentence(line: Mapping[str, Any]) -> str:
+    """Return what was done or noticed, without its date."""
+    entry = {key: _plain(key, value) for key, value in line.items() if value is not None}
+    if " of " in entry.get("amount", "") and "lot" in entry:
+        # "a third of the plum-gum jar" says itself of what.
+        del entry["lot"]
+    shape = _SHAPES.get(str(entry.get("kind")), ())
+    out = "".join(_fill(part, entry) for part in shape)
+    return f"{out[0].upper()}{out[1:]}" if out else rest(line)
+
+
+def rest(line: Mapping[str, Any]) -> str:
+    """Return the keys and values of an entry as they were written."""
+    return ", ".join(f"{key} {_plain(key, value)}" for key, value in line.items() if key not in _APART)
+
+
+def when(line: Mapping[str, Any]) -> str:
+    """Return the entry's own time as ``2026-09-12 10:15``."""
+    return str(line.get("at", ""))[:16].replace("T", " ")
+
+
+def _fill(part: str, entry: Mapping[str, str]) -> str:
+    try:
+        return part.format_map(entry)
+    except KeyError:
+        return ""
+
+
+def _plain(key: str, value: Any) -> str:
+    if key == "of" and isinstance(value, str):
+        return value.partition(":")[2] or value
+    if isinstance(value, Mapping):
+        return " ".join(f"{k} {_plain(k, v)}" for k, v in value.items())
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if key == "what":
+        return str(value).replace("_", " ").replace("optical", "channel").replace("support lab", "skin")
+    if isinstance(value, str) and value.startswith("sha256:"):
+        return "a photograph"
+    return value if isinstance(value, str) else json.dumps(value, ensure_ascii=False)

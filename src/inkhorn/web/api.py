@@ -1,0 +1,92 @@
+"""The JSON twin of what the page shows; the same answers as the commands give with ``--json``."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from starlette.concurrency import run_in_threadpool
+from starlette.requests import Request
+from starlette.responses import Response
+
+from inkhorn.errors import CounselError, EntryError
+from inkhorn.report import lines
+from inkhorn.web.room import Question, Room, bench_of, question_of
+
+
+def answer(value: Any, status: int = 200) -> Response:
+    """Return a value as a JSON answer."""
+    return Response(json.dumps(value, ensure_ascii=False, allow_nan=False), status, media_type="application/json")
+
+
+def _room(request: Request) -> Room:
+    room: Room = request.app.state.room
+    return room
+
+
+def standing(room: Room) -> tuple[list[dict[str, Any]], int, Any]:
+    """Return the daybook, the number of its last entry, and what is on the bench."""
+    workshop = room.open()
+    daybook = [lines.told(recorded) for recorded in workshop.daybook]
+    return daybook, max((int(line["number"]) for line in daybook), default=0), workshop.inventory()
+
+
+def _asked(request: Request, *needed: str) -> tuple[Room, int, Question]:
+    """Return what counsel is asked about; raise where something needed is not there yet."""
+    room = _room(request)
+    daybook, after, things = standing(room)
+    question = question_of(bench_of(things), daybook, request.query_params)
+    for name in needed:
+        if getattr(question, name) is None:
+            raise CounselError(f"there is no {name} yet", mend=f"Record the {name} first")
+    return room, after, question
+
+
+def estimate(request: Request) -> Response:
+    """Answer with the estimate, once it is worked out."""
+    room = _room(request)
+    after = standing(room)[1]
+    return answer(room.desk.wait("estimate", after, room.work_estimate))
+
+
+def counsel(request: Request) -> Response:
+    """Answer with the counsel on ``vessel``, ``exemplar`` and ``as``."""
+    room, after, q = _asked(request, "vessel", "exemplar")
+    key = ("counsel", q.vessel, q.exemplar, q.as_)
+    return answer(room.desk.wait(key, after, lambda: room.work_counsel(q)))
+
+
+def compare(request: Request) -> Response:
+    """Answer with the comparison of the newest trial and the page."""
+    room, after, q = _asked(request, "trial", "exemplar")
+    return answer(room.desk.wait(("compare", q.trial, q.exemplar), after, lambda: room.work_comparison(q)))
+
+
+def daybook(request: Request) -> Response:
+    """Answer with every entry as it was recorded."""
+    return answer(standing(_room(request))[0])
+
+
+def status(request: Request) -> Response:
+    """Answer whether something is still being worked out, and with which entry the daybook ends."""
+    room = _room(request)
+    return answer({"after": standing(room)[1], "working": not room.desk.idle()})
+
+
+async def record(request: Request) -> Response:
+    """Record one entry, sent as JSON; answer with its receipt."""
+    if request.headers.get("content-type", "").partition(";")[0].strip() != "application/json":
+        raise EntryError("an entry is sent as application/json", where="content-type", mend="Set the header")
+    try:
+        entry = json.loads(await request.body())
+    except ValueError as error:
+        raise EntryError(f"this cannot be read as JSON ({error})", mend="Send one JSON object") from error
+    return answer(await run_in_threadpool(keep, _room(request), entry), 201)
+
+
+def keep(room: Room, entry: dict[str, Any]) -> dict[str, Any]:
+    """Record one entry and remember its receipt for the page that follows."""
+    with room.writing:
+        receipt = dict(room.open().receive(entry).to_dict())
+    room.receipts[int(receipt["number"])] = receipt
+    return receipt

@@ -1,0 +1,117 @@
+"""The bench as a web application: one page, its forms, and a JSON twin of each answer."""
+
+from __future__ import annotations
+
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from jinja2 import Environment, PackageLoader, StrictUndefined, select_autoescape
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+from starlette.routing import Mount, Route
+from starlette.staticfiles import StaticFiles
+
+import inkhorn
+from inkhorn.errors import InkhornError
+from inkhorn.web import api, views
+from inkhorn.web.guard import LIMIT, Guard
+from inkhorn.web.room import Room
+
+if TYPE_CHECKING:
+    from inkhorn.workshop import Workshop
+
+
+def create_app(path: Path, *, opener: Callable[[], Workshop] | None = None, limit: int = LIMIT) -> Starlette:
+    """Return the bench of one workshop as an ASGI application.
+
+    Parameters
+    ----------
+    path : Path
+        The workshop's folder.
+    opener : callable, optional
+        Opens the workshop; called once for each piece of work, from any thread.
+    limit : int
+        Largest body of a request, in bytes.
+    """
+
+    def open_here() -> Workshop:
+        return inkhorn.Workshop.open(path)
+
+    room = Room(name=path.resolve().name, open=opener or open_here)
+
+    @asynccontextmanager
+    async def lifespan(_app: Starlette) -> AsyncIterator[None]:
+        yield
+        room.desk.close()
+
+    app = Starlette(
+        routes=[
+            Route("/", views.bench),
+            Route("/record", views.record, methods=["POST"]),
+            Route("/undo", views.undo, methods=["POST"]),
+            Route("/photo", views.photo, methods=["POST"]),
+            Route("/exemplar", views.exemplar, methods=["POST"]),
+            Route("/picture/{token}", views.picture),
+            Route("/api/estimate", api.estimate),
+            Route("/api/counsel", api.counsel),
+            Route("/api/compare", api.compare),
+            Route("/api/daybook", api.daybook),
+            Route("/api/status", api.status),
+            Route("/api/record", api.record, methods=["POST"]),
+            Mount("/static", StaticFiles(packages=[("inkhorn.web", "static")])),
+        ],
+        middleware=[Middleware(Guard, limit=limit)],
+        exception_handlers={HTTPException: _refused, InkhornError: _fault, 500: _broken},
+        lifespan=lifespan,
+    )
+    app.state.room = room
+    app.state.templates = environment()
+    return app
+
+
+def environment() -> Environment:
+    """Return the templates; a name that a view forgot is an error, not a blank."""
+    return Environment(
+        loader=PackageLoader("inkhorn.web", "templates"),
+        autoescape=select_autoescape(default=True, default_for_string=True),
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def _wants_json(request: Request) -> bool:
+    return request.url.path.startswith("/api/")
+
+
+def _say(request: Request, status: int, sentence: str, more: dict[str, Any]) -> Response:
+    if _wants_json(request):
+        return api.answer(more, status)
+    html = request.app.state.templates.get_template("refused.html").render(sentence=sentence)
+    return HTMLResponse(html, status)
+
+
+async def _refused(request: Request, error: Exception) -> Response:
+    status = error.status_code if isinstance(error, HTTPException) else 500
+    what = {404: "There is no such page here", 405: "This cannot be done here"}.get(status, "")
+    what = what or (error.detail if isinstance(error, HTTPException) else "This did not work")
+    what = what.rstrip(".")
+    return _say(request, status, f"{what}.", {"error": "Refused", "what": what, "where": request.url.path, "mend": ""})
+
+
+async def _fault(request: Request, error: Exception) -> Response:
+    if not isinstance(error, InkhornError):
+        raise error
+    return _say(request, 422, error.sentence(), error.to_dict())
+
+
+async def _broken(request: Request, _error: Exception) -> Response:
+    what = "This did not work, and the fault is inkhorn's own"
+    mend = "Nothing you wrote before is lost. The terminal that serves this page says more"
+    more = {"error": "Broken", "what": what, "where": request.url.path, "mend": mend}
+    return _say(request, 500, f"{what}. {mend}.", more)

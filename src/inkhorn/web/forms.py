@@ -1,0 +1,231 @@
+"""Plain forms for what is done most at the bench, and how they become entries.
+
+Each form is one kind of entry (or a few readings); each field is one key of
+that entry, asked in the maker's words.  Nothing is checked here: the daybook
+checks, and its complaint is shown beside the field it is about.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+import attrs
+
+from inkhorn.daybook import readings
+from inkhorn.daybook.words import scale
+from inkhorn.handbook.load import group
+
+# What is asked of each sort of thing, with an example of an answer; a word is tapped, not written.
+NOTICED: Mapping[str, tuple[tuple[str, str, str], ...]] = {
+    "vessel": (
+        ("volume", "How much is in it", "about 180 ml, or 3 fingers"),
+        ("body", "How it runs", ""),
+        ("ph", "A pH strip", "3.5"),
+        ("surface", "What the surface shows", ""),
+        ("ten_drops", "Ten drops, weighed", "0.42 g"),
+        ("mass", "Its weight", "212 g"),
+        ("temperature", "How warm it is", "18 degC"),
+        ("specific_gravity", "Its weight against water", "1.024"),
+    ),
+    "trial": (
+        ("depth", "How dark it is beside the page", ""),
+        ("hue", "Its colour beside the page", ""),
+        ("flow", "How it left the pen", ""),
+        ("line_width", "The width of the line", "1.1 mm"),
+    ),
+    "support": (("absorbency", "How it takes water", ""),),
+    "lot": (("mass", "Its weight", "640 g"),),
+}
+
+
+@attrs.frozen(kw_only=True)
+class Choice:
+    """One thing that can be tapped: what is sent, and what is read."""
+
+    value: str
+    label: str
+
+
+@attrs.frozen(kw_only=True)
+class Field:
+    """One question of a form.
+
+    Parameters
+    ----------
+    name : str
+        Key of the form's data.
+    keys : tuple of str
+        Keys of the entry that a complaint may name when it means this field.
+    label, hint : str
+        The question and an example of an answer.
+    choices : tuple of Choice
+        What can be tapped; empty for text alone.
+    other : str
+        Question of the text beside the choices, or empty where only the choices will do.
+    needed : bool
+        Whether the form cannot be sent without.
+    kind : str
+        "text", "date" or "long".
+    """
+
+    name: str
+    label: str
+    keys: tuple[str, ...] = ()
+    hint: str = ""
+    choices: tuple[Choice, ...] = ()
+    other: str = ""
+    needed: bool = True
+    kind: str = "text"
+    value: str = ""
+
+
+@attrs.frozen(kw_only=True)
+class Bench:
+    """The names that there are on the bench, newest last."""
+
+    vessels: tuple[str, ...] = ()
+    lots: tuple[str, ...] = ()
+    supports: tuple[str, ...] = ()
+    pens: tuple[str, ...] = ()
+    trials: tuple[str, ...] = ()
+    exemplars: tuple[str, ...] = ()
+
+
+def _named(names: Sequence[str]) -> tuple[Choice, ...]:
+    return tuple(Choice(value=name, label=name) for name in names)
+
+
+def _first_names(group_name: str) -> tuple[str, ...]:
+    """Return the first name of everything in a group of the handbook."""
+    return tuple(str(node["names"][0]) for node in group(group_name).values() if "names" in node)
+
+
+def _when(now: str) -> Field:
+    return Field(name="at", label="When", keys=("at",), kind="date", value=now)
+
+
+def _add(bench: Bench, now: str) -> tuple[Field, ...]:
+    stuff = tuple(Choice(value=f"lot:{name}", label=name) for name in bench.lots)
+    stuff += tuple(Choice(value=f"liquid:{name}", label=name) for name in _first_names("liquids"))
+    return (
+        Field(name="into", label="Into", keys=("into",), choices=_named(bench.vessels), other="or another vessel"),
+        Field(name="stuff", label="What", keys=("lot", "liquid"), choices=stuff, other="or something else"),
+        Field(
+            name="amount",
+            label="How much",
+            keys=("amount", "up_to"),
+            hint="20 g, about 50 ml, two spoons, a third, up to 500 ml",
+        ),
+        _when(now),
+    )
+
+
+def _reduce(bench: Bench, now: str) -> tuple[Field, ...]:
+    return (
+        Field(name="vessel", label="Which pot", keys=("vessel",), choices=_named(bench.vessels)),
+        Field(name="to", label="Down to", keys=("to",), hint="about 700 ml, or leave it empty", needed=False),
+        Field(name="for", label="Or for how long", keys=("for",), hint="25 min", needed=False),
+        Field(name="heat", label="At what heat", keys=("heat",), choices=_named(_first_names("measures.heat")), needed=False),
+        _when(now),
+    )
+
+
+def _pour(bench: Bench, now: str) -> tuple[Field, ...]:
+    amounts = _named(("all", "half"))
+    return (
+        Field(name="from", label="From", keys=("from",), choices=_named(bench.vessels)),
+        Field(name="into", label="Into", keys=("into",), choices=_named(bench.vessels), other="or another vessel"),
+        Field(name="amount", label="How much", keys=("amount",), choices=amounts, other="or so much, as 50 ml"),
+        _when(now),
+    )
+
+
+def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
+    return (
+        Field(name="vessel", label="Ink from", keys=("vessel",), choices=_named(bench.vessels)),
+        Field(name="support", label="On", keys=("support",), choices=_named(bench.supports), other="or another skin or paper"),
+        Field(name="method", label="How", keys=("method",), choices=_named(scale("method").words)),
+        Field(name="pen", label="With", keys=("pen",), choices=_named(bench.pens), other="or another pen", needed=False),
+        Field(name="thinned", label="Thinned", keys=("thinned",), hint="1 in 8, or leave it empty", needed=False),
+        Field(name="trial", label="Call it", keys=("trial",), value=next_trial(bench.trials)),
+        _when(now),
+    )
+
+
+def _remark(_bench: Bench, now: str) -> tuple[Field, ...]:
+    return (Field(name="text", label="What is worth keeping", keys=("text",), kind="long"), _when(now))
+
+
+@attrs.frozen(kw_only=True)
+class Form:
+    """One tile at the bench and the questions behind it."""
+
+    name: str
+    tile: str
+    title: str
+    fields: Callable[[Bench, str], tuple[Field, ...]]
+
+
+FORMS: Mapping[str, Form] = {
+    form.name: form
+    for form in (
+        Form(name="add", tile="Add", title="You add something", fields=_add),
+        Form(name="reduce", tile="Boil down", title="You boil it down", fields=_reduce),
+        Form(name="pour", tile="Pour", title="You pour", fields=_pour),
+        Form(name="mark", tile="Make a mark", title="You make a mark with it", fields=_mark),
+        Form(name="remark", tile="Remark", title="You want to keep a remark", fields=_remark),
+    )
+}
+
+
+def reading_fields(of: str, what: str, now: str) -> tuple[Field, ...]:
+    """Return the questions of one reading: words to tap, or a number to write."""
+    hint = next((hint for key, _, hint in NOTICED.get(of.partition(":")[0], ()) if key == what), "")
+    form = readings.FORMS.get(of.partition(":")[0], {}).get(what)
+    words = scale(form.words).words if form is not None and form.words else ()
+    fields = [Field(name="value", label="You see" if words else "It is", keys=("value",), hint=hint, choices=_named(words))]
+    if what == "ph":
+        fields.append(
+            Field(name="with", label="Read with", keys=("with",), choices=_named(("strip", "meter")), needed=False)
+        )
+    return (*fields, _when(now))
+
+
+def next_trial(trials: Sequence[str]) -> str:
+    """Return the name after the last one that ends in a number: ``t7`` after ``t6``."""
+    numbers = [int(found[1]) for name in trials if (found := re.fullmatch(r"t(\d+)", name))]
+    return f"t{max(numbers, default=0) + 1}"
+
+
+def answer(data: Mapping[str, str], field: Field) -> str:
+    """Return what was given for a field: the text beside the choices wins over a tap."""
+    written = data.get(f"{field.name}_other", "").strip()
+    return written or data.get(field.name, "").strip()
+
+
+def entry_of(form: str, data: Mapping[str, str], fields: Sequence[Field]) -> dict[str, Any]:
+    """Turn a sent form into an entry as the daybook takes it; what was left empty is left out."""
+    entry: dict[str, Any] = {"kind": form}
+    for field in fields:
+        given = answer(data, field)
+        if given:
+            entry[field.name] = given
+    if form == "add":
+        _split_stuff(entry)
+    return entry
+
+
+def _split_stuff(entry: dict[str, Any]) -> None:
+    """Turn what was added into a lot or a liquid, and *up to* into its own key."""
+    stuff = entry.pop("stuff", "")
+    kind, _, name = stuff.partition(":")
+    if kind not in {"lot", "liquid"} or not name:
+        kind, name = ("liquid" if stuff.lower() in _first_names("liquids") else "lot"), stuff
+    if name:
+        entry[kind] = name
+    amount = entry.get("amount", "")
+    if kind == "liquid" and amount.lower().startswith("up to "):
+        del entry["amount"]
+        entry["up_to"] = amount[len("up to ") :].strip()

@@ -1,0 +1,116 @@
+"""What the views of one workshop share: the door to it, the desk, and what was just said."""
+
+from __future__ import annotations
+
+import hashlib
+import threading
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import attrs
+
+from inkhorn.web.desk import Answer, Desk
+from inkhorn.web.forms import Bench
+
+if TYPE_CHECKING:
+    from inkhorn.workshop import Workshop
+
+_PATIENCE = 0.3  # how long the page waits for an answer that may be at hand, in seconds
+
+
+@attrs.frozen(kw_only=True)
+class Question:
+    """What counsel is asked about: the pot, the page to match, and in which state of it."""
+
+    vessel: str | None
+    exemplar: str | None
+    trial: str | None
+    as_: str = "now"
+
+
+@attrs.define(kw_only=True)
+class Room:
+    """One workshop as the page sees it.
+
+    A workshop is opened anew for each piece of work, so that no two threads
+    ever share a database connection.
+    """
+
+    name: str
+    open: Callable[[], Workshop]
+    desk: Desk = attrs.field(factory=Desk)
+    pictures: dict[str, Path] = attrs.field(factory=dict)
+    receipts: dict[int, Mapping[str, Any]] = attrs.field(factory=dict)
+    writing: threading.Lock = attrs.field(factory=threading.Lock)
+
+    def estimate(self, after: int, *, patience: float = _PATIENCE) -> Answer:
+        """Return the newest estimate, and have it brought up to entry ``after``."""
+        return self.desk.ask("estimate", after, self.work_estimate, patience=patience)
+
+    def counsel(self, after: int, question: Question, *, patience: float = _PATIENCE) -> Answer:
+        """Return the newest counsel on a question."""
+        key = ("counsel", question.vessel, question.exemplar, question.as_)
+        return self.desk.ask(key, after, lambda: self.work_counsel(question), patience=patience)
+
+    def comparison(self, after: int, question: Question, *, patience: float = _PATIENCE) -> Answer:
+        """Return the newest comparison of the trial and the page."""
+        key = ("compare", question.trial, question.exemplar)
+        return self.desk.ask(key, after, lambda: self.work_comparison(question), patience=patience)
+
+    def work_estimate(self) -> dict[str, Any]:
+        """Work the estimate out."""
+        return dict(self.open().estimate().to_dict())
+
+    def work_counsel(self, question: Question) -> dict[str, Any]:
+        """Work the counsel out."""
+        return dict(self.open().counsel(question.vessel or "", question.exemplar or "", as_=question.as_).to_dict())
+
+    def work_comparison(self, question: Question) -> dict[str, Any]:
+        """Work the comparison out and put its picture where the page can fetch it."""
+        out = dict(self.open().compare(question.trial or "", question.exemplar or "").to_dict())
+        if out.get("picture"):
+            out["src"] = self.show(Path(out["picture"]))
+        return out
+
+    def show(self, path: Path) -> str:
+        """Let the page fetch one picture, and return its address; no other file can be fetched."""
+        mark = f"{path.stat().st_mtime_ns}" if path.exists() else ""
+        token = hashlib.sha256(f"{path}|{mark}".encode()).hexdigest()[:24]
+        self.pictures[token] = path
+        return f"/picture/{token}"
+
+
+def bench_of(things: Any) -> Bench:
+    """Return the names on the bench from an inventory."""
+    return Bench(
+        vessels=tuple(things.vessels),
+        lots=tuple(things.lots),
+        supports=tuple(things.supports),
+        pens=tuple(things.pens),
+        trials=tuple(things.trials),
+        exemplars=tuple(things.exemplars),
+    )
+
+
+def question_of(bench: Bench, daybook: list[dict[str, Any]], asked: Mapping[str, str]) -> Question:
+    """Choose what counsel is about: what was asked, or else what was last worked at."""
+    vessel, exemplar, as_ = asked.get("vessel"), asked.get("exemplar"), asked.get("as", "now")
+    last = last_vessel(bench, daybook)
+    return Question(
+        vessel=vessel if vessel in bench.vessels else last,
+        exemplar=exemplar if exemplar in bench.exemplars else next(reversed(bench.exemplars), None),
+        trial=next(reversed(bench.trials), None),
+        as_=as_ if as_ in {"now", "new"} else "now",
+    )
+
+
+def last_vessel(bench: Bench, daybook: list[dict[str, Any]]) -> str | None:
+    """Return the vessel that was worked at last."""
+    for entry in reversed(daybook):
+        about = str(entry.get("of", "")).partition(":")
+        named = (entry.get("into"), entry.get("vessel"), about[2] if about[0] == "vessel" else None)
+        for name in named:
+            if name in bench.vessels:
+                return str(name)
+    return next(reversed(bench.vessels), None)

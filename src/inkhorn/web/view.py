@@ -1,0 +1,251 @@
+"""Everything that the bench page shows, gathered from the workshop and the desk."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from datetime import datetime
+from typing import Any
+from urllib.parse import urlencode
+
+import attrs
+
+from inkhorn.errors import InkhornError
+from inkhorn.report import lines, vessels, words
+from inkhorn.web import forms, shelf, swatch
+from inkhorn.web.forms import Bench, Field
+from inkhorn.web.room import Question, Room, bench_of, question_of
+
+_SHOWN = 8
+_QUERY = ("vessel", "exemplar", "as", "do", "of", "what", "said", "all")
+
+
+@attrs.frozen(kw_only=True)
+class Said:
+    """What came back of the thing just sent: its receipt, or why it was refused."""
+
+    do: str = ""
+    data: Mapping[str, str] = attrs.field(factory=dict)
+    error: InkhornError | None = None
+    receipt: Mapping[str, Any] | None = None
+
+
+def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict[str, Any]:
+    """Return the template's names for one rendering of the bench page.
+
+    Parameters
+    ----------
+    room : Room
+    asked : mapping
+        The query of the address: vessel, exemplar, as, do, of, what, said, all.
+    said : Said, optional
+        The outcome of a form that was just sent.
+    """
+    workshop = room.open()
+    daybook = [lines.told(recorded) for recorded in workshop.daybook]
+    things = workshop.inventory()
+    bench = bench_of(things)
+    after = max((int(line["number"]) for line in daybook), default=0)
+    question = question_of(bench, daybook, asked)
+    said = said or _said(room, asked)
+    return {
+        "name": room.name,
+        "here": f"/?{urlencode({k: v for k, v in asked.items() if k in _QUERY})}",
+        "after": after,
+        "bench": bench,
+        "question": question,
+        **_answers(room, after, question, things),
+        "box": _box(bench, asked, said),
+        "said": said,
+        "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
+        "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
+        "words": words,
+    }
+
+
+def _said(room: Room, asked: Mapping[str, str]) -> Said:
+    number = asked.get("said", "")
+    receipt = room.receipts.get(int(number)) if number.isdecimal() else None
+    return Said(do=asked.get("do", ""), data=asked, receipt=receipt)
+
+
+def _answers(room: Room, after: int, question: Question, things: Any) -> dict[str, Any]:
+    """Return estimate, counsel and comparison as far as they are known."""
+    estimate = room.estimate(after)
+    ready = question.vessel is not None and question.exemplar is not None
+    counsel = room.counsel(after, question) if ready else None
+    line = room.comparison(after, question) if question.trial and question.exemplar else None
+    known = estimate.value or {"vessels": {}, "flags": []}
+    skin = _skin(things)
+    return {
+        "estimate": estimate,
+        "counsel": counsel,
+        "comparison": line,
+        "bar": shares_bar(line.value.get("shares", {})) if line and line.value else None,
+        "working": any(answer is not None and answer.working for answer in (estimate, counsel, line)),
+        "shelf": _shelf(known["vessels"], things),
+        "skin": swatch.hex_of(swatch.skin(skin)),
+        "skin_name": skin.replace("-", " "),
+        "rows": {name: vessels.rows(figures) for name, figures in known["vessels"].items()},
+        "flags": known.get("flags", []),
+    }
+
+
+def _skin(things: Any) -> str:
+    """Return the handbook name of the support in use, goat parchment where there is none yet."""
+    for thing in reversed(list(things.supports.values())):
+        if thing.material:
+            return str(thing.material)
+    return "goat-parchment"
+
+
+def _shelf(figures: Mapping[str, Any], things: Any) -> list[shelf.Drawing]:
+    capacities = {}
+    made_of = {}
+    for name in figures:
+        thing = things.vessels.get(name)
+        capacity = getattr(thing, "capacity", None)
+        capacities[name] = float(capacity.value) if capacity is not None else None
+        made_of[name] = str(getattr(thing, "made_of", None) or "")
+    return shelf.draw(figures, capacities, made_of)
+
+
+@attrs.frozen(kw_only=True)
+class Share:
+    """One part of the bar in percent of its length: where it lies, and where its word stands."""
+
+    name: str
+    start: float
+    width: float
+    row: int
+
+
+_CAUSES = {"pen": "pen and hand"}
+_LEAST = 0.01  # a part smaller than this is too thin to be seen
+_LETTER = 2.2  # width of a letter of the words, in percent of the narrowest bar
+
+
+def shares_bar(shares: Mapping[str, Mapping[str, Any]]) -> list[Share]:
+    """Lay out the shared-out difference as one bar with words beneath its parts.
+
+    Each word begins under its own part and runs to the right; where it would
+    touch the next it stands in a lower row.  Worked from right to left, no
+    thin line down to a word then crosses another word.  A part that hides some
+    of the difference has no length; the sentence beneath speaks of it.
+    """
+    parts = {_CAUSES.get(name, name): max(float(part["fraction"]), 0) for name, part in shares.items()}
+    total = sum(parts.values())
+    if total <= 0:
+        return []
+    percent = {name: 100 * part / total for name, part in parts.items() if part >= _LEAST * total}
+    last = next(reversed(percent))
+    if percent[last] < _LETTER * (len(last) + 5):
+        percent = dict(sorted(percent.items(), key=lambda item: item[1]))
+    out: list[Share] = []
+    starts: list[float] = []
+    end = 100.0
+    for name, width in reversed(percent.items()):
+        start = end - width
+        reach = start + _LETTER * (len(name) + 5)
+        row = next((n for n, taken in enumerate(starts) if reach < taken), len(starts))
+        starts[row : row + 1] = [start]
+        out.append(Share(name=name, start=start, width=width, row=row))
+        end = start
+    out.reverse()
+    return out
+
+
+@attrs.frozen(kw_only=True)
+class Box:
+    """The box in which you say what you did: the tiles, and the form that is open."""
+
+    do: str = ""
+    title: str = ""
+    fields: tuple[Field, ...] = ()
+    wrong: str = ""
+    of: str = ""
+    what: str = ""
+    whats: tuple[tuple[str, str], ...] = ()
+    things: tuple[forms.Choice, ...] = ()
+
+
+def now() -> str:
+    """Return the present minute on this machine, as entries and date fields write it."""
+    return datetime.now().astimezone().strftime("%Y-%m-%dT%H:%M")
+
+
+def _box(bench: Bench, asked: Mapping[str, str], said: Said) -> Box:
+    do = said.do
+    if do == "reading":
+        return _reading_box(bench, said)
+    if do in forms.FORMS:
+        form = forms.FORMS[do]
+        fields = form.fields(bench, now())
+        return Box(do=do, title=form.title, fields=_kept(fields, said.data), wrong=wrong_field(fields, said.error))
+    return Box(do=do if do in {"photo", "exemplar"} else "")
+
+
+def _reading_box(bench: Bench, said: Said) -> Box:
+    of, what = said.data.get("of", ""), said.data.get("what", "")
+    kind, _, name = of.partition(":")
+    whats = tuple((key, label) for key, label, _ in forms.NOTICED.get(kind, ()))
+    if name and what in dict(whats):
+        fields = forms.reading_fields(of, what, now())
+        return Box(
+            do="reading",
+            title=f"{name}: {dict(whats)[what].lower()}",
+            fields=_kept(fields, said.data),
+            wrong=wrong_field(fields, said.error),
+            of=of,
+            what=what,
+        )
+    if name and whats:
+        return Box(do="reading", title=f"What do you notice of {name}?", of=of, whats=whats)
+    return Box(do="reading", title="You notice something. Of what?", things=_things(bench))
+
+
+def _things(bench: Bench) -> tuple[forms.Choice, ...]:
+    kinds: Sequence[tuple[str, tuple[str, ...]]] = (
+        ("vessel", bench.vessels),
+        ("trial", bench.trials[-6:]),
+        ("support", bench.supports),
+        ("lot", bench.lots),
+    )
+    return tuple(forms.Choice(value=f"{kind}:{name}", label=name) for kind, names in kinds for name in names)
+
+
+def _kept(fields: tuple[Field, ...], data: Mapping[str, str]) -> tuple[Field, ...]:
+    """Put back into the form what was already given."""
+    return tuple(attrs.evolve(f, value=forms.answer(data, f) or f.value) for f in fields)
+
+
+def wrong_field(fields: Sequence[Field], error: InkhornError | None) -> str:
+    """Return the name of the field that a complaint is about, or nothing."""
+    if error is None:
+        return ""
+    heard = f" {error.where} {error.what} ".replace("'", " ").replace('"', " ").replace(",", " ").replace(":", " ")
+    for part in (error.where, heard):
+        for field in fields:
+            if any(f" {key} " in f" {part} ".replace(":", " ").replace(",", " ") for key in field.keys):
+                return field.name
+    return ""
+
+
+def _daybook(daybook: list[dict[str, Any]], *, whole: bool) -> list[dict[str, Any]]:
+    """Return the newest entries first, each with its line; the last can be taken back."""
+    taken = {int(e["entry"]) for e in daybook if e.get("kind") == "void"}
+    out = [
+        {
+            "number": int(e["number"]),
+            "when": lines.when(e),
+            "sentence": lines.sentence(e),
+            "kind": e.get("kind"),
+            "taken_back": int(e["number"]) in taken,
+            "last": False,
+        }
+        for e in daybook
+    ]
+    standing = [e for e in out if not e["taken_back"] and e["kind"] != "void"]
+    if standing:
+        standing[-1]["last"] = True
+    out.reverse()
+    return out if whole else out[:_SHOWN]
