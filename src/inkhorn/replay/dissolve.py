@@ -10,7 +10,7 @@ from inkhorn.handbook.load import group, value
 from inkhorn.quantities import Quantity
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import Array, Liquor
-from inkhorn.replay.world import LotState, Marc, World
+from inkhorn.replay.world import LotState, Marc
 
 LITRES_PER_ML = 1e-3
 MMOL = 1e-3
@@ -19,6 +19,11 @@ MMOL = 1e-3
 def role(material: str) -> str:
     """Return the role of a handbook material: tannin, iron salt, gum ..."""
     return str(group(f"materials.{material}")["role"])
+
+
+def is_material(name: str) -> bool:
+    """Say whether a name is a solid raw material of the handbook (a lot may also be of a liquid)."""
+    return name in group("materials")
 
 
 def lot_number(draws: Draws, lot: str, material: str, key: str) -> Array:
@@ -192,7 +197,3 @@ def liquid(name: str, ml: Array, temperature: Array, draws: Draws) -> Liquor:
         strong=alkalinity - 2.0 * calcium,
     )
 
-
-def known_liquid(name: str, world: World) -> bool:
-    """Say whether a name is a liquid of the handbook and not a vessel."""
-    return name not in world.vessels

@@ -57,6 +57,11 @@ def boil_off_rate(heat: Quantity | None, number: int, draws: Draws) -> Array:
     return np.asarray(power / boiling.latent_heat(value("boiling.point")))
 
 
+def simmer_rate() -> float:
+    """Return the ml of water that a usual simmer drives off in a second."""
+    return value("boiling.power.simmer") / float(boiling.latent_heat(value("boiling.point")))
+
+
 def boiled(liquor: Liquor, kept: Array, temperature: Array) -> tuple[Liquor, Liquor]:
     """Return a liquor with a share of its water and spirit left, and what went off.
 

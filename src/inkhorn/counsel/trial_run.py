@@ -1,0 +1,212 @@
+"""Trying many courses at once: every course on every draw, in one replay.
+
+Columns are laid out course by course: column ``k * M + m`` is course ``k`` on
+draw ``m``. All courses meet the same draws and the same luck of the stroke, so
+their differences are not noise.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.chemistry import binding
+from inkhorn.colour.difference import ciede2000
+from inkhorn.counsel.actions import FIRST_NUMBER, Action
+from inkhorn.estimate.posterior import Hand, Posterior, usual_hand
+from inkhorn.handbook.load import row, value
+from inkhorn.replay import composition, strokes, target
+from inkhorn.replay.draws import Draws, Scout, Unknown, standard_normal
+from inkhorn.replay.liquor import Liquor
+from inkhorn.replay.steps.dispatch import ZERO_CELSIUS, apply
+from inkhorn.replay.target import Target
+from inkhorn.replay.world import LotState, VesselState, World
+
+Array = NDArray[np.float64]
+DRAWS = 192
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Outcome:
+    """What each course (K) comes to on each draw (M); arrays (K, M), ``density`` (K, M, 3)."""
+
+    distance: Array
+    density: Array
+    viscosity: Array
+    iron_ratio: Array
+    volume: Array
+    flow_ok: NDArray[np.bool_]
+    permanence_ok: NDArray[np.bool_]
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Table:
+    """A posterior, a pot and a target, ready to try courses on ``M`` draws."""
+
+    post: Posterior
+    vessel: str
+    goal: Target
+    hand: Hand
+    unknowns: dict[str, Unknown]
+    z: Array
+    aim: Array
+    luck: Array
+    noise: Array
+    flow_band: tuple[float, float]
+
+    @property
+    def m(self) -> int:
+        """Return the number of draws."""
+        return int(self.z.shape[1])
+
+
+def lay_table(
+    post: Posterior, vessel: str, goal: Target, actions: Sequence[Action], *, as_: str, draws: int = DRAWS
+) -> Table:
+    """Take ``draws`` of the posterior, evenly over its particles, and fix the luck that all courses share."""
+    picks = np.linspace(0, post.z.shape[1] - 1, min(draws, post.z.shape[1])).astype(int)
+    scout = Scout()
+    world = _narrow(post, np.array([picks[0]]))
+    for i, action in enumerate(actions):
+        step = action.step(post.problem.plan.start)
+        world = apply(step, FIRST_NUMBER - i, world, scout, post.problem.plan.shelf)
+    hand = usual_hand(vessel, post.problem.plan)
+    state = world.vessels[vessel]
+    _dry(state, hand, goal, scout, state.temperature)
+    target.density_new(goal, scout)
+    new = {name: u for name, u in scout.met.items() if name not in post.problem.unknowns}
+    extra = [standard_normal(post.seed, name, post.z.shape[1])[picks] for name in new]
+    z = np.concatenate([post.z[:, picks], np.array(extra).reshape(len(extra), len(picks))], axis=0)
+    unknowns = {**post.problem.unknowns, **new}
+    here = Draws(unknowns, z)
+    aim = target.density_new(goal, here) if as_ == "new" else target.density_now(goal, here)
+    pen = f"pens.{hand.pen_kind or 'goose-quill'}"
+    return Table(
+        post=post,
+        vessel=vessel,
+        goal=goal,
+        hand=hand,
+        unknowns=unknowns,
+        z=z,
+        aim=aim,
+        luck=np.exp(
+            here.of("misfit/stroke", "misfit.stroke") * standard_normal(post.seed, "next stroke", len(picks))
+        ),
+        noise=here.of("misfit/channel", "misfit.channel")[:, None]
+        * np.stack([standard_normal(post.seed, f"next {c}", len(picks)) for c in strokes.CHANNELS], axis=-1),
+        flow_band=(row(f"{pen}.flow_low").value, row(f"{pen}.flow_high").value),
+    )
+
+
+def _narrow(post: Posterior, picks: NDArray[np.intp], repeat: int = 1) -> World:
+    """Return the bench of a posterior for some of its draws, each laid out ``repeat`` times."""
+    world = post.played.world
+    columns = np.tile(picks, repeat)
+
+    def few(liquor: Liquor) -> Liquor:
+        return Liquor(np.ascontiguousarray(liquor.amounts[:, columns]))
+
+    def few_of(state: VesselState) -> VesselState:
+        marc = state.marc
+        if marc is not None:
+            marc = attrs.evolve(
+                marc, inside=few(marc.inside), held=few(marc.held), solid=marc.solid[columns]
+            )
+        return attrs.evolve(
+            state, liquor=few(state.liquor), temperature=state.temperature[columns], marc=marc
+        )
+
+    def few_lot(lot: LotState) -> LotState:
+        return lot if lot.mass is None else attrs.evolve(lot, mass=lot.mass[columns])
+
+    return attrs.evolve(
+        world,
+        n=len(columns),
+        vessels={name: few_of(s) for name, s in world.vessels.items()},
+        lots={name: few_lot(lot) for name, lot in world.lots.items()},
+        marcs={},
+        trials={},
+        entered=few(world.entered),
+        lost=few(world.lost),
+    )
+
+
+def narrowed(table: Table) -> World:
+    """Return the bench on the table's draws, one column a draw."""
+    return _narrow(table.post, np.linspace(0, table.post.z.shape[1] - 1, table.m).astype(int))
+
+
+def _dry(state: VesselState, hand: Hand, goal: Target, draws: Draws, writing: Array) -> tuple[Array, Array]:
+    """Return the density (N, 3) of a usual dry stroke on the exemplar's support, and the viscosity."""
+    thick = composition.viscosity(state.liquor, writing, draws)
+    film = strokes.film_laid(
+        tool=hand.tool, method=hand.method, viscosity=thick, draws=draws, pen_kind=hand.pen_kind
+    )
+    ink = strokes.one_ml(state.liquor, state.temperature)
+    return strokes.density(strokes.areal(ink, film, 1.0, draws), goal.reflectance, draws), thick
+
+
+def try_courses(table: Table, actions: Sequence[Action], amounts: Array, *, with_luck: bool = True) -> Outcome:
+    """Try courses, each a row of amounts, on every draw.
+
+    Parameters
+    ----------
+    actions : sequence of Action
+        In the order of doing them.
+    amounts : ndarray, shape (K, A)
+        How much of each, in its unit; 0 leaves it undone.
+    with_luck : bool
+        Whether the scatter of a single stroke is in the result.
+    """
+    k, m = len(amounts), table.m
+    picks = np.linspace(0, table.post.z.shape[1] - 1, m).astype(int)
+    world = _narrow(table.post, picks, repeat=k)
+    fixed: dict[tuple[int, str], Array] = {}
+    for i, action in enumerate(actions):
+        column = np.repeat(amounts[:, i], m)
+        if action.kind == "reduce":
+            column = 1.0 - column
+        elif action.kind == "warm":
+            column = column + world.vessels[table.vessel].temperature - ZERO_CELSIUS
+        fixed[(FIRST_NUMBER - i, action.key)] = column
+    draws = Draws(table.unknowns, np.tile(table.z, k), fixed)
+    before = world.vessels[table.vessel].temperature
+    for i, action in enumerate(actions):
+        if not amounts[:, i].any():
+            continue
+        step = action.step(table.post.problem.plan.start)
+        world = apply(step, FIRST_NUMBER - i, world, draws, table.post.problem.plan.shelf)
+    state = world.vessels[table.vessel]
+    # Boiling leaves the pot to cool: ink is written with at the room's warmth unless it is warmed on purpose.
+    warmed = [i for i, a in enumerate(actions) if a.kind == "warm"]
+    writing = before
+    for i in warmed:
+        writing = before + np.repeat(amounts[:, i], m)
+    density, thick = _dry(attrs.evolve(state, temperature=writing), table.hand, table.goal, draws, writing)
+    density = density.reshape(k, m, 3)
+    if with_luck:
+        # Luck scales the film; on the density scale that is a factor but for the surface's floor.
+        density = density * table.luck[None, :, None] + table.noise
+    held = composition.dry_binding(state.liquor, draws)
+    ratio = binding.iron_to_capacity(held.iron, held.capacity).reshape(k, m)
+    thick = thick.reshape(k, m)
+    low, high = table.flow_band
+    return Outcome(
+        distance=distances(density, table),
+        density=density,
+        viscosity=thick,
+        iron_ratio=ratio,
+        volume=composition.volume(state.liquor, state.temperature).reshape(k, m),
+        flow_ok=(thick >= low) & (thick <= high),
+        permanence_ok=ratio <= value("permanence.iron_to_capacity.limit"),
+    )
+
+
+def distances(density: Array, table: Table) -> Array:
+    """Return the CIEDE2000 of dry strokes (K, M, 3) against the exemplar's intact ink, (K, M)."""
+    mine = strokes.lab_on(density, table.goal.bare_rgb)
+    theirs = strokes.lab_on(table.aim, table.goal.bare_rgb)
+    return np.asarray(ciede2000(mine, theirs[None]))
