@@ -47,7 +47,7 @@ def bind(
     def excess(free: float) -> float:
         return free + blue * on(hold_blue, free) + green * on(hold_green, free) - iron
 
-    free = float(brentq(excess, 0.0, iron))
+    free = float(brentq(excess, 0.0, iron, xtol=1e-14 * iron))
     return Bound(blue=blue * on(hold_blue, free), green=green * on(hold_green, free), free=free)
 
 
