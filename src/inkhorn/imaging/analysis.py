@@ -9,13 +9,13 @@ from numpy.typing import NDArray
 
 from inkhorn.errors import PictureError
 from inkhorn.imaging.cores import Cores, gather
-from inkhorn.imaging.gaps import envelope
+from inkhorn.imaging.gaps import Continuity, envelope
 from inkhorn.imaging.ink import candidates, depth_of, lost_light, noise_of
 from inkhorn.imaging.picture import Floats, Mask, Picture
 from inkhorn.imaging.ruling import Rule, find_rules, rule_mask
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.strokes import Line, lines, usual_width
-from inkhorn.imaging.surface import first_surface, near_surface
+from inkhorn.imaging.surface import closed_surface, first_surface, near_surface
 from inkhorn.imaging.surround import outside_sheet
 
 
@@ -33,6 +33,7 @@ class Analysis:
     rules: tuple[Rule, ...]
     ruling: Mask
     area: Mask
+    breaks: Continuity
     width: float
     blur: float
     lines: tuple[Line, ...]
@@ -55,9 +56,14 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     width = usual_width(rough)
     if not width:
         raise _nothing()
+    for _ in range(2):
+        surface = closed_surface(picture.linear, sheet, width, settings)
+        lost = lost_light(picture.linear, surface)
+        noise = noise_of(lost, sheet)
+        depth = depth_of(lost, sheet, noise, settings) or depth
+        width = usual_width(candidates(lost, sheet, noise, depth, settings)[0]) or width
     rules = find_rules(lost, sheet, noise, depth, settings)
     ruling = rule_mask(rules, lost, noise, settings) & sheet
-
     bare = _bare(lost, sheet, ruling, noise, depth, width, settings)
     reach = max(settings.support_least, settings.support_reach * width)
     surface = near_surface(picture.linear, bare, reach, surface)
@@ -68,10 +74,11 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     width = usual_width(ink)
     if not width:
         raise _nothing()
-    area = _trimmed(envelope(_healed(ink, ruling), width, settings), lost, depth)
+    ink = _trimmed(_healed(ink, ruling), lost)
+    area, breaks = envelope(ink, width, settings)
     found = lines(area, ink, lost, width, settings)
     blur = blur_of(found, lost, area)
-    cores = gather(area & ~ruling, picture.linear, surface, width, blur, settings)
+    cores = gather(ink, picture.linear, surface, width, blur, settings)
     if cores.density.size < settings.core_few / 10:
         raise PictureError(
             "hardly any ink lies well inside a stroke: the strokes are too narrow in pixels",
@@ -88,6 +95,7 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         rules=rules,
         ruling=ruling,
         area=area,
+        breaks=breaks,
         width=width,
         blur=blur,
         lines=found,
@@ -121,11 +129,11 @@ def _healed(ink: Mask, ruling: Mask) -> Mask:
     return ink | (closed & ruling)
 
 
-def _trimmed(area: Mask, lost: Floats, depth: float) -> Mask:
+def _trimmed(area: Mask, lost: Floats) -> Mask:
     """Draw the outline of strokes at half of the light lost just inside, instead of at the low threshold."""
     grid = area.astype(np.uint8)
     inside = np.where(area, lost, 0).astype(np.float32)
-    local = cv2.dilate(cv2.blur(inside, (3, 3)), np.ones((5, 5), np.uint8))
+    local = cv2.dilate(inside, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7)))
     rim = area & (cv2.erode(grid, np.ones((5, 5), np.uint8), borderValue=1) == 0)
     return area & ~(rim & (lost < local / 2))
 

@@ -1,79 +1,286 @@
-"""Where a stroke must have run although its ink is gone: filling along the stroke.
+"""Where a stroke must have run although its ink is gone, and how much is gone.
 
-A worn gap is bridged only along the direction in which the ink on *both*
-sides runs: for each angle, keep the parts of strokes that are elongated along
-it, close them with a line of that angle, and keep what was closed. Parallel
-strokes side by side are not joined, because neither is elongated across.
+*Placed* gaps, from sure to less sure: holes and notches narrower than a stroke
+are filled; two ends of strokes that face each other and run into each other
+are joined by a curve of their width; an end that points at the side of another
+stroke close by is led on to it. Strokes side by side are not joined, because
+no end faces another.
+
+*Counted* gaps: what is gone altogether leaves nothing to join, but each cut
+leaves ends. `Continuity` keeps how many ends, and how many facing pairs of
+ends, there are for the length of stroke left; `lost_odds` turns both into the
+length gone for the length left.
 """
 
 from __future__ import annotations
 
 import math
 
+import attrs
 import cv2
 import numpy as np
 from numpy.typing import NDArray
+from scipy.spatial import cKDTree
 
 from inkhorn.imaging.picture import Mask
 from inkhorn.imaging.settings import Settings
+from inkhorn.imaging.thin import neighbours, skeleton
+
+Array = NDArray[np.float64]
 
 
-def envelope(ink: Mask, width: float, settings: Settings, *, reach: float = 1.0) -> Mask:
-    """Return ink with its inferred gaps filled, bool (H, W).
+@attrs.frozen(kw_only=True, eq=False)
+class Ends:
+    """Ends of strokes: tip x, y and outward direction (K, 2), half width and run length (K,), px."""
+
+    tip: Array
+    way: Array
+    half: Array
+    run: Array
+
+
+@attrs.frozen(kw_only=True)
+class Continuity:
+    """How often the strokes of a page break off.
+
+    Attributes
+    ----------
+    length : float
+        Length of stroke left, in stroke widths.
+    ends, pairs : int
+        Ends of strokes, and pairs of them that face each other.
+    mean_gap : float
+        Mean length between the facing ends, in stroke widths.
+    spots : float
+        Share of the stroke area in holes and notches narrower than a stroke.
+    """
+
+    length: float
+    ends: int
+    pairs: int
+    mean_gap: float
+    spots: float
+
+
+def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continuity]:
+    """Return ink with its inferred worn-off gaps filled, bool (H, W), and its continuity.
 
     Parameters
     ----------
     ink : ndarray of bool (H, W)
     width : float
         Usual stroke width, px.
-    reach : float
-        Factor on how far a gap may be bridged; 0 fills only pinholes.
     """
     shrink = max(1.0, width / settings.gap_width)
     height, across = ink.shape
     size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
-    small = cv2.resize(ink.astype(np.float32), size, interpolation=cv2.INTER_AREA) >= 0.5
-    grid = small.astype(np.uint8)
-    filled = _holes(grid, width / shrink, settings)
-    if reach > 0:
-        filled = _along(filled, width / shrink, reach, settings)
-        filled = _holes(filled, width / shrink, settings)
-    added = cv2.resize((filled & ~grid & 1).astype(np.float32), (across, height), interpolation=cv2.INTER_LINEAR)
-    full = ink | (added > 0.5)
-    return np.asarray(cv2.morphologyEx(full.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((3, 3), np.uint8)) > 0) | ink
+    grid = (cv2.resize(ink.astype(np.float32), size, interpolation=cv2.INTER_AREA) >= 0.5).astype(np.uint8)
+    small = width / shrink
+    filled = _notches(grid, small, settings)
+    spots = 1 - float(grid.sum()) / max(1, int(filled.sum()))
+    breaks = _continuity(filled, small, spots, settings)
+    # a fresh page's strokes end where the pen was lifted: only a page that breaks off often is joined far
+    evidence = min(1.0, lost_odds(breaks, settings)[0] / settings.gap_evidence)
+    reach = small * (settings.gap_fresh + evidence * (settings.gap_reach - settings.gap_fresh))
+    for _ in range(2):  # joined fragments point more surely than single ones
+        filled = _joined(filled, small, reach, settings)
+    filled = _notches(filled, small, settings)
+    added = (filled & ~grid & 1).astype(np.float32)
+    full = ink | (cv2.resize(added, (across, height), interpolation=cv2.INTER_LINEAR) > 0.5)
+    return np.asarray(full), breaks
 
 
-def _holes(grid: NDArray[np.uint8], width: float, settings: Settings) -> NDArray[np.uint8]:
-    """Fill holes and notches that are narrower than a stroke and enclosed by ink on most sides."""
-    size = 2 * max(1, round(width * settings.gap_least / 2)) + 1
+def lost_odds(breaks: Continuity, settings: Settings) -> tuple[float, float]:
+    """Return the stroke length cut away per length left, and its standard deviation.
+
+    Ink and gaps alternate along a stroke with mean lengths m1 and m0, so the
+    odds of being gone are m0/m1. Cuts are counted twice over: every cut leaves
+    two ends more than the pen did (2/m1 a length), and some share of the cuts
+    leaves ends that face each other. A hand of many short strokes has many
+    ends but few facing ones, a joined hand has facing ends without having many:
+    the smaller count is believed.
+    """
+    length = max(1.0, breaks.length)
+    gap = _mean_gap(breaks, settings)
+    by_ends = (breaks.ends / length - settings.ends_natural) * gap / 2
+    by_pairs = (breaks.pairs / length - settings.pairs_natural) * gap / settings.pairs_found
+    odds = max(0.0, min(by_ends, by_pairs))
+    counted = max(1, breaks.pairs) ** 0.5 / length * gap / settings.pairs_found
+    natural = settings.ends_natural * settings.ends_doubt * gap / 2
+    return odds, float(np.hypot(np.hypot(counted, natural), odds * settings.gap_doubt))
+
+
+def _mean_gap(breaks: Continuity, settings: Settings) -> float:
+    """Return the mean length of all cuts: the joined ones are the short ones of them."""
+    prior = settings.gap_pairs_prior
+    seen = (breaks.mean_gap * breaks.pairs + settings.gap_mean / settings.gap_ratio * prior) / (breaks.pairs + prior)
+    return settings.gap_ratio * seen
+
+
+def _continuity(grid: NDArray[np.uint8], width: float, spots: float, settings: Settings) -> Continuity:
+    ends = find_ends(grid, width)
+    free = np.ones(len(ends.half), bool)
+    gaps = []
+    for i, j in _pairs(ends, width, settings.gap_reach * width, settings) if len(free) > 1 else []:
+        if free[i] and free[j]:
+            free[i] = free[j] = False
+            gaps.append(float(np.hypot(*(ends.tip[i] - ends.tip[j]))) / width)
+    return Continuity(
+        length=length_of(skeleton(grid > 0)) / width,
+        ends=len(ends.half),
+        pairs=len(gaps),
+        mean_gap=float(np.mean(gaps)) if gaps else 0.0,
+        spots=spots,
+    )
+
+
+def length_of(bones: Mask) -> float:
+    """Return the length of a skeleton, px: steps along the grid count 1, diagonal steps sqrt 2."""
+    straight = np.count_nonzero(bones[1:] & bones[:-1]) + np.count_nonzero(bones[:, 1:] & bones[:, :-1])
+    a, b, c, d = bones[:-1, :-1], bones[:-1, 1:], bones[1:, :-1], bones[1:, 1:]
+    diagonal = np.count_nonzero(a & d & ~b & ~c) + np.count_nonzero(b & c & ~a & ~d)
+    return float(straight + np.sqrt(2) * diagonal)
+
+
+def _notches(grid: NDArray[np.uint8], width: float, settings: Settings) -> NDArray[np.uint8]:
+    size = 2 * max(1, int(width * settings.gap_least / 2)) + 1
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-    closed = cv2.morphologyEx(grid, cv2.MORPH_CLOSE, disc)
-    return np.asarray(closed | grid, dtype=np.uint8)
+    return np.asarray(cv2.morphologyEx(grid, cv2.MORPH_CLOSE, disc) | grid, dtype=np.uint8)
 
 
-def _along(grid: NDArray[np.uint8], width: float, reach: float, settings: Settings) -> NDArray[np.uint8]:
-    lead = max(3, round(settings.gap_lead * width))
-    gap = max(2, round(settings.gap_reach * reach * width))
-    angles = int(settings.gap_angles)
+def _joined(grid: NDArray[np.uint8], width: float, reach: float, settings: Settings) -> NDArray[np.uint8]:
+    ends = find_ends(grid, width)
     out = grid.copy()
-    for k in range(angles):
-        theta = math.pi * k / angles
-        runs = cv2.morphologyEx(grid, cv2.MORPH_OPEN, _line(lead, theta))
-        if not runs.any():
-            continue
-        closed = cv2.morphologyEx(runs, cv2.MORPH_CLOSE, _line(gap, theta))
-        out |= closed
+    if len(ends.half) < 2:
+        return out
+    free = np.ones(len(ends.half), bool)
+    for i, j in _pairs(ends, width, reach, settings):
+        if free[i] and free[j]:
+            free[i] = free[j] = False
+            _bridge(out, ends.tip[i], ends.way[i], ends.half[i], ends.tip[j], ends.way[j], ends.half[j])
+    for i in np.flatnonzero(free & (ends.run >= settings.gap_lead * width)):
+        _lead_on(out, grid, ends, int(i), min(reach, settings.gap_side * width))
     return out
 
 
-def _line(length: int, theta: float) -> NDArray[np.uint8]:
-    """Return a line-shaped structuring element of odd size through its centre."""
-    half = length / 2
-    side = 2 * math.ceil(half) + 1
-    middle = side // 2
-    kernel = np.zeros((side, side), np.uint8)
-    steps = np.linspace(-half, half, 4 * side)
-    x = np.clip(np.rint(middle + steps * math.cos(theta)).astype(int), 0, side - 1)
-    y = np.clip(np.rint(middle + steps * math.sin(theta)).astype(int), 0, side - 1)
-    kernel[y, x] = 1
-    return kernel
+def find_ends(grid: NDArray[np.uint8], width: float) -> Ends:
+    """Return the ends of strokes of a mask, with the way each points."""
+    depth = cv2.distanceTransform(grid, cv2.DIST_L2, 5)
+    bones = skeleton(grid > 0)
+    count = neighbours(bones)
+    far = max(3, round(2 * width))
+    rows, columns = np.nonzero(bones & (count <= 1))
+    tips, ways, halves, runs = [], [], [], []
+    for y, x in zip(rows.tolist(), columns.tolist(), strict=True):
+        path, closed = _walk(bones, count, (y, x), far)
+        half = max(0.5, float(np.median([depth[p] for p in path])) - 0.5)
+        if closed and len(path) < 1.5 * half + 1:
+            continue  # a spur of the thinning, not an end
+        if len(path) < 2:
+            tips.append((float(x), float(y)))
+            ways.append((0.0, 0.0))
+        else:
+            along = np.array(path[0], float)[::-1] - np.array(path[-1], float)[::-1]
+            along /= max(1e-9, float(np.hypot(*along)))
+            tips.append(tuple(np.array([x, y]) + along * depth[y, x]))
+            ways.append(tuple(along))
+        halves.append(half)
+        runs.append(float(len(path)))
+    shape = (len(tips), 2)
+    return Ends(
+        tip=np.array(tips, float).reshape(shape),
+        way=np.array(ways, float).reshape(shape),
+        half=np.array(halves, float),
+        run=np.array(runs, float),
+    )
+
+
+def _walk(
+    bones: Mask, count: NDArray[np.uint8], start: tuple[int, int], far: int
+) -> tuple[list[tuple[int, int]], bool]:
+    """Follow a skeleton inwards from an end; True if a crossing stopped the walk."""
+    path, seen = [start], {start}
+    height, width = bones.shape
+    while len(path) < far:
+        y, x = path[-1]
+        step = None
+        for a, b in ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1)):
+            p = (y + a, x + b)
+            if 0 <= p[0] < height and 0 <= p[1] < width and p not in seen and bones[p]:
+                step = p
+                break
+        if step is None:
+            return path, False
+        if count[step] >= 3:
+            return path, True
+        path.append(step)
+        seen.add(step)
+    return path, False
+
+
+def _pairs(ends: Ends, width: float, reach: float, settings: Settings) -> list[tuple[int, int]]:
+    """Return pairs of ends that run into each other, the surest first."""
+    pairs = cKDTree(ends.tip).query_pairs(reach, output_type="ndarray")
+    if not len(pairs):
+        return []
+    i, j = pairs.T
+    span = ends.tip[j] - ends.tip[i]
+    length = np.hypot(*span.T)
+    towards = span / np.maximum(length, 1e-9)[:, None]
+    # on a circle, leaving and arriving turn by the same angle to the same side
+    leave, arrive = _turn(ends.way[i], towards), _turn(towards, -ends.way[j])
+    short_i, short_j = ends.run[i] < width, ends.run[j] < width  # too short to point anywhere
+    leave = np.where(short_i, np.where(short_j, 0, arrive), leave)
+    arrive = np.where(short_j, leave, arrive)
+    most, uneven = math.radians(settings.gap_turn), math.radians(settings.gap_uneven)
+    bend, skew = np.maximum(np.abs(leave), np.abs(arrive)), np.abs(leave - arrive)
+    alike = np.minimum(ends.half[i], ends.half[j]) > settings.gap_alike * np.maximum(ends.half[i], ends.half[j])
+    good = (bend < most) & (skew < uneven) & alike & (length < reach * (1 - bend / (2 * most)))
+    good |= (length < width / 2) & alike
+    cost = length * (1 + bend / most + skew / uneven)
+    order = np.argsort(np.where(good, cost, np.inf), kind="stable")[: int(good.sum())]
+    return [(int(i[k]), int(j[k])) for k in order]
+
+
+def _turn(a: Array, b: Array) -> Array:
+    """Return the signed angle from directions ``a`` to ``b``, rad."""
+    return np.asarray(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
+
+
+def _bridge(
+    out: NDArray[np.uint8], a: Array, way_a: Array, half_a: float, b: Array, way_b: Array, half_b: float
+) -> None:
+    """Draw a cubic Hermite curve from end to end, its width passing from one to the other."""
+    length = float(np.hypot(*(b - a)))
+    u = np.linspace(0, 1, max(3, math.ceil(2 * length) + 1))[:, None]
+    start, stop = a - way_a * half_a, b - way_b * half_b
+    pull = length + half_a + half_b
+    curve = (
+        (2 * u**3 - 3 * u**2 + 1) * start
+        + (u**3 - 2 * u**2 + u) * pull * way_a
+        + (3 * u**2 - 2 * u**3) * stop
+        - (u**3 - u**2) * pull * way_b
+    )
+    _stroke(out, curve, (1 - u[:, 0]) * half_a + u[:, 0] * half_b)
+
+
+def _lead_on(out: NDArray[np.uint8], grid: NDArray[np.uint8], ends: Ends, i: int, reach: float) -> None:
+    """Lead an end straight on to the side of a stroke if one lies within ``reach``."""
+    steps = np.arange(1, reach + 0.5, 0.5)
+    course = ends.tip[i] + steps[:, None] * ends.way[i]
+    x, y = np.rint(course).astype(int).T
+    inside = (x >= 0) & (y >= 0) & (x < grid.shape[1]) & (y < grid.shape[0])
+    hit = np.zeros(len(steps), bool)
+    hit[inside] = grid[y[inside], x[inside]] > 0
+    clear = np.flatnonzero(~hit)
+    struck = np.flatnonzero(hit)
+    struck = struck[struck > (clear[0] if clear.size else len(steps))]
+    if clear.size and struck.size:
+        part = course[: struck[0] + 1]
+        _stroke(out, np.vstack([ends.tip[i] - ends.way[i] * ends.half[i], part]), np.full(len(part) + 1, ends.half[i]))
+
+
+def _stroke(out: NDArray[np.uint8], curve: Array, half: Array) -> None:
+    shift = 4  # bits of a pixel's fraction
+    for point, r in zip(np.rint(curve * 2**shift).astype(int).tolist(), half.tolist(), strict=True):
+        cv2.circle(out, point, max(1, round(r * 2**shift)), 1, -1, cv2.LINE_8, shift)

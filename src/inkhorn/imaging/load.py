@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import io
 import struct
 import warnings
@@ -51,7 +52,7 @@ def load_picture(source: str | Path | bytes) -> Picture:
     """
     where = "the picture" if isinstance(source, bytes) else str(source)
     data = _content(source, where)
-    with _reading(where), Image.open(io.BytesIO(data), formats=FORMATS) as image:
+    with _reading(where), Image.open(io.BytesIO(data), formats=_formats()) as image:
         _refuse(image, where)
         notes = _notes(image)
         encoded, valid, more = _encoded(image, data, where)
@@ -72,6 +73,12 @@ def load_picture(source: str | Path | bytes) -> Picture:
         compressed=kind in _LOSSY,
         notes=notes + more,
     )
+
+
+@functools.cache
+def _formats() -> tuple[str, ...]:
+    Image.init()  # without it only the commonest formats are known
+    return tuple(name for name in FORMATS if name in Image.OPEN)
 
 
 def _content(source: str | Path | bytes, where: str) -> bytes:

@@ -12,6 +12,7 @@ from inkhorn.colour.lab import linear_to_lab
 from inkhorn.imaging.analysis import Analysis, analyse, ratio_to
 from inkhorn.imaging.cores import LEAST_RATIO
 from inkhorn.imaging.density import InkReading, measure
+from inkhorn.imaging.gaps import lost_odds
 from inkhorn.imaging.load import load_picture
 from inkhorn.imaging.picture import Picture
 from inkhorn.imaging.reading import (
@@ -60,16 +61,27 @@ def read_picture(
 
 def read_maps(source: str | Path | bytes | Picture, *, seed: int = 0) -> Maps:
     """Return per-pixel density, ink, state and support at working resolution."""
-    picture, found, ink = _read(source, seed)
+    return _maps(*_read(source, seed))
+
+
+def _maps(picture: Picture, found: Analysis, ink: InkReading) -> Maps:
     density = -np.log10(np.maximum(ratio_to(picture.linear, found.surface), LEAST_RATIO))
     state = state_map(found, ink)
     return Maps(
         density=density.astype(np.float32),
-        ink=(state == INTACT) | (state == THINNED) | (state == EDGE),
+        ink=found.ink,
         state=state,
         support=found.surface,
         strokes=found.area,
     )
+
+
+def read_all(
+    source: str | Path | bytes | Picture, *, mm_per_px: float | None = None, seed: int = 0
+) -> tuple[Picture, PhotoReading, Maps]:
+    """Return picture, reading and maps from one pass."""
+    picture, found, ink = _read(source, seed)
+    return picture, _answer(picture, found, ink, mm_per_px, from_handbook()), _maps(picture, found, ink)
 
 
 def _read(source: str | Path | bytes | Picture, seed: int) -> tuple[Picture, Analysis, InkReading]:
@@ -96,6 +108,8 @@ def state_map(found: Analysis, ink: InkReading) -> NDArray[np.uint8]:
     # in the blurred rim a pale pixel may be a whole one half covered: only cores and gaps are told apart
     rim = (depth < 1 + found.blur) & (names == THINNED)
     state[rows, columns] = np.where(rim, EDGE, names)
+    state[found.area & ~found.ink] = GAP
+    state[found.ink & (state == GAP)] = EDGE
     state[found.ruling & ~(found.area & (state == INTACT))] = RULING
     return state
 
@@ -105,8 +119,7 @@ def _answer(
 ) -> PhotoReading:
     support = np.median(found.surface[found.sheet], axis=0).astype(np.float64)
     scale = None if mm_per_px is None else mm_per_px * picture.reduction
-    bare, thinned, intact = ink.wear
-    doubt = np.hypot(ink.wear_sd, settings.wear_doubt)
+    wear, doubt = _wear(found, ink, settings)
     return PhotoReading(
         optical_density=ink.density,
         covariance=ink.covariance + _systematic(found, ink, settings),
@@ -114,16 +127,39 @@ def _answer(
         support_rgb=support,
         lab=None,
         support_lab=linear_to_lab(support),
-        coverage=float(found.area.sum() / max(1, found.sheet.sum())),
-        wear=Wear(intact=float(intact), thinned=float(thinned), bare=float(bare)),
-        wear_sd=Wear(intact=float(doubt[2]), thinned=float(doubt[1]), bare=float(doubt[0])),
+        coverage=float(found.ink.sum() / max(1, found.sheet.sum()) / max(0.1, 1 - wear.bare)),
+        wear=wear,
+        wear_sd=doubt,
         blur_px=found.blur,
         stroke_px=found.width,
         strokes=_strokes(found, scale),
         rules=len(found.rules),
-        warnings=picture.notes + _warnings(picture, found, ink, mm_per_px, settings),
+        warnings=picture.notes + _warnings(picture, found, ink, wear, mm_per_px, settings),
         scale_mm_per_px=mm_per_px,
         state=state_map(found, ink),
+    )
+
+
+def _wear(found: Analysis, ink: InkReading, settings: Settings) -> tuple[Wear, Wear]:
+    """Return the shares of the stroke area and their standard deviations.
+
+    The cores tell intact from thinned where ink is left; the breaks of the
+    strokes tell how much is gone, spots within strokes included.
+    """
+    odds, odds_sd = lost_odds(found.breaks, settings)
+    cut = odds / (1 + odds)
+    bare = 1 - (1 - cut) * (1 - found.breaks.spots)
+    left = max(1e-6, ink.wear[1] + ink.wear[2])
+    intact, thinned = (1 - bare) * ink.wear[2] / left, (1 - bare) * ink.wear[1] / left
+    bare_sd = float(np.hypot(odds_sd / (1 + odds) ** 2, found.breaks.spots / 2))
+    split = float(np.hypot(ink.wear_sd[2], settings.wear_doubt))
+    return (
+        Wear(intact=float(intact), thinned=float(thinned), bare=float(bare)),
+        Wear(
+            intact=float(np.hypot(split * (1 - bare), intact * bare_sd / (1 - bare))),
+            thinned=float(np.hypot(split * (1 - bare), thinned * bare_sd / (1 - bare))),
+            bare=bare_sd,
+        ),
     )
 
 
@@ -164,7 +200,7 @@ def _strokes(found: Analysis, scale: float | None) -> tuple[Stroke, ...]:
 
 
 def _warnings(
-    picture: Picture, found: Analysis, ink: InkReading, mm_per_px: float | None, settings: Settings
+    picture: Picture, found: Analysis, ink: InkReading, wear: Wear, mm_per_px: float | None, settings: Settings
 ) -> tuple[str, ...]:
     out = []
     if ink.density.max() > settings.surface_floor:
@@ -182,7 +218,7 @@ def _warnings(
         out.append(f"{len(found.rules)} ruled line(s) were found and left out")
     if found.ghosts.sum() > found.area.sum() / 4:
         out.append("pale blurred marks (show-through or soiling) were left out; if they are ink, it is read as missing")
-    if ink.wear[2] < settings.high_share:
+    if wear.intact < settings.high_share:
         out.append("less than half of the stroke area holds intact ink: its density rests on few places")
     out.append("not calibrated by a card: densities cancel the light, but Lab of the ink is withheld")
     return tuple(out)

@@ -63,7 +63,7 @@ def find_rules(lost: Floats, sheet: Mask, noise: float, depth: float, settings: 
         if any(_same(ends, rule, scale) for rule in rules):
             continue
         rule = _verified(ends, small, inside, level, scale, settings)
-        if rule is not None:
+        if rule is not None and not any(_same(rule.course[[0, -1]] / scale, other, scale) for other in rules):
             rules.append(rule)
     return _company(rules, max(height, width), settings)
 
@@ -89,6 +89,8 @@ def _verified(
     points = (a + b)[None] / 2 + stations[:, None] * along
     fits = (points >= 0).all(axis=1) & (points < np.array(small.shape[::-1]) - 1).all(axis=1)
     points = points[fits]
+    if len(points) < settings.ruling_span * max(small.shape) / 2:
+        return None
     at = (points[:, None] + offsets[None, :, None] * normal).astype(np.float32)
     profile = cv2.remap(small, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
     whole = inside[np.rint(points[:, 1]).astype(int), np.rint(points[:, 0]).astype(int)]

@@ -15,6 +15,7 @@ class Settings:
     tile_share: float
     bare_band: float
     support_reach: float
+    closing_reach: float
     support_least: float
     noise_steps: float
     low_share: float
@@ -33,16 +34,27 @@ class Settings:
     gap_reach: float
     gap_lead: float
     gap_width: float
-    gap_angles: float
+    gap_fresh: float
+    gap_evidence: float
+    gap_mean: float
+    gap_ratio: float
+    gap_pairs_prior: float
+    gap_doubt: float
+    ends_natural: float
+    ends_doubt: float
+    pairs_natural: float
+    pairs_found: float
+    gap_turn: float
+    gap_uneven: float
+    gap_alike: float
+    gap_side: float
     gap_least: float
     core_least: float
-    core_blur: float
     core_faith: float
     core_faith_narrow: float
     core_few: float
     bare_share: float
     thin_share: float
-    thin_gap: float
     intact_floor: float
     resamples: float
     letter_reach: float

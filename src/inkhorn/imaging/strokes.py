@@ -42,15 +42,14 @@ class Line:
 
 
 def usual_width(mask: Mask) -> float:
-    """Return the usual stroke width of a mask, px: twice the area over the perimeter.
+    """Return the usual stroke width of a mask, px, from the distance transform on its ridge.
 
-    Exact for long strokes of one width; 0 for an empty mask.
+    Odd widths come out exact, even ones a pixel low; 0 for an empty mask. Blots
+    count little, because their ridge is short for their area.
     """
-    area = int(np.count_nonzero(mask))
-    across = int(np.count_nonzero(mask[:, 1:] != mask[:, :-1]))
-    down = int(np.count_nonzero(mask[1:] != mask[:-1]))
-    # numbers-in-code: Crofton, mean over directions of the crossings of a grid of lines, pi/4
-    return 2 * area / max(1e-6, np.pi / 4 * (across + down)) if area else 0.0
+    depth = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5)
+    ridge = depth[(depth >= cv2.dilate(depth, np.ones((3, 3), np.uint8))) & mask]
+    return float(2 * np.median(ridge) - 1) if ridge.size else 0.0
 
 
 def lines(mask: Mask, ink: Mask, lost: Floats, width: float, settings: Settings) -> tuple[Line, ...]:
