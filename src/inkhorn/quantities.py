@@ -35,6 +35,8 @@ from inkhorn.units import (
     si_unit,
 )
 
+__all__ = ["EVEN", "UNITS", "Measures", "Precision", "Quantity", "read_quantity"]
+
 
 @attrs.frozen(kw_only=True)
 class Quantity:

@@ -54,7 +54,7 @@ def effective(recorded: Iterable[Recorded]) -> tuple[Recorded, ...]:
     replaces what that one stood for; of several, the last stands.
     """
     lines = {line.number: line for line in sorted(recorded, key=lambda line: line.number)}
-    struck = _struck(lines)
+    struck = struck_out(lines.values())
     standing = {
         number: line
         for number, line in lines.items()
@@ -81,10 +81,10 @@ def root_of(number: int, lines: dict[int, Recorded]) -> int:
     return number
 
 
-def _struck(lines: dict[int, Recorded]) -> frozenset[int]:
+def struck_out(recorded: Iterable[Recorded]) -> frozenset[int]:
+    """Return the numbers of the entries that a standing `Void` strikes out."""
     struck: set[int] = set()
-    for number in sorted(lines, reverse=True):
-        entry = lines[number].entry
-        if number not in struck and isinstance(entry, Void) and entry.entry < number:
-            struck.add(entry.entry)
+    for line in sorted(recorded, key=lambda line: -line.number):
+        if line.number not in struck and isinstance(line.entry, Void) and line.entry.entry < line.number:
+            struck.add(line.entry.entry)
     return frozenset(struck)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterable, Mapping
 from datetime import datetime
 from types import MappingProxyType
@@ -12,9 +13,10 @@ import attrs
 
 from inkhorn.daybook import entries as e
 from inkhorn.daybook.book import Recorded
+from inkhorn.daybook.measures import measures
 from inkhorn.daybook.names import find, guess, said
 from inkhorn.errors import ImpossibleError
-from inkhorn.quantities import UNITS, Quantity
+from inkhorn.quantities import UNITS, Quantity, read_quantity
 from inkhorn.units import fold
 
 SORTS = ("vessel", "lot", "support", "pen", "trial", "exemplar")
@@ -117,8 +119,16 @@ def _guessed(sort: str, name: str) -> dict[str, Any]:
     if sort == "support":
         return {"material": guess(name, "supports")}
     if sort == "pen":
-        return {"material": guess(name, "pens")}
+        return {"material": guess(name, "pens"), "width": _width(name)}
     return {}
+
+
+def _width(name: str) -> Quantity | None:
+    """Return the width that a pen's name ends in: 3 mm of "reed-3mm"."""
+    found = re.search(r"(\d+(?:\.\d+)?)-?mm$", name)
+    if found is None:
+        return None
+    return read_quantity(f"{found[1]} mm", expect=("length",), measures=measures())
 
 
 # ---------------------------------------------------------------- what an entry names

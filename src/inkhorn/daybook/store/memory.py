@@ -1,0 +1,51 @@
+"""A daybook that lives as long as the program: for trying things out, and for tests."""
+
+from __future__ import annotations
+
+import copy
+import json
+import threading
+from collections.abc import Mapping
+from typing import Any
+
+from inkhorn.daybook.book import Recorded
+from inkhorn.daybook.entries import Entry
+from inkhorn.daybook.store.base import Allow, as_text, now
+
+
+class MemoryStore:
+    """A store in plain Python objects; see `inkhorn.daybook.store.base.Store`."""
+
+    def __init__(self) -> None:
+        self._lines: list[Recorded] = []
+        self._derived: dict[str, Any] = {}
+        self._lock = threading.RLock()
+
+    def append(self, raw: Mapping[str, Any] | str, entry: Entry, *, allow: Allow | None = None) -> int:
+        """Record one entry and return its number."""
+        given = json.loads(as_text(raw))
+        with self._lock:
+            if allow is not None:
+                allow(self.recorded())
+            number = len(self._lines) + 1
+            self._lines.append(Recorded(number=number, entry=entry, raw=given, recorded_at=now()))
+        return number
+
+    def recorded(self) -> tuple[Recorded, ...]:
+        """Return the whole book in the order of recording."""
+        return tuple(self._lines)
+
+    def remember(self, key: str, value: Any) -> None:
+        """Keep something worked out under a key."""
+        self._derived[key] = value if isinstance(value, bytes) else json.loads(json.dumps(value))
+
+    def recall(self, key: str) -> Any:
+        """Return what was kept under a key, or None."""
+        return copy.deepcopy(self._derived.get(key))
+
+    def forget(self, prefix: str = "") -> int:
+        """Drop what was kept under keys with this beginning."""
+        gone = [key for key in self._derived if key.startswith(prefix)]
+        for key in gone:
+            del self._derived[key]
+        return len(gone)

@@ -1,0 +1,1 @@
+"""Alembic scripts of the workshop database."""
