@@ -11,11 +11,12 @@ from __future__ import annotations
 import copy
 from collections.abc import Mapping
 from datetime import datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 from inkhorn.daybook.names import thing_name
-from inkhorn.errors import EntryError, MissingKeyError, TimeError, UnknownNameError
-from inkhorn.simulate import notices, optics
+from inkhorn.errors import EntryError, MissingKeyError, PictureError, TimeError, UnknownNameError
+from inkhorn.simulate import notices, optics, render
 from inkhorn.simulate.bench import Bench, Exemplar
 from inkhorn.simulate.draws import Draws
 from inkhorn.simulate.liquor import Liquor
@@ -81,13 +82,15 @@ class Truth:
         except KeyError as missing:
             raise MissingKeyError(f"{kind} needs {missing.args[0]!r}", where="simulate") from None
 
-    def notice(self, what: Mapping[str, Any]) -> dict[str, Any]:
+    def notice(self, what: Mapping[str, Any], *, folder: Path | None = None) -> dict[str, Any]:
         """Complete a reading request with what this maker would write down.
 
         Parameters
         ----------
         what : mapping
             A reading entry without its value: ``{"at", "kind": "reading", "of", "what", "with"?, "against"?}``.
+        folder : Path, optional
+            Where pictures go; needed for ``photo`` of a trial or an exemplar only, whose value is the path.
 
         Returns
         -------
@@ -101,7 +104,15 @@ class Truth:
         sort, _, name = str(what["of"]).partition(":")
         if sort == "vessel" and name in b.vessels:
             b.settle(b.vessels[name], at)
-        return {"at": at.isoformat(timespec="minutes"), "kind": "reading", **what, **notices.notice(b, what)}
+        seen = self._photograph(sort, name, folder) if what["what"] == "photo" else notices.notice(b, what)
+        return {"at": at.isoformat(timespec="minutes"), "kind": "reading", **what, **seen}
+
+    def _photograph(self, sort: str, name: str, folder: Path | None) -> dict[str, Any]:
+        if folder is None or sort not in {"trial", "exemplar"}:
+            raise PictureError(f"no picture of {sort}:{name}", where="simulate", mend="Give a folder for it")
+        path = folder / f"{name}-{self.bench.count}.jpg"
+        draw = render.trial if sort == "trial" else render.page
+        return {"value": str(draw(self.bench, name, path))}
 
     def stroke(
         self, thing: str, support: str | None = None, *, method: str = "pen", pen: str | None = None,
