@@ -54,7 +54,9 @@ def only(things: Any, given: str | None, what: str, option: str) -> str:
         return str(names[0])
     if not names:
         raise CounselError(f"there is no {what} yet", mend=f"Record the {what} first")
-    raise CounselError(f"there is more than one {what}", where=option, mend=f"Name one of {words.joined(names)}")
+    raise CounselError(
+        f"there is more than one {what}", where=option, mend=f"Name one of {words.joined(names)}"
+    )
 
 
 @click.command(cls=Command)

@@ -12,7 +12,9 @@ from inkhorn.handbook.rows import Row
 
 @click.command(cls=Command)
 @click.argument("name", required=False)
-@click.option("--check", "checking", is_flag=True, help="Go through every row; exit 1 where one is not whole.")
+@click.option(
+    "--check", "checking", is_flag=True, help="Go through every row; exit 1 where one is not whole."
+)
 @json_flag
 @click.pass_context
 def handbook(ctx: click.Context, name: str | None, checking: bool, as_json: bool) -> None:
@@ -35,7 +37,9 @@ def handbook(ctx: click.Context, name: str | None, checking: bool, as_json: bool
     for r in found:
         source = f" ({r.source})" if r.source else ""
         unit = "" if r.unit == "1" else f" {r.unit}"
-        say(f"{r.name}: {r.what}. {r.value:g}{unit}, give or take {r.spread:g}. {r.mark.capitalize()}{source}.")
+        say(
+            f"{r.name}: {r.what}. {r.value:g}{unit}, give or take {r.spread:g}. {r.mark.capitalize()}{source}."
+        )
 
 
 def _row(r: Row) -> dict[str, object]:
@@ -62,4 +66,8 @@ def _say_report(report: Report) -> None:
         say(f"Given from memory, and waiting for a source ({len(report.memory)}):")
         for name in report.memory:
             say(f"  {name}")
-    say("Every row has unit, spread, mark and a known source." if report.passed else "The handbook is not whole.")
+    say(
+        "Every row has unit, spread, mark and a known source."
+        if report.passed
+        else "The handbook is not whole."
+    )

@@ -36,7 +36,9 @@ def _three(value: str | None, option: str) -> list[float] | None:
         numbers = []
     if len(numbers) != len(_CHANNELS):
         raise EntryError(
-            f"{value!r} is not three numbers", where=option, mend="Write three numbers with commas, as 0.82,0.88,0.86"
+            f"{value!r} is not three numbers",
+            where=option,
+            mend="Write three numbers with commas, as 0.82,0.88,0.86",
         )
     return numbers
 
@@ -49,7 +51,7 @@ def _three(value: str | None, option: str) -> list[float] | None:
 @click.option("--sd", type=float, help="How sure the densities are: one standard deviation.")
 @click.option("--skin", metavar="L,A,B", help="CIE L*a*b* of the bare skin near the ink (D65).")
 @json_flag
-def exemplar(
+def exemplar(  # noqa: PLR0917 - click hands every option over by name
     directory: str,
     name: str,
     pictures: tuple[str, ...],
@@ -62,7 +64,9 @@ def exemplar(
     densities, lab = _three(density, "--density"), _three(skin, "--skin")
     if not pictures and densities is None and lab is None:
         raise EntryError(
-            "nothing is said of it yet", where=f"exemplar {name}", mend="Give one picture or more, or --density R,G,B"
+            "nothing is said of it yet",
+            where=f"exemplar {name}",
+            mend="Give one picture or more, or --density R,G,B",
         )
     facts: dict[str, Any] = {}
     if pictures:

@@ -34,7 +34,7 @@ class Command(click.Command):
             where = str(error.filename or "")
             what = (error.strerror or str(error)).rstrip(".")
             fault(StoreError(what, where=where), as_json=bool(ctx.params.get("as_json")))
-        ctx.exit(FAULT)
+        return ctx.exit(FAULT)
 
 
 json_flag = click.option("--json", "as_json", is_flag=True, help="Answer in JSON, for another program.")

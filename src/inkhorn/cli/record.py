@@ -48,7 +48,9 @@ def record(ctx: click.Context, directory: str, entry: str | None, source: str | 
     except InkhornError as error:
         fault(error, as_json=as_json, kept=len(kept), recorded=kept)
         if not as_json and kept:
-            said = "1 entry before it is kept" if len(kept) == 1 else f"{len(kept)} entries before it are kept"
+            said = (
+                "1 entry before it is kept" if len(kept) == 1 else f"{len(kept)} entries before it are kept"
+            )
             click.echo(f"{said}; nothing from it on.", err=True)
         ctx.exit(FAULT)
     if as_json:
@@ -69,9 +71,12 @@ def _text(entry: str | None, source: str | None) -> str:
     if given is None and not sys.stdin.isatty():
         given = "-"
     if given is None:
-        raise EntryError("there is nothing to record", mend="Give an entry as JSON, a file of them, or - for standard input")
+        raise EntryError(
+            "there is nothing to record",
+            mend="Give an entry as JSON, a file of them, or - for standard input",
+        )
     if given == "-":
-        return click.get_text_stream("stdin", encoding="utf-8").read()
+        return _utf8(sys.stdin.buffer.read(), "standard input")
     if given.lstrip().startswith(("{", "[")):
         return given
     path = Path(given)
@@ -81,10 +86,14 @@ def _text(entry: str | None, source: str | None) -> str:
             where=given,
             mend='An entry looks like {"at": "2026-09-12T10:15", "kind": "remark", "text": "first frost"}',
         )
+    return _utf8(path.read_bytes(), given)
+
+
+def _utf8(content: bytes, where: str) -> str:
     try:
-        return path.read_text("utf-8")
+        return content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        raise StoreError("the file is not UTF-8 text", where=given) from error
+        raise StoreError("this is not UTF-8 text", where=where) from error
 
 
 def entries(text: str) -> Iterator[Any]:
@@ -94,12 +103,14 @@ def entries(text: str) -> Iterator[Any]:
     """
     stripped = text.strip()
     if not stripped:
-        raise EntryError("there is nothing to record", mend="Give one JSON object, an array, or one object a line")
+        raise EntryError(
+            "there is nothing to record", mend="Give one JSON object, an array, or one object a line"
+        )
     try:
         whole = json.loads(stripped)
     except json.JSONDecodeError as error:
-        book = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
-        if stripped.startswith("[") or len(lines) == 1 or not _is_json(lines[0][1]):
+        single = [(n, line) for n, line in enumerate(text.splitlines(), 1) if line.strip()]
+        if stripped.startswith("[") or len(single) == 1 or not _is_json(single[0][1]):
             raise _not_json(error) from error
     else:
         yield from whole if isinstance(whole, list) else [whole]

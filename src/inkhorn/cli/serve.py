@@ -12,7 +12,9 @@ from inkhorn.cli.output import Command, json_flag, say, say_json, working
 from inkhorn.demo import roll
 from inkhorn.web.serve import PORT, serve
 
-_port = click.option("--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one.")
+_port = click.option(
+    "--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
+)
 _no_browser = click.option("--no-browser", is_flag=True, help="Only print the address.")
 
 

@@ -118,7 +118,7 @@ def check_tables(
     marks: dict[str, int] = dict.fromkeys(MARKS, 0)
     count = 0
     for name, node in _nodes("", tables):
-        is_row = name not in grids
+        is_row = name not in grids and not _is_passage(node)
         count += is_row
         found += [Fault(where=name, what=what) for what in _faults_of(node, books, is_row=is_row)]
         used.update(keys_of(str(node.get("source", ""))))
@@ -181,14 +181,20 @@ def _nodes(prefix: str, node: Mapping[str, Any]) -> Iterator[tuple[str, Mapping[
     for key, child in node.items():
         if isinstance(child, Mapping):
             name = f"{prefix}.{key}" if prefix else key
-            if {"value", "mark", "spread"} & set(child):
+            plain = {field for field, given in child.items() if not isinstance(given, Mapping)}
+            if {"value", "mark", "spread"} & plain:
                 yield name, child
             else:
                 yield from _nodes(name, child)
 
 
+def _is_passage(node: Mapping[str, Any]) -> bool:
+    """Tell whether a node is words (a caution, say) and no number."""
+    return "text" in node and "value" not in node
+
+
 def _faults_of(node: Mapping[str, Any], books: Mapping[str, str], *, is_row: bool) -> Iterator[str]:
-    needed = _NEEDED if is_row else ("what", "mark")
+    needed = _NEEDED if is_row else ("mark",) if _is_passage(node) else ("what", "mark")
     for field in needed:
         if field not in node or (isinstance(node[field], str) and not node[field].strip()):
             yield f"no {field}"
@@ -215,8 +221,8 @@ def _row_faults(node: Mapping[str, Any]) -> Iterator[str]:
             yield f"the {field} is not a number"
         elif field == "spread" and number < 0:
             yield "the spread is negative"
-        elif field == "spread" and number == 0 and "spread" in node and node.get("mark") == "memory":
-            yield "given from memory, yet with no spread"
+    if node.get("mark") == "memory" and node.get("spread") == 0 and node.get("value") != 0:
+        yield "given from memory, yet with no spread"
 
 
 def _grids() -> dict[str, bool]:

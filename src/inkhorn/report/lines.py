@@ -6,6 +6,9 @@ import json
 from collections.abc import Mapping
 from typing import Any
 
+from inkhorn.daybook.names import said
+
+_NAMED = frozenset({"lot", "vessel", "into", "from", "marc_of", "material", "name"})
 _APART = frozenset({"at", "kind", "number", "recorded_at", "who", "note", "picture"})
 
 # Each kind's line; a part in brackets is left out where one of its keys is missing.
@@ -29,7 +32,13 @@ _SHAPES: Mapping[str, tuple[str, ...]] = {
     ),
     "strain": ("Strain {vessel}", " into {into}"),
     "reduce": ("Boil {vessel} down", " to {to}", " for {for}", " at {heat}"),
-    "weather": ("Let {amount} of {lot} weather", " in {liquid_amount}", " of {liquid}", ", into {into}", ", for {for}"),
+    "weather": (
+        "Let {amount} of {lot} weather",
+        " in {liquid_amount}",
+        " of {liquid}",
+        ", into {into}",
+        ", for {for}",
+    ),
     "neutralise": ("Put {amount} of {lot} into {vessel} to take up the acid", ", for {for}"),
     "crystallise": ("Crystallise {vessel}", " to {lot}", ", {amount}"),
     "add": ("Add", " {amount}", " of {lot}", " of {liquid}", " up to {up_to}", " into {into}"),
@@ -47,7 +56,12 @@ _SHAPES: Mapping[str, tuple[str, ...]] = {
         ", thinned {thinned}",
         ", at {temperature}",
     ),
-    "reading": ("Notice of {of}: {what} {value}", ", give or take {sd}", ", with {with}", ", against {against}"),
+    "reading": (
+        "Notice of {of}: {what} {value}",
+        ", give or take {sd}",
+        ", with {with}",
+        ", against {against}",
+    ),
     "remark": ("{text}",),
     "amend": ("Amend entry {entry}",),
     "void": ("Take back entry {entry}", ": {why}"),
@@ -88,8 +102,10 @@ def _fill(part: str, entry: Mapping[str, str]) -> str:
 
 
 def _plain(key: str, value: Any) -> str:
+    if key in _NAMED and isinstance(value, str):
+        return said(value)
     if key == "of" and isinstance(value, str):
-        return value.partition(":")[2] or value
+        return said(value.partition(":")[2] or value)
     if isinstance(value, Mapping):
         return " ".join(f"{k} {_plain(k, v)}" for k, v in value.items())
     if isinstance(value, bool):

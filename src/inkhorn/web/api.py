@@ -11,12 +11,15 @@ from starlette.responses import Response
 
 from inkhorn.errors import CounselError, EntryError
 from inkhorn.report import lines
+from inkhorn.web.forms import Bench
 from inkhorn.web.room import Question, Room, bench_of, question_of
 
 
 def answer(value: Any, status: int = 200) -> Response:
     """Return a value as a JSON answer."""
-    return Response(json.dumps(value, ensure_ascii=False, allow_nan=False), status, media_type="application/json")
+    return Response(
+        json.dumps(value, ensure_ascii=False, allow_nan=False), status, media_type="application/json"
+    )
 
 
 def _room(request: Request) -> Room:
@@ -24,18 +27,19 @@ def _room(request: Request) -> Room:
     return room
 
 
-def standing(room: Room) -> tuple[list[dict[str, Any]], int, Any]:
+def standing(room: Room) -> tuple[list[dict[str, Any]], int, Bench]:
     """Return the daybook, the number of its last entry, and what is on the bench."""
     workshop = room.open()
-    daybook = [lines.told(recorded) for recorded in workshop.daybook]
-    return daybook, max((int(line["number"]) for line in daybook), default=0), workshop.inventory()
+    recorded = list(workshop.daybook)
+    after = max((line.number for line in recorded), default=0)
+    return [lines.told(line) for line in recorded], after, bench_of(workshop.inventory(), recorded)
 
 
 def _asked(request: Request, *needed: str) -> tuple[Room, int, Question]:
     """Return what counsel is asked about; raise where something needed is not there yet."""
     room = _room(request)
-    daybook, after, things = standing(room)
-    question = question_of(bench_of(things), daybook, request.query_params)
+    _, after, bench = standing(room)
+    question = question_of(bench, request.query_params)
     for name in needed:
         if getattr(question, name) is None:
             raise CounselError(f"there is no {name} yet", mend=f"Record the {name} first")

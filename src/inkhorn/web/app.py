@@ -17,6 +17,7 @@ from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 
 import inkhorn
+from inkhorn.daybook.names import said
 from inkhorn.errors import InkhornError
 from inkhorn.web import api, views
 from inkhorn.web.guard import LIMIT, Guard
@@ -76,13 +77,15 @@ def create_app(path: Path, *, opener: Callable[[], Workshop] | None = None, limi
 
 def environment() -> Environment:
     """Return the templates; a name that a view forgot is an error, not a blank."""
-    return Environment(
+    out = Environment(
         loader=PackageLoader("inkhorn.web", "templates"),
         autoescape=select_autoescape(default=True, default_for_string=True),
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
     )
+    out.filters["said"] = said
+    return out
 
 
 def _wants_json(request: Request) -> bool:
@@ -101,7 +104,9 @@ async def _refused(request: Request, error: Exception) -> Response:
     what = {404: "There is no such page here", 405: "This cannot be done here"}.get(status, "")
     what = what or (error.detail if isinstance(error, HTTPException) else "This did not work")
     what = what.rstrip(".")
-    return _say(request, status, f"{what}.", {"error": "Refused", "what": what, "where": request.url.path, "mend": ""})
+    return _say(
+        request, status, f"{what}.", {"error": "Refused", "what": what, "where": request.url.path, "mend": ""}
+    )
 
 
 async def _fault(request: Request, error: Exception) -> Response:

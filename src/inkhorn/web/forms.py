@@ -83,7 +83,7 @@ class Field:
 
 @attrs.frozen(kw_only=True)
 class Bench:
-    """The names that there are on the bench, newest last."""
+    """The names that there are on the bench, newest last, and what was in hand last."""
 
     vessels: tuple[str, ...] = ()
     lots: tuple[str, ...] = ()
@@ -91,6 +91,10 @@ class Bench:
     pens: tuple[str, ...] = ()
     trials: tuple[str, ...] = ()
     exemplars: tuple[str, ...] = ()
+    vessel: str = ""
+    support: str = ""
+    pen: str = ""
+    method: str = ""
 
 
 def _named(names: Sequence[str]) -> tuple[Choice, ...]:
@@ -110,7 +114,14 @@ def _add(bench: Bench, now: str) -> tuple[Field, ...]:
     stuff = tuple(Choice(value=f"lot:{name}", label=name) for name in bench.lots)
     stuff += tuple(Choice(value=f"liquid:{name}", label=name) for name in _first_names("liquids"))
     return (
-        Field(name="into", label="Into", keys=("into",), choices=_named(bench.vessels), other="or another vessel"),
+        Field(
+            name="into",
+            label="Into",
+            keys=("into",),
+            choices=_named(bench.vessels),
+            other="or another vessel",
+            value=bench.vessel,
+        ),
         Field(name="stuff", label="What", keys=("lot", "liquid"), choices=stuff, other="or something else"),
         Field(
             name="amount",
@@ -124,10 +135,22 @@ def _add(bench: Bench, now: str) -> tuple[Field, ...]:
 
 def _reduce(bench: Bench, now: str) -> tuple[Field, ...]:
     return (
-        Field(name="vessel", label="Which pot", keys=("vessel",), choices=_named(bench.vessels)),
+        Field(
+            name="vessel",
+            label="Which pot",
+            keys=("vessel",),
+            choices=_named(bench.vessels),
+            value=bench.vessel,
+        ),
         Field(name="to", label="Down to", keys=("to",), hint="about 700 ml, or leave it empty", needed=False),
         Field(name="for", label="Or for how long", keys=("for",), hint="25 min", needed=False),
-        Field(name="heat", label="At what heat", keys=("heat",), choices=_named(_first_names("measures.heat")), needed=False),
+        Field(
+            name="heat",
+            label="At what heat",
+            keys=("heat",),
+            choices=_named(_first_names("measures.heat")),
+            needed=False,
+        ),
         _when(now),
     )
 
@@ -135,20 +158,57 @@ def _reduce(bench: Bench, now: str) -> tuple[Field, ...]:
 def _pour(bench: Bench, now: str) -> tuple[Field, ...]:
     amounts = _named(("all", "half"))
     return (
-        Field(name="from", label="From", keys=("from",), choices=_named(bench.vessels)),
-        Field(name="into", label="Into", keys=("into",), choices=_named(bench.vessels), other="or another vessel"),
-        Field(name="amount", label="How much", keys=("amount",), choices=amounts, other="or so much, as 50 ml"),
+        Field(name="from", label="From", keys=("from",), choices=_named(bench.vessels), value=bench.vessel),
+        Field(
+            name="into",
+            label="Into",
+            keys=("into",),
+            choices=_named(bench.vessels),
+            other="or another vessel",
+        ),
+        Field(
+            name="amount", label="How much", keys=("amount",), choices=amounts, other="or so much, as 50 ml"
+        ),
         _when(now),
     )
 
 
 def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
     return (
-        Field(name="vessel", label="Ink from", keys=("vessel",), choices=_named(bench.vessels)),
-        Field(name="support", label="On", keys=("support",), choices=_named(bench.supports), other="or another skin or paper"),
-        Field(name="method", label="How", keys=("method",), choices=_named(scale("method").words)),
-        Field(name="pen", label="With", keys=("pen",), choices=_named(bench.pens), other="or another pen", needed=False),
-        Field(name="thinned", label="Thinned", keys=("thinned",), hint="1 in 8, or leave it empty", needed=False),
+        Field(
+            name="vessel",
+            label="Ink from",
+            keys=("vessel",),
+            choices=_named(bench.vessels),
+            value=bench.vessel,
+        ),
+        Field(
+            name="support",
+            label="On",
+            keys=("support",),
+            choices=_named(bench.supports),
+            other="or another skin or paper",
+            value=bench.support,
+        ),
+        Field(
+            name="method",
+            label="How",
+            keys=("method",),
+            choices=_named(scale("method").words),
+            value=bench.method,
+        ),
+        Field(
+            name="pen",
+            label="With",
+            keys=("pen",),
+            choices=_named(bench.pens),
+            other="or another pen",
+            needed=False,
+            value=bench.pen,
+        ),
+        Field(
+            name="thinned", label="Thinned", keys=("thinned",), hint="1 in 8, or leave it empty", needed=False
+        ),
         Field(name="trial", label="Call it", keys=("trial",), value=next_trial(bench.trials)),
         _when(now),
     )
@@ -185,10 +245,24 @@ def reading_fields(of: str, what: str, now: str) -> tuple[Field, ...]:
     hint = next((hint for key, _, hint in NOTICED.get(of.partition(":")[0], ()) if key == what), "")
     form = readings.FORMS.get(of.partition(":")[0], {}).get(what)
     words = scale(form.words).words if form is not None and form.words else ()
-    fields = [Field(name="value", label="You see" if words else "It is", keys=("value",), hint=hint, choices=_named(words))]
+    fields = [
+        Field(
+            name="value",
+            label="You see" if words else "It is",
+            keys=("value",),
+            hint=hint,
+            choices=_named(words),
+        )
+    ]
     if what == "ph":
         fields.append(
-            Field(name="with", label="Read with", keys=("with",), choices=_named(("strip", "meter")), needed=False)
+            Field(
+                name="with",
+                label="Read with",
+                keys=("with",),
+                choices=_named(("strip", "meter")),
+                needed=False,
+            )
         )
     return (*fields, _when(now))
 

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import hashlib
 import threading
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import attrs
 
+from inkhorn.daybook.book import Recorded
+from inkhorn.daybook.inventory import Inventory, mentions
 from inkhorn.web.desk import Answer, Desk
 from inkhorn.web.forms import Bench
 
@@ -64,7 +66,9 @@ class Room:
 
     def work_counsel(self, question: Question) -> dict[str, Any]:
         """Work the counsel out."""
-        return dict(self.open().counsel(question.vessel or "", question.exemplar or "", as_=question.as_).to_dict())
+        return dict(
+            self.open().counsel(question.vessel or "", question.exemplar or "", as_=question.as_).to_dict()
+        )
 
     def work_comparison(self, question: Question) -> dict[str, Any]:
         """Work the comparison out and put its picture where the page can fetch it."""
@@ -81,8 +85,9 @@ class Room:
         return f"/picture/{token}"
 
 
-def bench_of(things: Any) -> Bench:
-    """Return the names on the bench from an inventory."""
+def bench_of(things: Inventory, recorded: Sequence[Recorded]) -> Bench:
+    """Return the names on the bench, and which of them were in hand last."""
+    trial = next(reversed(list(things.trials.values())), None)
     return Bench(
         vessels=tuple(things.vessels),
         lots=tuple(things.lots),
@@ -90,27 +95,30 @@ def bench_of(things: Any) -> Bench:
         pens=tuple(things.pens),
         trials=tuple(things.trials),
         exemplars=tuple(things.exemplars),
+        vessel=last_vessel(things, recorded),
+        support=(trial and trial.support) or "",
+        pen=(trial and trial.pen) or "",
+        method=(trial and trial.method) or "",
     )
 
 
-def question_of(bench: Bench, daybook: list[dict[str, Any]], asked: Mapping[str, str]) -> Question:
+def question_of(bench: Bench, asked: Mapping[str, str]) -> Question:
     """Choose what counsel is about: what was asked, or else what was last worked at."""
     vessel, exemplar, as_ = asked.get("vessel"), asked.get("exemplar"), asked.get("as", "now")
-    last = last_vessel(bench, daybook)
     return Question(
-        vessel=vessel if vessel in bench.vessels else last,
+        vessel=vessel if vessel in bench.vessels else bench.vessel or None,
         exemplar=exemplar if exemplar in bench.exemplars else next(reversed(bench.exemplars), None),
         trial=next(reversed(bench.trials), None),
         as_=as_ if as_ in {"now", "new"} else "now",
     )
 
 
-def last_vessel(bench: Bench, daybook: list[dict[str, Any]]) -> str | None:
-    """Return the vessel that was worked at last."""
-    for entry in reversed(daybook):
-        about = str(entry.get("of", "")).partition(":")
-        named = (entry.get("into"), entry.get("vessel"), about[2] if about[0] == "vessel" else None)
-        for name in named:
-            if name in bench.vessels:
-                return str(name)
-    return next(reversed(bench.vessels), None)
+def last_vessel(things: Inventory, recorded: Sequence[Recorded]) -> str:
+    """Return the vessel that was worked at last, or nothing where there is none."""
+    for line in sorted(recorded, key=lambda line: (line.entry.at, line.number), reverse=True):
+        named = [
+            name for sort, name, _ in mentions(line.entry) if sort == "vessel" and name in things.vessels
+        ]
+        if named and line.kind != "vessel":
+            return named[-1]
+    return next(reversed(list(things.vessels)), "")

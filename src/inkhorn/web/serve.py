@@ -38,7 +38,9 @@ def listen(port: int) -> socket.socket:
     except OSError as error:
         out.close()
         raise StoreError(
-            "the port is taken", where=f"port {port}", mend="Stop what runs there, or give another with --port"
+            "the port is taken",
+            where=f"port {port}",
+            mend="Stop what runs there, or give another with --port",
         ) from error
     return out
 
@@ -59,7 +61,9 @@ def serve(path: Path, *, port: int = PORT, browser: bool = True, announce: Calla
     """
     sock = listen(port)
     address = f"http://{LOOPBACK}:{sock.getsockname()[1]}/"
-    config = uvicorn.Config(create_app(path), log_level="warning", access_log=False, timeout_graceful_shutdown=2)
+    config = uvicorn.Config(
+        create_app(path), log_level="warning", access_log=False, timeout_graceful_shutdown=2
+    )
     server = _Server(config)
 
     def ready() -> None:

@@ -26,13 +26,28 @@ Outline = tuple[tuple[float, float], ...]
 _OUTLINES: dict[str, Outline] = {
     "tub": ((0, 0.62), (0.04, 0.66), (1, 0.78)),
     "pan": ((0, 0.86), (0.1, 0.98), (1, 1.08)),
-    "pot": ((0, 0.36), (0.08, 0.47), (0.3, 0.58), (0.55, 0.6), (0.8, 0.54), (0.92, 0.46), (1, 0.5)),
-    "jar": ((0, 0.3), (0.04, 0.34), (0.7, 0.34), (0.82, 0.29), (0.88, 0.24), (1, 0.25)),
+    "pot": (
+        *((0, 0.36), (0.03, 0.43), (0.1, 0.5), (0.2, 0.555), (0.32, 0.59), (0.45, 0.605), (0.58, 0.6)),
+        *((0.7, 0.575), (0.8, 0.54), (0.88, 0.505), (0.93, 0.49), (0.97, 0.495), (1, 0.52)),
+    ),
+    "jar": (
+        *((0, 0.3), (0.02, 0.33), (0.06, 0.345), (0.68, 0.345), (0.76, 0.335), (0.82, 0.305)),
+        *((0.86, 0.265), (0.89, 0.245), (0.97, 0.245), (1, 0.26)),
+    ),
     "bottle": ((0, 0.2), (0.03, 0.22), (0.55, 0.22), (0.7, 0.13), (0.76, 0.08), (1, 0.08)),
-    "cup": ((0, 0.28), (0.06, 0.36), (0.5, 0.45), (1, 0.5)),
-    "bowl": ((0, 0.34), (0.1, 0.6), (0.3, 0.85), (0.6, 1.02), (1, 1.1)),
-    "horn": ((0, 0.04), (0.3, 0.1), (0.7, 0.16), (1, 0.19)),
-    "shell": ((0, 0.5), (0.2, 1.2), (0.6, 1.7), (1, 1.9)),
+    "cup": ((0, 0.28), (0.03, 0.33), (0.1, 0.375), (0.3, 0.42), (0.6, 0.46), (1, 0.5)),
+    "bowl": (
+        (0, 0.34),
+        (0.05, 0.5),
+        (0.12, 0.64),
+        (0.25, 0.81),
+        (0.4, 0.93),
+        (0.6, 1.02),
+        (0.8, 1.07),
+        (1, 1.1),
+    ),
+    "horn": ((0, 0.02), (0.03, 0.045), (0.15, 0.075), (0.35, 0.115), (0.6, 0.155), (0.8, 0.18), (1, 0.2)),
+    "shell": ((0, 0.3), (0.05, 0.7), (0.15, 1.1), (0.3, 1.42), (0.5, 1.66), (0.75, 1.82), (1, 1.9)),
     "plain": ((0, 0.38), (0.05, 0.43), (1, 0.45)),
 }
 _WORDS = {
@@ -46,8 +61,8 @@ _WORDS = {
     "horn": ("horn", "inkhorn"),
     "shell": ("shell",),
 }
-_TALLEST = 150.0
-_WIDEST = 260.0
+_TALLEST = 124.0
+_WIDEST = 156.0
 _ROOM = 4.0
 
 
@@ -108,7 +123,11 @@ def level(outline: Outline, share: float) -> float:
     return 1
 
 
-def draw(vessels: Mapping[str, Mapping[str, Any]], capacities: Mapping[str, float | None], made_of: Mapping[str, str]) -> list[Drawing]:
+def draw(
+    vessels: Mapping[str, Mapping[str, Any]],
+    capacities: Mapping[str, float | None],
+    made_of: Mapping[str, str],
+) -> list[Drawing]:
     """Lay the vessels of an estimate out for the shelf.
 
     Parameters
@@ -170,6 +189,12 @@ def _drawing(
 
 def _stops(outline: Outline, volume: Mapping[str, Any], holds: float) -> tuple[tuple[float, float], ...]:
     """Return where the surface fades: the chance that the liquor reaches each height."""
-    marks: Sequence[tuple[str, float]] = (("p05", 0.95), ("p25", 0.75), ("median", 0.5), ("p75", 0.25), ("p95", 0.05))
+    marks: Sequence[tuple[str, float]] = (
+        ("p05", 0.95),
+        ("p25", 0.75),
+        ("median", 0.5),
+        ("p75", 0.25),
+        ("p95", 0.05),
+    )
     heights = [(level(outline, float(volume[key]) / holds), chance) for key, chance in marks]
     return ((heights[0][0], 1), *heights, (heights[-1][0], 0))

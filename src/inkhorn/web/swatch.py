@@ -46,7 +46,9 @@ class Swatch:
         light = figures["L"]
         paler, likely, darker = (hex_of((float(light[key]), a, b)) for key in ("p95", "median", "p05"))
         # Two just noticeable steps of lightness either way look like one colour.
-        return cls(paler=paler, likely=likely, darker=darker, sure=float(light["p95"]) - float(light["p05"]) < 4)
+        return cls(
+            paler=paler, likely=likely, darker=darker, sure=float(light["p95"]) - float(light["p05"]) < 4
+        )
 
 
 def writes(vessel: Mapping[str, Any]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
@@ -9,7 +10,8 @@ from urllib.parse import urlencode
 
 import attrs
 
-from inkhorn.errors import InkhornError
+from inkhorn.daybook.names import said as said_name
+from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.report import lines, vessels, words
 from inkhorn.web import forms, shelf, swatch
 from inkhorn.web.forms import Bench, Field
@@ -41,11 +43,12 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
         The outcome of a form that was just sent.
     """
     workshop = room.open()
-    daybook = [lines.told(recorded) for recorded in workshop.daybook]
+    recorded = list(workshop.daybook)
+    daybook = [lines.told(line) for line in recorded]
     things = workshop.inventory()
-    bench = bench_of(things)
+    bench = bench_of(things, recorded)
     after = max((int(line["number"]) for line in daybook), default=0)
-    question = question_of(bench, daybook, asked)
+    question = question_of(bench, asked)
     said = said or _said(room, asked)
     return {
         "name": room.name,
@@ -54,7 +57,8 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
         "bench": bench,
         "question": question,
         **_answers(room, after, question, things),
-        "box": _box(bench, asked, said),
+        "box": (box := _box(bench, said)),
+        "unplaced": [f for f in faults_of(said.error) if f not in box.wrong.values()],
         "said": said,
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
@@ -141,13 +145,11 @@ def shares_bar(shares: Mapping[str, Mapping[str, Any]]) -> list[Share]:
     if percent[last] < _LETTER * (len(last) + 5):
         percent = dict(sorted(percent.items(), key=lambda item: item[1]))
     out: list[Share] = []
-    starts: list[float] = []
     end = 100.0
     for name, width in reversed(percent.items()):
         start = end - width
         reach = start + _LETTER * (len(name) + 5)
-        row = next((n for n, taken in enumerate(starts) if reach < taken), len(starts))
-        starts[row : row + 1] = [start]
+        row = max((other.row + 1 for other in out if other.start <= reach), default=0)
         out.append(Share(name=name, start=start, width=width, row=row))
         end = start
     out.reverse()
@@ -161,7 +163,7 @@ class Box:
     do: str = ""
     title: str = ""
     fields: tuple[Field, ...] = ()
-    wrong: str = ""
+    wrong: Mapping[str, InkhornError] = attrs.field(factory=dict)
     of: str = ""
     what: str = ""
     whats: tuple[tuple[str, str], ...] = ()
@@ -173,14 +175,16 @@ def now() -> str:
     return datetime.now().astimezone().strftime("%Y-%m-%dT%H:%M")
 
 
-def _box(bench: Bench, asked: Mapping[str, str], said: Said) -> Box:
+def _box(bench: Bench, said: Said) -> Box:
     do = said.do
     if do == "reading":
         return _reading_box(bench, said)
     if do in forms.FORMS:
         form = forms.FORMS[do]
         fields = form.fields(bench, now())
-        return Box(do=do, title=form.title, fields=_kept(fields, said.data), wrong=wrong_field(fields, said.error))
+        return Box(
+            do=do, title=form.title, fields=_kept(fields, said.data), wrong=wrong_fields(fields, said.error)
+        )
     return Box(do=do if do in {"photo", "exemplar"} else "")
 
 
@@ -192,14 +196,14 @@ def _reading_box(bench: Bench, said: Said) -> Box:
         fields = forms.reading_fields(of, what, now())
         return Box(
             do="reading",
-            title=f"{name}: {dict(whats)[what].lower()}",
+            title=f"{said_name(name)}: {dict(whats)[what].lower()}",
             fields=_kept(fields, said.data),
-            wrong=wrong_field(fields, said.error),
+            wrong=wrong_fields(fields, said.error),
             of=of,
             what=what,
         )
     if name and whats:
-        return Box(do="reading", title=f"What do you notice of {name}?", of=of, whats=whats)
+        return Box(do="reading", title=f"What do you notice of {said_name(name)}?", of=of, whats=whats)
     return Box(do="reading", title="You notice something. Of what?", things=_things(bench))
 
 
@@ -218,16 +222,27 @@ def _kept(fields: tuple[Field, ...], data: Mapping[str, str]) -> tuple[Field, ..
     return tuple(attrs.evolve(f, value=forms.answer(data, f) or f.value) for f in fields)
 
 
-def wrong_field(fields: Sequence[Field], error: InkhornError | None) -> str:
-    """Return the name of the field that a complaint is about, or nothing."""
-    if error is None:
-        return ""
-    heard = f" {error.where} {error.what} ".replace("'", " ").replace('"', " ").replace(",", " ").replace(":", " ")
-    for part in (error.where, heard):
-        for field in fields:
-            if any(f" {key} " in f" {part} ".replace(":", " ").replace(",", " ") for key in field.keys):
-                return field.name
-    return ""
+def faults_of(error: InkhornError | None) -> tuple[InkhornError, ...]:
+    """Return every complaint of one refusal."""
+    if isinstance(error, EntryErrors):
+        return error.faults
+    return () if error is None else (error,)
+
+
+def wrong_fields(fields: Sequence[Field], error: InkhornError | None) -> dict[str, InkhornError]:
+    """Return the complaints that are about a field of the form, by its name.
+
+    A complaint names a key of the entry where it happened, or in its words.
+    """
+    out: dict[str, InkhornError] = {}
+    for fault in faults_of(error):
+        for heard in (fault.where, fault.what):
+            words_ = set(re.findall(r"[a-z_]+", heard.lower()))
+            found = next((f.name for f in fields if words_ & set(f.keys) and f.name not in out), None)
+            if found is not None:
+                out[found] = fault
+                break
+    return out
 
 
 def _daybook(daybook: list[dict[str, Any]], *, whole: bool) -> list[dict[str, Any]]:

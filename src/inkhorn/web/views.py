@@ -17,7 +17,7 @@ from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Re
 from inkhorn.errors import EntryError, InkhornError, PictureError
 from inkhorn.web import forms, view
 from inkhorn.web.api import keep, standing
-from inkhorn.web.room import Room, bench_of
+from inkhorn.web.room import Room
 from inkhorn.web.view import Said
 
 _KEEP = ("vessel", "exemplar", "as")
@@ -49,7 +49,8 @@ def _to(anchor: str, **query: object) -> Response:
 
 async def record(request: Request) -> Response:
     """Record what a form says; show the form again with the complaint where it cannot be."""
-    data = _texts(await request.form())
+    async with request.form() as form:
+        data = _texts(form)
     return await run_in_threadpool(_record, request, data)
 
 
@@ -69,13 +70,14 @@ def _entry(room: Room, do: str, data: Mapping[str, str]) -> dict[str, Any]:
         return entry | {"of": data.get("of", ""), "what": data.get("what", "")}
     if do not in forms.FORMS:
         raise EntryError("this form is not known here", mend="Begin again from the bench")
-    bench_ = bench_of(standing(room)[2])
-    return forms.entry_of(do, data, forms.FORMS[do].fields(bench_, view.now()))
+    fields = forms.FORMS[do].fields(standing(room)[2], view.now())
+    return forms.entry_of(do, data, fields)
 
 
 async def undo(request: Request) -> Response:
     """Take the last entry back."""
-    number = _texts(await request.form()).get("number", "")
+    async with request.form() as form:
+        number = _texts(form).get("number", "")
     if not number.isdecimal():
         raise HTTPException(422, "Nothing says which entry to take back")
 
@@ -90,16 +92,16 @@ async def undo(request: Request) -> Response:
 
 async def photo(request: Request) -> Response:
     """Keep a photograph of a trial and record its reading."""
-    data = await request.form()
-    pictures = await _pictures(data, "picture")
-    return await run_in_threadpool(_photo, request, _texts(data), pictures)
+    async with request.form() as form:
+        data, pictures = _texts(form), await _pictures(form, "picture")
+    return await run_in_threadpool(_photo, request, data, pictures)
 
 
 async def exemplar(request: Request) -> Response:
     """Name the page to be matched, with its pictures."""
-    data = await request.form()
-    pictures = await _pictures(data, "picture")
-    return await run_in_threadpool(_exemplar, request, _texts(data), pictures)
+    async with request.form() as form:
+        data, pictures = _texts(form), await _pictures(form, "picture")
+    return await run_in_threadpool(_exemplar, request, data, pictures)
 
 
 Picture = tuple[str, bytes]
@@ -126,7 +128,13 @@ def _photo(request: Request, data: Mapping[str, str], pictures: list[Picture]) -
             raise PictureError("there is no picture", where="picture", mend="Take one, or choose a file")
         with tempfile.TemporaryDirectory(prefix="inkhorn-") as folder:
             path = _put(Path(folder), 0, pictures[0])
-            entry = {"at": view.now(), "kind": "reading", "of": f"trial:{trial}", "what": "photo", "value": str(path)}
+            entry = {
+                "at": view.now(),
+                "kind": "reading",
+                "of": f"trial:{trial}",
+                "what": "photo",
+                "value": str(path),
+            }
             receipt = keep(room, entry)
     except InkhornError as error:
         return _render(request, view.page(room, data, Said(do="photo", data=data, error=error)), 422)

@@ -1,0 +1,342 @@
+"""The bench page: what it shows, what its forms record, and whom it refuses."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+from support.fake_workshop import STORY, FakeWorkshop, story
+
+from inkhorn.errors import EstimateError
+from inkhorn.web.app import create_app
+
+HERE = "http://127.0.0.1:8377"
+PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 64
+
+
+def _client(path: Path, **more: object) -> TestClient:
+    app = create_app(path, opener=lambda: FakeWorkshop.open(path), **more)  # type: ignore[arg-type]
+    return TestClient(app, base_url=HERE)
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Iterator[Path]:
+    """Return the folder of a workshop in which a few days were recorded."""
+    path = tmp_path / "saltmere"
+    story(path)
+    yield path
+    FakeWorkshop.gate.set()
+    FakeWorkshop.fault = None
+    FakeWorkshop.folders.clear()
+
+
+@pytest.fixture
+def client(bench: Path) -> Iterator[TestClient]:
+    """Return a browser's stand-in on the page of that workshop, with every answer worked out."""
+    with _client(bench) as client:
+        settle(client)
+        yield client
+
+
+def settle(client: TestClient) -> None:
+    """Ask for the page until nothing more is being worked out."""
+    for _ in range(100):
+        client.get("/")
+        if not client.get("/api/status").json()["working"]:
+            return
+        time.sleep(0.05)
+    pytest.fail("the desk never came to rest")
+
+
+def text_of(html: str) -> str:
+    """Return what a page says, without its marks."""
+    return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html))
+
+
+def test_counsel_comes_first_then_line_shelf_and_box(client: TestClient) -> None:
+    """The order of the first screen: counsel, the check, the line and the page, the shelf, the box."""
+    page = client.get("/").text
+    said = [
+        "Boil off a fifth, about 25 minutes at a low simmer. No more iron.",
+        "First weigh ten drops",
+        "Boil in open air",
+        "The line and the page",
+        "The shelf",
+        "Say what you did</h2>",
+        "Daybook",
+    ]
+    places = [page.index(part) for part in said]
+    assert places == sorted(places)
+    assert page.count("<h1") == 1
+
+
+def test_the_shared_out_difference_is_written_on_its_bar(client: TestClient) -> None:
+    """Every cause that can be seen has its word and share; what hides some of it has no length."""
+    page = client.get("/").text
+    for word in ("wear 20%", "skin 4%", "pen and hand 8%", "ink 69%"):
+        assert word in page
+    assert "camera" not in page
+
+
+def test_the_shelf_gives_plain_ranges(client: TestClient) -> None:
+    """A vessel shows about how much is in it and between what that surely lies."""
+    words = text_of(client.get("/").text)
+    assert "about 650 ml" in words
+    assert "surely between 480 and 800" in words
+
+
+def test_the_page_comes_at_once_while_the_estimate_takes_its_time(bench: Path) -> None:
+    """With nothing worked out yet the page answers in well under two seconds, and says so."""
+    FakeWorkshop.gate.clear()
+    with _client(bench) as client:
+        began = time.monotonic()
+        page = client.get("/")
+        took = time.monotonic() - began
+        assert page.status_code == 200
+        assert took < 2
+        assert "Weighing what can be done" in page.text
+        assert client.get("/api/status").json()["working"] is True
+        FakeWorkshop.gate.set()
+        settle(client)
+        assert "Boil off a fifth" in client.get("/").text
+
+
+def test_the_last_answer_stays_while_a_newer_is_worked_out(client: TestClient) -> None:
+    """After a new entry the former counsel is shown, and said to be from before that entry."""
+    FakeWorkshop.gate.clear()
+    client.post("/record", data={"do": "remark", "text": "first frost", "at": "2026-09-14T09:00"})
+    page = client.get("/").text
+    assert "Boil off a fifth" in page
+    assert f"This was said before entry {len(STORY) + 1}" in page
+    assert "data-working" in page
+
+
+def test_a_fault_in_the_estimate_is_said_on_the_page(bench: Path) -> None:
+    """An estimate that cannot be made says why; the page still takes entries."""
+    FakeWorkshop.fault = EstimateError("the sampler gave up", mend="Record a volume")
+    with _client(bench) as client:
+        settle(client)
+        page = client.get("/")
+        assert page.status_code == 200
+        assert "the sampler gave up" in page.text
+        assert "Say what you did" in page.text
+
+
+def test_a_fault_of_our_own_is_no_traceback(bench: Path) -> None:
+    """Anything unforeseen in the desk's thread becomes a sentence, not a broken page."""
+    FakeWorkshop.fault = ZeroDivisionError("secret detail")
+    with _client(bench) as client:
+        settle(client)
+        page = client.get("/")
+        assert page.status_code == 200
+        assert "secret detail" not in page.text
+        assert "inkhorn&#39;s own" in page.text
+
+
+@pytest.mark.parametrize(
+    ("data", "entry"),
+    [
+        (
+            {"do": "add", "into": "tub", "stuff": "lot:plum-gum", "amount": "20 g"},
+            {"kind": "add", "into": "tub", "lot": "plum-gum", "amount": "20 g"},
+        ),
+        (
+            {"do": "add", "into": "tub", "stuff": "liquid:water", "amount": "up to 500 ml"},
+            {"kind": "add", "into": "tub", "liquid": "water", "up_to": "500 ml"},
+        ),
+        (
+            {"do": "add", "into": "", "into_other": "cup", "stuff_other": "plum gum", "amount": "20 g"},
+            {"kind": "add", "into": "cup", "lot": "plum gum", "amount": "20 g"},
+        ),
+        ({"do": "reduce", "vessel": "tub", "to": "about 700 ml"}, {"kind": "reduce", "vessel": "tub", "to": "about 700 ml"}),
+        (
+            {"do": "reduce", "vessel": "tub", "for": "25 min", "heat": "simmer"},
+            {"kind": "reduce", "vessel": "tub", "for": "25 min", "heat": "simmer"},
+        ),
+        (
+            {"do": "pour", "from": "tub", "into": "horn", "amount": "half"},
+            {"kind": "pour", "from": "tub", "into": "horn", "amount": "half"},
+        ),
+        (
+            {"do": "mark", "vessel": "tub", "support": "goat-1", "method": "pen", "pen": "reed-3mm", "trial": "t2", "thinned": "1 in 8"},
+            {"kind": "mark", "vessel": "tub", "support": "goat-1", "method": "pen", "pen": "reed-3mm", "trial": "t2", "thinned": "1 in 8"},
+        ),
+        (
+            {"do": "reading", "of": "vessel:tub", "what": "body", "value": "flows well"},
+            {"kind": "reading", "of": "vessel:tub", "what": "body", "value": "flows well"},
+        ),
+        ({"do": "remark", "text": "first frost"}, {"kind": "remark", "text": "first frost"}),
+    ],
+)
+def test_each_form_records_its_entry(bench: Path, client: TestClient, data: dict[str, str], entry: dict[str, str]) -> None:
+    """What is sent becomes exactly one entry, read back on the page that follows."""
+    answer = client.post("/record", data={"at": "2026-09-14T09:00", **data}, follow_redirects=False)
+    assert answer.status_code == 303, text_of(answer.text)
+    last = FakeWorkshop.open(bench).daybook[-1]
+    assert last.to_dict() == {"at": "2026-09-14T09:00", **entry}
+    page = client.get(answer.headers["location"]).text
+    assert f"Kept as entry {last.number}" in page
+    assert f"You say: {entry['kind']}." in page
+
+
+def test_a_wrong_amount_is_shown_beside_its_field(bench: Path, client: TestClient) -> None:
+    """The form comes back as it was filled in, with the complaint at the amount; nothing is recorded."""
+    data = {"do": "pour", "from": "tub", "into": "horn", "amount_other": "a lot", "at": "2026-09-14T09:00"}
+    before = len(FakeWorkshop.open(bench).daybook)
+    answer = client.post("/record", data=data)
+    assert answer.status_code == 422
+    assert len(FakeWorkshop.open(bench).daybook) == before
+    assert 'id="w-amount"' in answer.text
+    assert 'value="a lot"' in answer.text
+    assert re.search(r'name="from" value="tub"\s+checked', answer.text)
+
+
+def test_everything_missing_is_named_at_once(client: TestClient) -> None:
+    """An empty form names each field it needs, not only the first."""
+    answer = client.post("/record", data={"do": "mark", "at": "2026-09-14T09:00"})
+    assert answer.status_code == 422
+    for field in ("vessel", "support", "method"):
+        assert f'id="w-{field}"' in answer.text
+
+
+def test_the_last_entry_can_be_taken_back(bench: Path, client: TestClient) -> None:
+    """Undo stands beside the last standing entry alone, and strikes it out."""
+    page = client.get("/").text
+    assert page.count('class="undo"') == 1
+    answer = client.post("/undo", data={"number": str(len(STORY))}, follow_redirects=False)
+    assert answer.status_code == 303
+    assert FakeWorkshop.open(bench).daybook[-1].to_dict()["entry"] == len(STORY)
+    after = client.get("/").text
+    assert "Taken back:" in after
+    assert f'name="number" value="{len(STORY) - 1}"' in after
+
+
+def test_a_photograph_becomes_a_reading_of_its_trial(bench: Path, client: TestClient) -> None:
+    """The uploaded picture is handed on as a photo reading of the chosen trial."""
+    answer = client.post("/photo", data={"trial": "t1"}, files={"picture": ("t1.png", PNG)}, follow_redirects=False)
+    assert answer.status_code == 303
+    last = FakeWorkshop.open(bench).daybook[-1].to_dict()
+    assert (last["of"], last["what"]) == ("trial:t1", "photo")
+    assert str(last["value"]).endswith(".png")
+
+
+@pytest.mark.parametrize(("path", "data"), [("/photo", {"trial": "t1"}), ("/exemplar", {"name": "leaf-2"})])
+def test_no_picture_is_said_in_place(client: TestClient, path: str, data: dict[str, str]) -> None:
+    """An upload without a picture brings the form back with one sentence."""
+    answer = client.post(path, data=data, files={"picture": ("", b"")})
+    assert answer.status_code == 422
+    assert "There is no picture" in answer.text
+
+
+def test_the_page_to_be_matched_is_taken_from_pictures(bench: Path, client: TestClient) -> None:
+    """Several pictures become the facts of one exemplar; one that is no picture is refused."""
+    files = [("picture", ("a.png", PNG)), ("picture", ("b.png", PNG))]
+    assert client.post("/exemplar", data={"name": "leaf-2"}, files=files, follow_redirects=False).status_code == 303
+    assert "leaf-2" in FakeWorkshop.open(bench).inventory().exemplars
+    wrong = client.post("/exemplar", data={"name": "leaf-3"}, files={"picture": ("a.png", b"hello")})
+    assert wrong.status_code == 422
+    assert "This is no picture" in wrong.text
+
+
+def test_only_pictures_that_were_shown_can_be_fetched(client: TestClient) -> None:
+    """The comparison's picture has an address of its own; no path reaches another file."""
+    page = client.get("/").text
+    found = re.search(r'src="(/picture/[0-9a-f]{24})"', page)
+    assert found
+    assert client.get(found[1]).headers["content-type"] == "image/png"
+    for path in ("/picture/nothing", "/picture/..%2f..%2fetc%2fpasswd", "/static/../app.py"):
+        assert client.get(path).status_code == 404
+
+
+@pytest.mark.parametrize("path", ["/record", "/undo", "/photo", "/exemplar", "/api/record"])
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"origin": "http://evil.example"},
+        {"origin": "null"},
+        {"origin": "http://127.0.0.1:9999"},
+        {"sec-fetch-site": "cross-site"},
+        {"sec-fetch-site": "same-site"},
+    ],
+)
+def test_another_page_can_change_nothing(bench: Path, client: TestClient, path: str, headers: dict[str, str]) -> None:
+    """A POST that another origin sends is refused before any view sees it."""
+    before = len(FakeWorkshop.open(bench).daybook)
+    assert client.post(path, data={"do": "remark", "text": "x"}, headers=headers).status_code == 403
+    assert len(FakeWorkshop.open(bench).daybook) == before
+
+
+def test_the_page_s_own_posts_pass(client: TestClient) -> None:
+    """The same request with this page's own origin is recorded."""
+    headers = {"origin": HERE, "sec-fetch-site": "same-origin"}
+    data = {"do": "remark", "text": "x", "at": "2026-09-14T09:00"}
+    assert client.post("/record", data=data, headers=headers, follow_redirects=False).status_code == 303
+
+
+def test_only_this_machine_s_names_are_answered(client: TestClient) -> None:
+    """A name that was rebound to this machine gets no page and no data."""
+    for host in ("evil.example", "evil.example:8377", "", "127.0.0.1.evil.example"):
+        assert client.get("/api/daybook", headers={"host": host}).status_code == 421
+    for host in ("localhost:8377", "[::1]:8377", "127.0.0.1"):
+        assert client.get("/api/daybook", headers={"host": host}).status_code == 200
+
+
+def test_every_answer_is_guarded(client: TestClient) -> None:
+    """Page, data, files and refusals alike carry the policy that no script from elsewhere runs."""
+    for path in ("/", "/api/estimate", "/static/bench.css", "/nowhere"):
+        headers = client.get(path).headers
+        policy = headers["content-security-policy"]
+        assert "default-src 'none'" in policy
+        assert "unsafe-inline" not in policy
+        assert headers["x-content-type-options"] == "nosniff"
+    assert not re.search(r"<[^>]+ style=|<style|<script(?! src)|onclick", client.get("/").text)
+
+
+def test_a_body_that_is_too_large_is_refused(bench: Path) -> None:
+    """More than the limit is refused by its stated length, and by counting where none is stated."""
+    with _client(bench, limit=2000) as client:
+        large = client.post("/exemplar", data={"name": "x"}, files={"picture": ("a.png", PNG * 100)})
+        assert large.status_code == 413
+
+        def stream() -> Iterator[bytes]:
+            yield b'{"kind": "remark", "text": "'
+            for _ in range(10):
+                yield b"x" * 1000
+
+        counted = client.post("/api/record", content=stream(), headers={"content-type": "application/json"})
+        assert counted.status_code == 413
+        assert client.get("/").status_code == 200
+
+
+def test_what_a_maker_wrote_is_never_markup(client: TestClient) -> None:
+    """Text from the daybook is shown as text."""
+    client.post("/record", data={"do": "remark", "text": "<script>alert(1)</script>", "at": "2026-09-14T09:00"})
+    page = client.get("/").text
+    assert "<script>alert" not in page
+    assert "&lt;script&gt;" in page
+
+
+def test_an_empty_workshop_says_what_to_do_first(tmp_path: Path) -> None:
+    """With nothing recorded the page has one sentence and the tiles, and no error."""
+    path = tmp_path / "empty"
+    FakeWorkshop.create(path)
+    with _client(path) as client:
+        settle(client)
+        page = client.get("/")
+        assert page.status_code == 200
+        assert "Say what you did first" in page.text
+        for do in ("add", "reduce", "pour", "mark", "reading", "photo", "remark", "exemplar"):
+            assert client.get(f"/?do={do}").status_code == 200
+    FakeWorkshop.folders.clear()
+
+
+def test_odd_addresses_do_no_harm(client: TestClient) -> None:
+    """A query that names nothing there is shows the bench as ever."""
+    for query in ("do=nothing", "said=x", "said=999", "vessel=kettle", "as=never", "do=reading&of=moon:1", "do=reading&of=trial:t1&what=weight"):
+        assert client.get(f"/?{query}").status_code == 200
+    assert client.get("/nowhere").status_code == 404
+    assert client.post("/", data={}).status_code == 405
