@@ -145,7 +145,7 @@ _HOLDERS = frozenset(
 
 _AMOUNT = re.compile(
     rf"\s*(?:and\s+|,\s*)?(?P<n>{NUMBER}|(?:{COUNT})(?=\s))(?P<and>\s+and\s+(?:a\s+half|a\s+quarter|a\s+third))?"
-    r"\s*(?P<u>[^\d\s](?:.*?[^\s,])??)(?=\s*,?\s+(?:and\s+)?\d|\s*$)"
+    r"\s*(?P<u>[^\d\s.,/+-](?:.*?[^\s,])??)(?=\s*,?\s+(?:and\s+)?\d|\s*$)"
 )
 _PART_OF = re.compile(
     rf"(?P<n>{PART}|{NUMBER}\s*(?:%|percent|per\s+cent)|\d+\s*/\s*\d+|the\s+whole|all)"
@@ -350,6 +350,9 @@ def _prefix(body: str, words: tuple[str, ...]) -> str | None:
     return None
 
 
+_LONGEST = 120
+
+
 def read_quantity(
     text: str | float,
     *,
@@ -392,8 +395,8 @@ def read_quantity(
     """
     if isinstance(text, bool) or not isinstance(text, str | int | float):
         raise QuantityError("this is no amount", where=where, mend='Write it as text, for example "200 g"')
-    if isinstance(text, str) and len(text) > 120:
-        raise QuantityError("the amount is longer than 120 characters", where=where)
+    if (isinstance(text, str) and len(text) > _LONGEST) or (isinstance(text, int) and abs(text) > 10**12):
+        raise QuantityError(f"the amount is longer than {_LONGEST} characters or digits", where=where)
     written = text.strip() if isinstance(text, str) else f"{text!r}"
     reader = _Reader(written, expect, measures, where)
     body, adverb, negative = _stripped(written)
