@@ -140,7 +140,7 @@ def _room(plan: Plan, vessel: str, ml: float) -> float:
 def _lots(post: Posterior, vessel: str, ml: float) -> list[Action]:
     out = []
     for name, lot in post.played.world.lots.items():
-        if not lot.material or lot.withheld or not _is_solid(lot.material):
+        if lot.withheld or not dissolve.is_material(lot.material):
             continue
         kind = dissolve.role(lot.material)
         if kind not in _ADDABLE:
@@ -153,10 +153,6 @@ def _lots(post: Posterior, vessel: str, ml: float) -> list[Action]:
             Action(kind="add-lot", vessel=vessel, what=name, material=lot.material, most=most, unit=GRAM)
         )
     return out
-
-
-def _is_solid(material: str) -> bool:
-    return dissolve.is_material(material)
 
 
 def most_used_water(plan: Plan) -> str:

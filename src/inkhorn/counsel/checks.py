@@ -21,6 +21,7 @@ from inkhorn.counsel.search import Pool
 from inkhorn.counsel.trial_run import Table, narrowed
 from inkhorn.estimate.posterior import dry_density
 from inkhorn.handbook.load import value
+from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.predict import ML_PER_L
@@ -70,7 +71,7 @@ def quick_readings(table: Table) -> Sequence[Quick]:
     state = world.vessels[table.vessel]
     liquor, warm, name = state.liquor, state.temperature, table.vessel.replace("-", " ")
     ml = composition.volume(liquor, warm)
-    residue = composition.dry_residue(liquor) * ML_PER_L / np.maximum(ml, np.finfo(float).tiny)
+    residue = composition.dry_residue(liquor) * ML_PER_L / np.maximum(ml, NOTHING)
     ink = one_ml(liquor, warm)
     film = film_laid(
         tool="",

@@ -116,7 +116,11 @@ def _narrow(post: Posterior, picks: NDArray[np.intp], repeat: int = 1) -> World:
                 marc, inside=few(marc.inside), held=few(marc.held), solid=marc.solid[columns]
             )
         return attrs.evolve(
-            state, liquor=few(state.liquor), temperature=state.temperature[columns], marc=marc
+            state,
+            liquor=few(state.liquor),
+            temperature=state.temperature[columns],
+            marc=marc,
+            at=np.broadcast_to(state.at, state.temperature.shape)[columns],
         )
 
     def few_lot(lot: LotState) -> LotState:

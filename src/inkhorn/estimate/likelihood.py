@@ -20,6 +20,7 @@ from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
 from inkhorn.handbook.load import group, row, value
 from inkhorn.quantities import Quantity
+from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay import predict
 from inkhorn.replay.draws import Draws
 
@@ -190,8 +191,8 @@ def _one_number(number: int, reading: Reading) -> Number:
     quantity = reading.value
     assert isinstance(quantity, Quantity)  # noqa: S101  (wire.decode has seen to it)
     if reading.what in _LOGARITHMIC:
-        observed = np.log(max(quantity.value, np.finfo(float).tiny))
-        spread = quantity.sd / quantity.value if quantity.value > 0 else 1.0
+        observed = np.log(max(quantity.value, NOTHING))
+        spread = quantity.scale()
     else:
         observed, spread = quantity.value, quantity.sd
     return Number(

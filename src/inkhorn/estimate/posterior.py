@@ -16,6 +16,7 @@ from inkhorn.estimate.problem import Problem, make_problem
 from inkhorn.estimate.result import Estimate, Flag, VesselEstimate
 from inkhorn.handbook.load import value
 from inkhorn.quantities import Quantity
+from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay import composition, dissolve, strokes, target
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import Plan, Played
@@ -111,7 +112,7 @@ def _lots(post: Posterior) -> dict[str, dict[str, Figure]]:
     keys = {"tannin": ("tannin", "tannin_fraction"), "iron salt": ("iron", "iron_fraction"),
             "gum": ("soluble", "gum_soluble")}  # fmt: skip
     for name, lot in post.played.world.lots.items():
-        if not lot.material or lot.withheld:
+        if not dissolve.is_material(lot.material) or lot.withheld:
             continue
         found: dict[str, Figure] = {}
         kind = dissolve.role(lot.material)
@@ -173,7 +174,7 @@ def _vessel(name: str, state: VesselState, post: Posterior) -> VesselEstimate:
     if not np.median(volume) > 0:
         return VesselEstimate(figures={"volume": figure(volume, "ml")}, dry_optical_density={}, dry_lab={})
     held = composition.dry_binding(liquor, draws)
-    litre = ML_PER_L / np.maximum(volume, np.finfo(float).tiny)
+    litre = ML_PER_L / np.maximum(volume, NOTHING)
     figures = {
         "volume": figure(volume, "ml"),
         "temperature": figure(warm - ZERO_CELSIUS, "degC"),

@@ -17,7 +17,7 @@ from inkhorn.flow import mixture
 from inkhorn.flow import water as water_flow
 from inkhorn.handbook.load import value
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import SUBSTANCES, Array, Liquor, index, mass_weights
+from inkhorn.replay.liquor import NOTHING, SUBSTANCES, Array, Liquor, index, mass_weights
 
 TANNINS = ("gallotannin", "gallic", "ellagitannin", "condensed")
 GRAMS_PER_KG = 1000.0
@@ -68,7 +68,7 @@ def dry_residue(liquor: Liquor) -> Array:
 
 def specific_gravity(liquor: Liquor, temperature: Array) -> Array:
     """Return the specific gravity against water of the same temperature, (N,)."""
-    ml = np.maximum(volume(liquor, temperature), np.finfo(float).tiny)
+    ml = np.maximum(volume(liquor, temperature), NOTHING)
     return np.asarray(mass(liquor) / ml / water_flow.density(temperature))
 
 
@@ -134,7 +134,7 @@ def dry_binding(liquor: Liquor, draws: Draws) -> DryBinding:
 
 def viscosity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
     """Return the viscosity, mPa s, (N,), at ``temperature`` (K)."""
-    per_dl = ML_PER_DL / np.maximum(volume(liquor, temperature), np.finfo(float).tiny)
+    per_dl = ML_PER_DL / np.maximum(volume(liquor, temperature), NOTHING)
     gum = liquor["gum"]
     intrinsic = np.divide(liquor["gum_coil"], gum, out=np.zeros_like(gum), where=gum > 0)
     thick = mixture.viscosity(
@@ -157,7 +157,7 @@ def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
     Iron in the complex has given up two protons an atom on its way from
     iron(II), so it counts as neutral and leaves its sulfate as acid.
     """
-    kg = np.maximum(liquor["water"] / GRAMS_PER_KG, np.finfo(float).tiny)
+    kg = np.maximum(liquor["water"] / GRAMS_PER_KG, NOTHING)
     acid = liquor["solids"] * draws.of("ink/solids_acid", "pot.solids_acid")
     gallic = liquor["gallic"] / molar_mass("C7H6O5")
     totals = speciation.Totals(
@@ -183,4 +183,4 @@ def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
 
 def molarity(amount: Array, liquor: Liquor, temperature: Array) -> Array:
     """Return an amount as mol/L of the liquor, (N,)."""
-    return np.asarray(amount * ML_PER_L / np.maximum(volume(liquor, temperature), np.finfo(float).tiny))
+    return np.asarray(amount * ML_PER_L / np.maximum(volume(liquor, temperature), NOTHING))

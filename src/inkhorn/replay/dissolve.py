@@ -9,7 +9,7 @@ from inkhorn.flow import water as water_flow
 from inkhorn.handbook.load import group, value
 from inkhorn.quantities import Quantity
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import Array, Liquor
+from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.world import LotState, Marc
 
 LITRES_PER_ML = 1e-3
@@ -32,7 +32,7 @@ def lot_number(draws: Draws, lot: str, material: str, key: str) -> Array:
 
 
 def grams_taken(
-    amount: Quantity, number: int, key: str, lot: str, state: LotState, draws: Draws
+    amount: Quantity | None, number: int, key: str, lot: str, state: LotState, draws: Draws
 ) -> tuple[Array, LotState]:
     """Return the mass taken from a lot, g, (N,), and the lot with that much less.
 
@@ -71,7 +71,7 @@ def soluble_of_plant(lot: str, material: str, grams: Array, draws: Draws) -> tup
     purity = lot_number(draws, lot, material, "purity")
     other = np.maximum(tannin * (1.0 / purity - 1.0) - gallic, 0.0)
     # A lot cannot give more than it weighs: scale all down where a draw would.
-    fit = np.minimum(1.0, dry / np.maximum(tannin + gallic + other, np.finfo(float).tiny))
+    fit = np.minimum(1.0, dry / np.maximum(tannin + gallic + other, NOTHING))
     inside = Liquor.of(
         draws.n,
         gallotannin=tannin * pyro * gallo * fit,

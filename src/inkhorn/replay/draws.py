@@ -52,15 +52,12 @@ def standard_normal(seed: int, name: str, n: int) -> Array:
 def quantity_row(name: str, quantity: Quantity) -> Row:
     """Return the prior that a quantity judged by eye amounts to."""
     shape: Shape = "normal" if quantity.shape == "normal" else "lognormal"
-    spread = quantity.sd
-    if shape == "lognormal" and quantity.value > 0:
-        spread = float(quantity.value * np.expm1(quantity.sd / quantity.value))
     return Row(
         name=name,
         what=quantity.text,
         value=quantity.value,
         unit=quantity.unit,
-        spread=spread,
+        spread=quantity.sd,
         shape=shape,
         mark="common practice",
         source="",

@@ -41,6 +41,9 @@ SUBSTANCES: Final[dict[str, str]] = {
     "gel": "g",  # dry mass of gum that swells and does not dissolve
     "insolubles": "g",
 }
+#: Less than this of anything (g, ml, mol) is nothing: it only keeps a division finite.
+NOTHING: Final = 1e-9
+
 _ROW: Final[dict[str, int]] = {name: i for i, name in enumerate(SUBSTANCES)}
 
 

@@ -17,7 +17,7 @@ from inkhorn.errors import EstimateError
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition, strokes, target
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import Array
+from inkhorn.replay.liquor import NOTHING, Array
 from inkhorn.replay.quiet import settle
 from inkhorn.replay.target import PhotoMeasure, Target
 from inkhorn.replay.world import VesselState, World
@@ -37,7 +37,7 @@ class Scene:
 
 
 def _log(x: Array) -> Array:
-    return np.log(np.maximum(x, np.finfo(float).tiny))
+    return np.log(np.maximum(x, NOTHING))
 
 
 def _per_litre(amount: Array, state: VesselState) -> Array:
@@ -127,11 +127,21 @@ def predict(reading: Reading, world: World, scene: Scene, draws: Draws) -> tuple
         state = world.vessels.get(name)
         if state is None or state.withheld:
             return world, np.full((1, draws.n), np.nan)
-        return world, OF_VESSEL[str(reading.what)](state, draws)[None, :]
+        return world, _of_vessel(reading, state, draws)[None, :]
     if kind == "lot":
         mass = world.lots[name].mass
         return world, (np.full(draws.n, np.nan) if mass is None else _log(mass))[None, :]
     return world, _of_trial(reading, name, world, scene, draws)
+
+
+def _of_vessel(reading: Reading, state: VesselState, draws: Draws) -> Array:
+    """Return the prediction for a pot; per cent of dry residue or gum is of the mass, not of the volume."""
+    per_cent = getattr(reading.value, "dimension", "") == "fraction"
+    if per_cent and reading.what in ("dry_residue", "gum"):
+        liquor = state.liquor
+        part = composition.dry_residue(liquor) if reading.what == "dry_residue" else liquor["gum"] + liquor["gel"]
+        return _log(part / np.maximum(composition.mass(liquor), NOTHING))
+    return OF_VESSEL[str(reading.what)](state, draws)
 
 
 def _of_trial(reading: Reading, name: str, world: World, scene: Scene, draws: Draws) -> Array:

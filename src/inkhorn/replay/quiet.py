@@ -10,7 +10,7 @@ from inkhorn.chemistry import extraction
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import Array, Liquor, index
+from inkhorn.replay.liquor import NOTHING, Array, Liquor, index
 from inkhorn.replay.world import Marc, VesselState, World
 
 _SOLUBLE = [index(name) for name in (*composition.TANNINS, "solids")]
@@ -38,8 +38,10 @@ def soak(state: VesselState, seconds: Array, temperature: Array, draws: Draws) -
     drawn = reach(marc, temperature, draws) * extraction.released(
         washing, extraction.slow_rate(diffusivity, radius), seconds
     )
+    # Marc that is hardly wet gives hardly anything: less water than dry matter slows it in proportion.
+    wetted = np.clip(state.liquor["water"] / np.maximum(marc.solid, NOTHING), 0.0, 1.0)
     moved = Liquor.empty(draws.n)
-    moved.amounts[_SOLUBLE] = marc.inside.amounts[_SOLUBLE] * drawn
+    moved.amounts[_SOLUBLE] = marc.inside.amounts[_SOLUBLE] * (drawn * wetted)
     return attrs.evolve(
         state, liquor=state.liquor + moved, marc=attrs.evolve(marc, inside=marc.inside - moved)
     )
@@ -95,10 +97,12 @@ def hydrolyse(liquor: Liquor, seconds: Array, rate: Array) -> Liquor:
     C76H52O46 + 10 H2O gives 10 C7H6O5 and one sugar: a gram gives a gram of
     gallic acid and a tenth of a gram of sugar, and takes up as much water.
     """
-    freed = liquor["gallotannin"] * extraction.decayed(rate, seconds)
+    uptake = value("pot.sugar_of_gallotannin")
+    possible = np.minimum(liquor["gallotannin"], liquor["water"] / uptake)
+    freed = possible * extraction.decayed(rate, seconds)
     groups = value("binding.groups.gallotannin") / value("binding.groups.gallic")
     gallic = freed * groups
-    sugar = freed * value("pot.sugar_of_gallotannin")
+    sugar = freed * uptake
     return liquor.changed(
         gallotannin=liquor["gallotannin"] - freed,
         gallic=liquor["gallic"] + gallic,
@@ -114,12 +118,11 @@ def settle(name: str, world: World, until: float, draws: Draws) -> World:
     slowly, and a tannin liquor without iron may grow mould.
     """
     state = world.vessels.get(name)
-    if state is None or until <= state.at:
+    if state is None or np.all(until <= state.at):
         return world
-    seconds = np.full(draws.n, until - state.at)
-    return world.with_vessel(
-        name, attrs.evolve(still(state, seconds, value("oxidation.covered"), draws), at=until)
-    )
+    seconds = np.broadcast_to(np.maximum(until - state.at, 0.0), (draws.n,))
+    settled = still(state, seconds, value("oxidation.covered"), draws)
+    return world.with_vessel(name, attrs.evolve(settled, at=np.maximum(until, state.at)))
 
 
 def still(state: VesselState, seconds: Array, exposure: float, draws: Draws) -> VesselState:

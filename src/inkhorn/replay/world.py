@@ -50,8 +50,9 @@ class VesselState:
         Kelvin.
     marc : Marc or None
         Solids soaking in it.
-    at : float
-        Seconds of the bench clock up to which its quiet changes are reckoned.
+    at : ndarray, shape (N,), or float
+        Seconds of the bench clock up to which its quiet changes are reckoned; a
+        boil to a volume ends at another moment in each draw.
     withheld : str
         Why the estimate of this vessel is withheld; empty if it is not.
     """
@@ -59,7 +60,7 @@ class VesselState:
     liquor: Liquor
     temperature: Array
     marc: Marc | None = None
-    at: float = 0.0
+    at: Array | float = 0.0
     withheld: str = ""
 
 

@@ -12,11 +12,11 @@ from typing import Any
 import attrs
 import numpy as np
 
-from inkhorn.daybook.inventory import Inventory
-from inkhorn.handbook.load import value
+from inkhorn.daybook.inventory import Inventory, volume_of_depth
 from inkhorn.quantities import Quantity
+from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import Array, Liquor
+from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.quiet import settle
 from inkhorn.replay.world import VesselState, World
 
@@ -69,6 +69,21 @@ def withheld(world: World, name: str, why: str, draws: Draws) -> World:
     return world.with_vessel(name, attrs.evolve(state, withheld=state.withheld or why))
 
 
-def boiling_point() -> float:
-    """Return the boiling point of thin liquor, K."""
-    return value("boiling.point")
+def ml_asked(
+    amount: Quantity, number: int, key: str, name: str, state: VesselState, draws: Draws, shelf: Inventory
+) -> Array:
+    """Return an amount of a vessel's liquor as ml, (N,), however it was told.
+
+    A volume, a share of what is there, a mass, or a depth in a vessel whose
+    capacity and inner depth are known.
+    """
+    if amount.dimension == "length":
+        amount = volume_of_depth(amount, shelf.vessels[name], where=f"entry {number}, {key}")
+    wanted = draws.amount(number, key, amount)
+    if amount.dimension == "volume":
+        return wanted
+    whole = composition.volume(state.liquor, state.temperature)
+    if amount.dimension == "fraction":
+        return np.asarray(np.clip(wanted, 0.0, 1.0) * whole)
+    grams = np.maximum(composition.mass(state.liquor), NOTHING)
+    return np.asarray(whole * wanted / grams)

@@ -13,15 +13,14 @@ from inkhorn.handbook.load import row, value
 from inkhorn.quantities import Quantity
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import Array, Liquor
+from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.quiet import hydrolyse, soak, still
-from inkhorn.replay.steps.dispatch import ZERO_CELSIUS, apply, kelvin, seconds_of, vessel_at
+from inkhorn.replay.steps.dispatch import ZERO_CELSIUS, apply, kelvin, ml_asked, seconds_of, vessel_at
 from inkhorn.replay.world import VesselState, World
 
 
 @apply.register
 def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
-    del shelf
     state = vessel_at(step.vessel, world, draws)
     hot = np.full(draws.n, value("boiling.point"))
     liquor = state.liquor
@@ -29,14 +28,12 @@ def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -
     rate = boil_off_rate(step.heat, number, draws)
     if step.to is not None:
         now = composition.volume(liquor, state.temperature)
-        asked = draws.amount(number, "to", step.to)
-        target = asked * now if step.to.dimension == "fraction" else asked
-        off = np.maximum(now - target, 0.0)
+        off = np.maximum(now - ml_asked(step.to, number, "to", step.vessel, state, draws, shelf), 0.0)
         seconds = off * water_flow.density(state.temperature) / rate
     else:
         seconds = seconds_of(number, step.for_, draws)
         off = rate * seconds / water_flow.density(state.temperature)
-    kept = np.clip(1.0 - off / np.maximum(before, np.finfo(float).tiny), value("pot.boil_dry"), 1.0)
+    kept = np.clip(1.0 - off / np.maximum(before, NOTHING), value("pot.boil_dry"), 1.0)
     reduced, steam = boiled(liquor, kept, state.temperature)
     state = soak(attrs.evolve(state, liquor=reduced), seconds, hot, draws)
     cooked = hydrolyse(
@@ -44,7 +41,7 @@ def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -
     )
     # The pot has cooled when next it is touched: nobody adds to or marks from a boiling pot.
     cooled = draws.of("bench/room", "pot.room") + ZERO_CELSIUS
-    done = attrs.evolve(state, liquor=cooked, temperature=cooled, at=world.now + float(np.median(seconds)))
+    done = attrs.evolve(state, liquor=cooked, temperature=cooled, at=world.now + seconds)
     return world.with_vessel(step.vessel, done).gave_out(steam)
 
 
@@ -98,7 +95,7 @@ def _(step: Rest, number: int, world: World, draws: Draws, shelf: Inventory) -> 
     steam = Liquor.empty(draws.n)
     if is_open:
         state, steam = dried(state, seconds, draws)
-    ended = attrs.evolve(state, at=world.now + float(np.median(seconds)))
+    ended = attrs.evolve(state, at=world.now + seconds)
     return world.with_vessel(step.vessel, ended).gave_out(steam)
 
 
@@ -107,7 +104,7 @@ def dried(state: VesselState, seconds: Array, draws: Draws) -> tuple[VesselState
     flux = draws.of("bench/evaporation", "boiling.flux.room") * draws.of("bench/open_area", "pot.open_area")
     water = state.liquor["water"]
     kept = np.clip(
-        1.0 - flux * seconds / np.maximum(water, np.finfo(float).tiny), value("pot.boil_dry"), 1.0
+        1.0 - flux * seconds / np.maximum(water, NOTHING), value("pot.boil_dry"), 1.0
     )
     after = state.liquor.changed(water=water * kept)
     return attrs.evolve(state, liquor=after), state.liquor - after

@@ -11,7 +11,7 @@ from inkhorn.handbook.load import group, value
 from inkhorn.quantities import Quantity
 from inkhorn.replay import composition, dissolve
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import Array, Liquor
+from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.quiet import soak
 from inkhorn.replay.steps.dispatch import apply, kelvin, mixed, seconds_of, vessel_at, withheld
 from inkhorn.replay.world import LotState, Marc, VesselState, World
@@ -25,6 +25,8 @@ def _(step: Gather, number: int, world: World, draws: Draws, shelf: Inventory) -
     del shelf
     material = step.material
     mass = draws.amount(number, "amount", step.amount)
+    if not dissolve.is_material(material):
+        return world.with_lot(step.lot, LotState(material=material))
     if step.amount.dimension == "volume" and "bulk_density" in group(f"materials.{material}"):
         mass = mass * dissolve.lot_number(draws, step.lot, material, "bulk_density")
     before = world.lots.get(step.lot)
@@ -50,11 +52,14 @@ def _(step: Bring, number: int, world: World, draws: Draws, shelf: Inventory) ->
     material = step.material
     state = vessel_at(step.vessel, world, draws)
     ml = draws.amount(number, "amount", step.amount)
+    if not dissolve.is_material(material):
+        poured = dissolve.liquid(material, ml, state.temperature, draws)
+        return world.with_vessel(step.vessel, mixed(state, poured)).took_in(poured)
     if dissolve.role(material) != "tannin":
         return withheld(world, step.vessel, f"a liquor of {material} of unknown strength is {NOT_YET}", draws)
     strength = draws.of(f"entry:{number}/solids", "pot.brought_solids") * ml * dissolve.LITRES_PER_ML
     inside, _, _ = dissolve.soluble_of_plant(f"{step.vessel}@{number}", material, draws.full(1.0), draws)
-    per_gram = inside * (1.0 / np.maximum(composition.plant_solids(inside), np.finfo(float).tiny))
+    per_gram = inside * (1.0 / np.maximum(composition.plant_solids(inside), NOTHING))
     brought = per_gram * strength + dissolve.liquid("water", ml, state.temperature, draws)
     return world.with_vessel(step.vessel, mixed(state, brought)).took_in(brought)
 
@@ -75,7 +80,7 @@ def _(step: Steep, number: int, world: World, draws: Draws, shelf: Inventory) ->
         marc = attrs.evolve(marc, held=Liquor.empty(draws.n))
     else:
         lot = world.lots[str(step.lot)]
-        if dissolve.role(lot.material) != "tannin":
+        if not dissolve.is_material(lot.material) or dissolve.role(lot.material) != "tannin":
             return withheld(world, step.into, f"{lot.material} steeped in {step.liquid} is {NOT_YET}", draws)
         grams, left = dissolve.grams_taken(step.amount, number, "amount", str(step.lot), lot, draws)
         marc, damp = dissolve.marc_of_plant(str(step.lot), lot, grams, _pieces(step.pieces, lot), draws)
@@ -84,7 +89,7 @@ def _(step: Steep, number: int, world: World, draws: Draws, shelf: Inventory) ->
     filled = mixed(attrs.evolve(state, marc=joined(state.marc, marc)), poured, temperature)
     seconds = seconds_of(number, step.for_, draws)
     soaked = soak(filled, seconds, temperature, draws)
-    return world.with_vessel(step.into, attrs.evolve(soaked, at=world.now + float(np.median(seconds))))
+    return world.with_vessel(step.into, attrs.evolve(soaked, at=world.now + seconds))
 
 
 def _pieces(stated: object, lot: LotState) -> str:
@@ -115,7 +120,8 @@ def _(step: Strain, number: int, world: World, draws: Draws, shelf: Inventory) -
         return _moved_whole(step, state, world, draws)
     held, drained = kept_back(state, draws)
     marc = attrs.evolve(state.marc, held=state.marc.held + held)
-    world = world.with_marc(step.vessel, marc)
+    # Marc set aside from this vessel before is not thrown away: the new joins it.
+    world = world.with_marc(step.vessel, joined(world.marcs.get(step.vessel), marc))
     if step.into == step.vessel:
         return world.with_vessel(step.vessel, attrs.evolve(state, liquor=drained, marc=None))
     emptied = attrs.evolve(state, liquor=Liquor.empty(draws.n), marc=None)
@@ -131,7 +137,7 @@ def kept_back(state: VesselState, draws: Draws) -> tuple[Liquor, Liquor]:
     kind = "galls" if state.marc.form == "gall" else "bark"
     grams = draws.of(f"lot:{state.marc.source}/held", f"extraction.held.{kind}") * state.marc.solid
     share = np.minimum(
-        grams / np.maximum(composition.mass(state.liquor), np.finfo(float).tiny), value("pot.drained_at_most")
+        grams / np.maximum(composition.mass(state.liquor), NOTHING), value("pot.drained_at_most")
     )
     held = state.liquor * share
     return held, state.liquor - held
