@@ -1,0 +1,193 @@
+"""Put the comparison on one page: sentence, pictures with plain captions, the shares as a bar."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Mapping, Sequence
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+from PIL import Image, ImageDraw, ImageFont
+
+from inkhorn.colour.srgb import encode_bytes
+
+Bytes = NDArray[np.uint8]
+Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
+
+#: Size of one picture on the page, px.
+PANEL = (372, 520)
+_MARGIN, _GAP, _CAPTION = 36, 28, 76
+_SENTENCE, _LABEL, _SMALL = 42, 32, 24
+# A page in daylight: near-white, and an ink for the words that is the only black.
+_PAPER, _INK, _LINE = (252, 251, 248), (24, 24, 24), (150, 150, 150)
+_BAR = 48
+_HATCH = 9
+_NAMES = {
+    "wear": "wear",
+    "skin": "skin",
+    "pen": "pen and hand",
+    "camera": "camera",
+    "ink": "ink",
+    "age": "age",
+}
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Panel:
+    """One picture, 8-bit sRGB ``(H, W, 3)``, its caption, and words for the ends of a strip along its foot."""
+
+    picture: Bytes
+    caption: str
+    scale: tuple[str, str] | None = None
+
+
+def font(size: int, *, serif: bool = False) -> Font:
+    """Return DejaVu at this size if the machine has it, else what Pillow carries."""
+    try:
+        return ImageFont.truetype("DejaVuSerif.ttf" if serif else "DejaVuSans.ttf", size)
+    except OSError:
+        return ImageFont.load_default(size)
+
+
+def compose(
+    sentence: str, panels: Sequence[Panel], fractions: Mapping[str, float], *, note: str = ""
+) -> Image.Image:
+    """Return the page.
+
+    Parameters
+    ----------
+    sentence : str
+        The answer, in large type on top.
+    panels : sequence of Panel
+        Two to a row, in reading order; each is fitted to `PANEL`.
+    fractions : mapping
+        Share of each cause in the whole; those below zero take no room on the bar.
+    note : str
+        A small line at the foot.
+    """
+    width = 2 * PANEL[1] + _GAP + 2 * _MARGIN
+    lines = wrap(sentence, font(_SENTENCE, serif=True), width - 2 * _MARGIN)
+    head = _MARGIN + len(lines) * (_SENTENCE + 12) + _GAP
+    rows = (len(panels) + 1) // 2
+    bar_top = head + rows * (PANEL[0] + _CAPTION)
+    notes = wrap(note, font(_SMALL), width - 2 * _MARGIN) if note else []
+    height = bar_top + 2 * _BAR + _LABEL + len(notes) * (_SMALL + 8) + _MARGIN
+    page = Image.new("RGB", (width, height), _PAPER)
+    draw = ImageDraw.Draw(page)
+    _write(draw, lines, (_MARGIN, _MARGIN), font(_SENTENCE, serif=True), 12)
+    for i, panel in enumerate(panels):
+        left = _MARGIN + (i % 2) * (PANEL[1] + _GAP)
+        top = head + (i // 2) * (PANEL[0] + _CAPTION)
+        page.paste(_fitted(panel.picture), (left, top))
+        draw.text((left, top + PANEL[0] + 8), panel.caption, font=font(_LABEL), fill=_INK)
+        if panel.scale:
+            _ends(draw, panel.scale, (left, top))
+    draw_bar(draw, fractions, (_MARGIN, bar_top, width - 2 * _MARGIN, _BAR))
+    _write(draw, notes, (_MARGIN, bar_top + 2 * _BAR + _LABEL), font(_SMALL), 8)
+    return page
+
+
+def draw_bar(
+    draw: ImageDraw.ImageDraw, fractions: Mapping[str, float], box: tuple[int, int, int, int]
+) -> None:
+    """Draw the shares as one thin bar with a word on or under each; each has its own hatch, ink is solid."""
+    left, top, width, height = box
+    positive = {name: f for name, f in fractions.items() if f > 0}
+    total = sum(positive.values())
+    if not total:
+        return
+    order = sorted(positive, key=lambda name: (name == "ink", -positive[name]))
+    edge, free = float(left), left
+    for name in order:
+        end = edge + width * positive[name] / total
+        span = (round(edge), top, round(end), top + height)
+        _fill(draw, name, span)
+        draw.rectangle(span, outline=_INK, width=2)
+        word = _NAMES.get(name, name)
+        face = font(_LABEL)
+        long = draw.textlength(word, font=face)
+        at = max(free, min(round((edge + end - long) / 2), round(left + width - long)))
+        if positive[name] / total * _BAR >= 1:
+            draw.text((at, top + height + 8), word, font=face, fill=_INK)
+            free = at + round(long) + 12
+        edge = end
+
+
+def _fill(draw: ImageDraw.ImageDraw, name: str, span: tuple[int, int, int, int]) -> None:
+    left, top, right, bottom = span
+    if name == "ink":
+        draw.rectangle(span, fill=_INK)
+    elif name == "wear":
+        for x in range(left - (bottom - top), right, _HATCH):
+            a, b = max(x, left), min(x + bottom - top, right)
+            draw.line((a, bottom - (a - x), b, bottom - (b - x)), fill=_LINE, width=2)
+    elif name == "pen":
+        for y in range(top + _HATCH, bottom, _HATCH):
+            draw.line((left, y, right, y), fill=_LINE, width=2)
+    elif name == "camera":
+        for x in range(left + _HATCH, right, _HATCH):
+            draw.line((x, top, x, bottom), fill=_LINE, width=2)
+
+
+def wrap(text: str, face: Font, width: int) -> list[str]:
+    """Break a text into lines that fit a width in px."""
+    lines, line = [], ""
+    for word in text.split():
+        longer = f"{line} {word}".strip()
+        if line and face.getlength(longer) > width:
+            lines.append(line)
+            line = word
+        else:
+            line = longer
+    return [*lines, line] if line else lines
+
+
+def _write(
+    draw: ImageDraw.ImageDraw, lines: Sequence[str], at: tuple[int, int], face: Font, lead: int
+) -> None:
+    size = getattr(face, "size", _SMALL)
+    for i, line in enumerate(lines):
+        draw.text((at[0], at[1] + i * (size + lead)), line, font=face, fill=_INK)
+
+
+def _ends(draw: ImageDraw.ImageDraw, words: tuple[str, str], at: tuple[int, int]) -> None:
+    """Write what the two ends of a strip along a panel's foot mean, above it."""
+    face = font(_SMALL)
+    height = at[1] + PANEL[0] - PANEL[0] // 30 - _SMALL - 8
+    draw.text((at[0], height), words[0], font=face, fill=_INK)
+    draw.text(
+        (at[0] + PANEL[1] - draw.textlength(words[1], font=face), height), words[1], font=face, fill=_INK
+    )
+
+
+def _fitted(picture: Bytes) -> Image.Image:
+    image = Image.fromarray(picture)
+    if picture.shape[:2] != PANEL:
+        image = image.resize((PANEL[1], PANEL[0]), Image.Resampling.LANCZOS)
+    return image
+
+
+def tone(linear: NDArray[np.floating]) -> Bytes:
+    """Return linear light as 8-bit sRGB for a panel."""
+    return encode_bytes(linear)
+
+
+def grey_map(difference: NDArray[np.floating], top: float) -> Bytes:
+    """Return a map of differences: the page's white where there is none, mid grey to black at ``top`` and above.
+
+    A strip along the foot shows the tones from none to ``top``.
+    """
+    share = np.clip(np.asarray(difference, dtype=np.float64) / top, 0, 1)
+    strip = max(4, share.shape[0] // 30)
+    share[-strip - 2 * _SMALL :] = 0
+    share[-strip:] = np.linspace(0, 1, share.shape[1])
+    paper, ink = np.array(_PAPER), np.array(_INK)
+    return np.asarray(np.rint(paper + share[..., None] * (ink - paper)), dtype=np.uint8)
+
+
+def png(image: Image.Image) -> bytes:
+    """Return the page as a PNG file."""
+    out = io.BytesIO()
+    image.save(out, "PNG", compress_level=4)
+    return out.getvalue()
