@@ -48,7 +48,7 @@ def trial(b: Bench, name: str, path: Path, *, label: str = scene.LABEL) -> Path:
     rng = np.random.default_rng([b.n.seed, zlib.crc32(name.encode()), b.count])
     pen = b.pen(made.pen)
     writer = Writer(nib=pen.width, wobble=0.022)
-    scale = float(np.clip(27.0 / pen.width, 9.0, 18.0))
+    scale = float(np.clip(21.0 / pen.width, 6.5, 16.0))
     size, strokes = _marks(made.method, writer, rng)
     if made.method in {"dip", "drop"}:
         size, scale = (48.0, 32.0), 16.0
@@ -101,7 +101,7 @@ def _puddle(method: str, shape: tuple[int, int], scale: float, rng: np.random.Ge
         radius = rng.uniform(3.0, 3.8) * scale
         far = np.hypot(ys - at[1] * shape[0], xs - at[0] * shape[1]) / radius
         far = far * (1 + 0.03 * scene.noise(shape, 4 * scale, rng))
-        ring = 0.82 + 0.75 * np.exp(-(((far - 0.95) / 0.06) ** 2))
+        ring = 0.93 + 0.32 * np.exp(-(((far - 0.95) / 0.06) ** 2))
         out = np.maximum(out, np.where(far < 1, ring, 0))
     return np.asarray(out, np.float32)
 
