@@ -25,6 +25,7 @@ from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
 from inkhorn.replay.world import VesselState
 
 PARTICLES = 1024
+QUICK = 256
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -222,6 +223,25 @@ def flags(post: Posterior) -> tuple[Flag, ...]:
         if state.withheld:
             out.append(Flag(entry=None, text=f"{name}: {state.withheld}."))
     return tuple(out)
+
+
+def doubts(plan: Plan, number: int) -> tuple[str, ...]:
+    """Return plain-word doubts about one reading as it is recorded, from the prior alone.
+
+    Quick and rough: a few hundred draws of the prior are replayed, and the
+    reading is held against what they foresee. It is kept whatever comes out.
+    """
+    problem = make_problem(plan)
+    mine = [item for item in problem.evidence if item.number == number]
+    if not mine:
+        return ()
+    played, _ = problem.played(problem.prior(0, QUICK))
+    mu = played.predicted[number]
+    off = mine[0].surprise(mu) if np.isfinite(mu).any() else 0.0
+    if off <= value("readings.outlier"):
+        return ()
+    entry = next(e.entry for e in plan.entries if e.number == number)
+    return (_disagrees(entry, mu, off),)
 
 
 _LOGS = ("mass", "volume", "dry_residue", "viscosity", "total_iron", "total_phenols", "gum")

@@ -31,6 +31,9 @@ from inkhorn.imaging.reading import (
 )
 from inkhorn.imaging.settings import Settings, from_handbook
 
+#: Raised whenever the same picture gives other numbers, so that kept ones are read anew.
+VERSION = 1
+
 
 def read_picture(
     source: str | Path | bytes | Picture, *, mm_per_px: float | None = None, seed: int = 0
@@ -61,12 +64,12 @@ def read_picture(
 
 def read_maps(source: str | Path | bytes | Picture, *, seed: int = 0) -> Maps:
     """Return per-pixel density, ink, state and support at working resolution."""
-    return _maps(*_read(source, seed))
+    return _maps(*_read(source, seed), from_handbook())
 
 
-def _maps(picture: Picture, found: Analysis, ink: InkReading) -> Maps:
+def _maps(picture: Picture, found: Analysis, ink: InkReading, settings: Settings) -> Maps:
     density = -np.log10(np.maximum(ratio_to(picture.linear, found.surface), LEAST_RATIO))
-    state = state_map(found, ink)
+    state = state_map(found, ink, settings)
     return Maps(
         density=density.astype(np.float32),
         ink=found.ink,
@@ -81,7 +84,8 @@ def read_all(
 ) -> tuple[Picture, PhotoReading, Maps]:
     """Return picture, reading and maps from one pass."""
     picture, found, ink = _read(source, seed)
-    return picture, _answer(picture, found, ink, mm_per_px, from_handbook()), _maps(picture, found, ink)
+    settings = from_handbook()
+    return picture, _answer(picture, found, ink, mm_per_px, settings), _maps(picture, found, ink, settings)
 
 
 def _read(source: str | Path | bytes | Picture, seed: int) -> tuple[Picture, Analysis, InkReading]:
@@ -94,7 +98,7 @@ def _read(source: str | Path | bytes | Picture, seed: int) -> tuple[Picture, Ana
     return picture, found, ink
 
 
-def state_map(found: Analysis, ink: InkReading) -> NDArray[np.uint8]:
+def state_map(found: Analysis, ink: InkReading, settings: Settings) -> NDArray[np.uint8]:
     """Return what each pixel is (`Maps.state`)."""
     state = np.full(found.sheet.shape, BARE, np.uint8)
     state[found.ghosts] = GHOST
@@ -103,7 +107,7 @@ def state_map(found: Analysis, ink: InkReading) -> NDArray[np.uint8]:
     rows, columns = np.nonzero(found.area)
     depth = cv2.distanceTransform(found.area.astype(np.uint8), cv2.DIST_L2, 3)[rows, columns]
     density = -np.log10(np.maximum(1 - found.lost[rows, columns].astype(np.float64), LEAST_RATIO))
-    part = ink.mixture.shares(density).argmax(axis=1)
+    part = ink.mixture.shares(np.minimum(density, settings.surface_floor)).argmax(axis=1)
     names = np.array([GAP, THINNED, INTACT], np.uint8)[part]
     # in the blurred rim a pale pixel may be a whole one half covered: only cores and gaps are told apart
     rim = (depth < 1 + found.blur) & (names == THINNED)
@@ -136,7 +140,7 @@ def _answer(
         rules=len(found.rules),
         warnings=picture.notes + _warnings(picture, found, ink, wear, mm_per_px, settings),
         scale_mm_per_px=mm_per_px,
-        state=state_map(found, ink),
+        state=state_map(found, ink, settings),
     )
 
 

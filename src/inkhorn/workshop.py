@@ -1,0 +1,314 @@
+"""The Python face of a workshop: a thin facade over the floors below.
+
+>>> import inkhorn
+>>> shop = inkhorn.Workshop.create("saltmere")          # doctest: +SKIP
+>>> shop.record({"kind": "add", "into": "pot", ...})    # doctest: +SKIP
+>>> print(shop.estimate().to_dict()["vessels"])         # doctest: +SKIP
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from collections.abc import Callable, Iterable, Mapping
+from datetime import datetime
+from pathlib import Path
+from typing import Any, Self
+
+import attrs
+import numpy as np
+from PIL import Image
+
+from inkhorn.compare import compare as comparing
+from inkhorn.counsel.advise import advise
+from inkhorn.counsel.result import Counsel
+from inkhorn.daybook import check as checking
+from inkhorn.daybook import pictures
+from inkhorn.daybook.book import Recorded, effective
+from inkhorn.daybook.entries import Reading
+from inkhorn.daybook.inventory import Inventory, take_inventory
+from inkhorn.daybook.store.sqlite import DaybookStore
+from inkhorn.daybook.wire import decode
+from inkhorn.errors import CounselError, EntryError
+from inkhorn.estimate import keep, posterior
+from inkhorn.estimate.posterior import Posterior
+from inkhorn.estimate.result import Estimate
+from inkhorn.imaging import overlay as overlaying
+from inkhorn.imaging import read
+from inkhorn.imaging.load import load_picture
+from inkhorn.imaging.reading import PhotoReading
+from inkhorn.replay.fold import Plan, make_plan
+from inkhorn.replay.target import PhotoMeasure
+from inkhorn.report import lines, sides
+
+Progress = Callable[[float], None]
+
+
+@attrs.frozen(kw_only=True)
+class Receipt:
+    """What is said back at once when an entry was recorded."""
+
+    number: int
+    sentence: str
+    notices: tuple[str, ...]
+    flags: tuple[str, ...]
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        return {
+            "number": self.number,
+            "sentence": self.sentence,
+            "notices": list(self.notices),
+            "flags": list(self.flags),
+        }
+
+
+@attrs.frozen(kw_only=True)
+class Comparison:
+    """A trial beside an exemplar: the difference shared out, and where its picture lies."""
+
+    trial: str
+    exemplar: str
+    sentence: str
+    shares: Mapping[str, Any]
+    picture: Path
+
+    def to_dict(self) -> dict[str, Any]:
+        """Return the JSON form."""
+        head = {"trial": self.trial, "exemplar": self.exemplar, "sentence": self.sentence}
+        return {**head, **self.shares, "picture": str(self.picture)}
+
+
+class Workshop:
+    """One maker's whole record: a daybook in one SQLite file and a folder of pictures.
+
+    Use `create` or `open`; every method may raise an `InkhornError` that says
+    what, where and how to mend it.
+    """
+
+    def __init__(self, store: DaybookStore, path: Path) -> None:
+        self._store = store
+        self.path = path
+        self._posteriors: dict[str, Posterior] = {}
+
+    @classmethod
+    def create(cls, path: str | os.PathLike[str]) -> Self:
+        """Begin an empty workshop in a folder."""
+        return cls(DaybookStore.create(path), Path(path))
+
+    @classmethod
+    def open(cls, path: str | os.PathLike[str]) -> Self:
+        """Open the workshop in a folder."""
+        return cls(DaybookStore(path), Path(path))
+
+    def close(self) -> None:
+        """Let go of the file."""
+        self._store.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
+    # ------------------------------------------------------------ recording
+
+    @property
+    def daybook(self) -> tuple[Recorded, ...]:
+        """Return every entry in the order of recording, voided ones too."""
+        return self._store.recorded()
+
+    def inventory(self) -> Inventory:
+        """Return the vessels, lots, supports, pens, trials and exemplars there are."""
+        return take_inventory(effective(self.daybook))
+
+    def record(self, entry: str | Mapping[str, Any]) -> int:
+        """Record one entry (a mapping, or JSON text) and return its number."""
+        return self.receive(entry).number
+
+    def receive(self, entry: str | Mapping[str, Any]) -> Receipt:
+        """Record one entry and say back what was understood, taken for granted, or unlikely.
+
+        An entry without ``at`` is dated now.
+        """
+        raw = _as_mapping(entry)
+        if "at" not in raw:
+            raw = {"at": datetime.now().astimezone().replace(tzinfo=None, microsecond=0).isoformat(), **raw}
+        # The entry is understood in full before any picture is kept or line written.
+        typed = decode(raw)
+        checking.check(typed, self.daybook)
+        kept = pictures.with_kept(raw, self._store.keep)
+        typed = decode(kept)
+        notices: tuple[str, ...] = ()
+
+        def allow(book: tuple[Recorded, ...]) -> None:
+            nonlocal notices
+            notices = checking.check(typed, book)
+
+        number = self._store.append(kept, typed, allow=allow)
+        flags = self._doubts(number) if isinstance(typed, Reading) else ()
+        return Receipt(number=number, sentence=lines.sentence(kept) + ".", notices=notices, flags=flags)
+
+    def undo(self, number: int, why: str = "undone") -> int:
+        """Void an entry; it stays in the daybook, and the estimate leaves it out."""
+        return self.record({"kind": "void", "entry": number, "why": why})
+
+    def add_exemplar(
+        self,
+        name: str,
+        pictures: Iterable[str | os.PathLike[str]] | None = None,
+        *,
+        optical_density: Mapping[str, float] | None = None,
+        sd: float | None = None,
+        support_lab: Mapping[str, float] | None = None,
+        at: str | None = None,
+    ) -> tuple[int, ...]:
+        """Record pictures or measured densities of the surviving original; return the entries' numbers.
+
+        Parameters
+        ----------
+        name : str
+            What the exemplar is called.
+        pictures : iterable of path-like, optional
+            Photographs or scans.
+        optical_density : mapping, optional
+            Channel density of its intact ink: R, G, B; ``sd`` is its error.
+        support_lab : mapping, optional
+            Colour of its bare support: L, a, b under D65.
+        at : str, optional
+            When; now if left out.
+        """
+        common: dict[str, Any] = {"kind": "reading", "of": f"exemplar:{name}"} | ({"at": at} if at else {})
+        facts: list[dict[str, Any]] = [{"what": "photo", "value": os.fspath(p)} for p in pictures or ()]
+        if optical_density is not None:
+            error = {} if sd is None else {"sd": sd}
+            facts.append({"what": "optical_density", "value": dict(optical_density), **error})
+        if support_lab is not None:
+            facts.append({"what": "support_lab", "value": dict(support_lab)})
+        if not facts:
+            raise EntryError(
+                "nothing was said of the exemplar", where=name, mend="Give a picture or its densities"
+            )
+        return tuple(self.record({**common, **fact}) for fact in facts)
+
+    # ------------------------------------------------------------ answers
+
+    def estimate(self, seed: int = 0, *, progress: Progress | None = None) -> Estimate:
+        """Return what is in every vessel, with error bars; computed once for each state of the daybook."""
+        return posterior.summarise(self._posterior(seed, progress))
+
+    def counsel(
+        self, vessel: str, exemplar: str, as_: str = "now", *, seed: int = 0, progress: Progress | None = None
+    ) -> Counsel:
+        """Return up to three courses for a vessel towards an exemplar, as it looks now or as it was new."""
+        return advise(self._posterior(seed, progress), vessel, exemplar, as_=as_)
+
+    def compare(self, trial: str, exemplar: str, *, seed: int = 0) -> Comparison:
+        """Share out the visible difference between a trial and an exemplar, and draw it."""
+        plan = self._plan()
+        mine = sides.gather(plan, "trial", trial, self._picture_of("trial", trial))
+        theirs = sides.gather(plan, "exemplar", exemplar, self._picture_of("exemplar", exemplar))
+        found = comparing.compare(
+            mine.side, theirs.side, trial_sheet=mine.sheet, original_sheet=theirs.sheet, seed=seed
+        )
+        folder = self.path / "comparisons"
+        folder.mkdir(exist_ok=True)
+        place = folder / f"{sides.file_name(trial)}-beside-{sides.file_name(exemplar)}.png"
+        place.write_bytes(found.page)
+        rest = {k: v for k, v in found.to_dict().items() if k != "sentence"}
+        return Comparison(
+            trial=trial, exemplar=exemplar, sentence=found.sentence, shares=rest, picture=place.resolve()
+        )
+
+    @staticmethod
+    def photo(picture: str | os.PathLike[str] | bytes, *, mm_per_px: float | None = None) -> PhotoReading:
+        """Read one photograph: density, wear, strokes."""
+        source = picture if isinstance(picture, bytes) else Path(picture)
+        return read.read_picture(source, mm_per_px=mm_per_px)
+
+    @staticmethod
+    def overlay(
+        picture: str | os.PathLike[str] | bytes, reading: PhotoReading, out: str | os.PathLike[str]
+    ) -> Path:
+        """Save a picture with what was read of it drawn over, and return where."""
+        source = picture if isinstance(picture, bytes) else Path(picture)
+        drawn = overlaying.overlay(load_picture(source), reading)
+        Image.fromarray(drawn).save(out)
+        return Path(out)
+
+    def picture_path(self, hash_: str) -> Path:
+        """Return where a kept picture lies."""
+        return self._store.path_of(hash_)
+
+    # ------------------------------------------------------------ inside
+
+    def _plan(self) -> Plan:
+        standing = effective(self.daybook)
+        photos: dict[int, PhotoMeasure] = {}
+        for line in standing:
+            entry = line.entry
+            if isinstance(entry, Reading) and entry.what == "photo" and isinstance(entry.value, str):
+                photos[line.number] = self._measured(entry.value)
+        return make_plan(standing, photos)
+
+    def _measured(self, hash_: str) -> PhotoMeasure:
+        """Return what a kept picture says; read once for each version of the reader."""
+        key = f"photo/{read.VERSION}/{hash_}"
+        known = self._store.recall(key)
+        if known is None:
+            got = read.read_picture(self._store.path_of(hash_))
+            known = {
+                "density": got.optical_density.tolist(),
+                "covariance": got.covariance.tolist(),
+                # An uncalibrated picture cannot tell the colour of the skin.
+                "support_lab": None if got.lab is None or got.support_lab is None else got.support_lab.tolist(),
+            }
+            self._store.remember(key, known)
+        bare = known["support_lab"]
+        return PhotoMeasure(
+            density=np.array(known["density"]),
+            covariance=np.array(known["covariance"]),
+            support_lab=None if bare is None else np.array(bare),
+        )
+
+    def _posterior(self, seed: int, progress: Progress | None = None) -> Posterior:
+        plan = self._plan()
+        key = keep.key_of(plan, seed)
+        if key not in self._posteriors:
+            kept = self._store.recall(key)
+            if isinstance(kept, bytes):
+                post = keep.thaw(plan, seed, kept)
+            else:
+                post = keep.rounded(posterior.sample_posterior(plan, seed=seed, progress=progress))
+                self._store.remember(key, keep.freeze(post))
+            self._posteriors = {key: post}
+        return self._posteriors[key]
+
+    def _doubts(self, number: int) -> tuple[str, ...]:
+        return posterior.doubts(self._plan(), number)
+
+    def _picture_of(self, sort: str, name: str) -> Path | None:
+        """Return the newest kept photograph of a trial or exemplar, or None."""
+        if name not in self.inventory().of(sort):
+            known = ", ".join(self.inventory().of(sort)) or "none yet"
+            raise CounselError(f"there is no {sort} {name!r}", mend=f"Known: {known}")
+        for line in reversed(effective(self.daybook)):
+            entry = line.entry
+            if isinstance(entry, Reading) and entry.of == f"{sort}:{name}" and entry.what == "photo":
+                return self._store.path_of(str(entry.value))
+        return None
+
+
+def _as_mapping(entry: str | Mapping[str, Any]) -> dict[str, Any]:
+    if isinstance(entry, Mapping):
+        return dict(entry)
+    try:
+        parsed = json.loads(entry)
+    except json.JSONDecodeError:
+        parsed = None
+    if not isinstance(parsed, dict):
+        raise EntryError(
+            "this is not an entry: sentences are not understood yet",
+            mend='Give it as JSON, for instance {"kind": "add", "into": "pot", "lot": "gum", "amount": "20 g"}',
+        )
+    return parsed
