@@ -19,11 +19,12 @@ from inkhorn.compare.shares import Shares, share_out
 from inkhorn.compare.sides import Side
 from inkhorn.compare.window import framed, relative_scale
 from inkhorn.handbook.load import value
-from inkhorn.imaging.picture import Picture
-from inkhorn.imaging.reading import GAP, THINNED, Maps, PhotoReading
 from inkhorn.optics import observe
 
 Array = NDArray[np.float64]
+
+#: What the foot of the page says unless told otherwise.
+COMPUTED = "All pictures but the first are computed from the photographs, in linear light."
 
 # Stroke widths that one panel shows across.
 _ACROSS = 30
@@ -63,16 +64,16 @@ def compare(
     draws: int = 256,
     seed: int = 0,
     as_new: bool = False,
-    note: str = "",
+    note: str = COMPUTED,
 ) -> Comparison:
     """Share the difference out, say it, and draw it.
 
     Parameters
     ----------
     trial, original : Side
-        See `inkhorn.compare.sides.from_reading`.
+        See `inkhorn.compare.sides` and `inkhorn.compare.photos`.
     trial_sheet, original_sheet : Sheet, optional
-        Their pixels, see `sheet_of`; a plain stroke is drawn for a side without.
+        Their pixels, see `inkhorn.compare.photos.photo_side`; a plain stroke is drawn for a side without.
     film_ratio : array_like
         Wet film of the original's pen over the trial's.
     draws, seed : int
@@ -164,25 +165,3 @@ def plain_stroke(bare: Array, ink: Curve) -> Sheet:
         blur_px=1,
         stroke_px=height / 3,
     )
-
-
-def sheet_of(picture: Picture, maps: Maps, reading: PhotoReading) -> Sheet:
-    """Return the pixels of one photograph as the pictures need them."""
-    scale = reading.scale_mm_per_px
-    return Sheet(
-        linear=picture.linear,
-        support=maps.support,
-        strokes=maps.strokes,
-        worn=(maps.state == THINNED) | (maps.state == GAP),
-        blur_px=reading.blur_px,
-        stroke_px=reading.stroke_px,
-        mm_per_px=None if scale is None else scale * picture.reduction,
-    )
-
-
-def film_left(maps: Maps, ink: Curve) -> float | None:
-    """Return what is left of the film where a photograph shows it thinned; None if nowhere."""
-    thin = maps.state == THINNED
-    if not thin.any():
-        return None
-    return float(np.mean(ink.thickness((10 ** -maps.density[thin].astype(np.float64)).mean(axis=1))))

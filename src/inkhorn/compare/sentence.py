@@ -49,7 +49,10 @@ def sentence(shares: Shares) -> str:
     if whole < value("compare.words.same"):
         return f"You would not tell the two apart (dE {whole:.1f}). {_capital(ink_words(shares))}."
     parts = {name: shares.fraction(name) for name in shares.parts}
-    head = f"Of the difference you see (dE {whole:.0f}), {_listed(_said(parts))}: {ink_words(shares)}."
+    same = shares.ink_size < value("compare.words.same")
+    known = same or abs(parts["ink"]) >= value("compare.words.negligible")
+    link = ": " if known else "; yet whole and on the same skin "
+    head = f"Of the difference you see (dE {whole:.0f}), {_listed(_said(parts))}{link}{ink_words(shares)}."
     hidden = value("compare.words.hidden")
     hiding = [name for name, part in parts.items() if part <= -hidden]
     return f"{head} {_hiding(hiding)}".strip()

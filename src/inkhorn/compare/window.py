@@ -5,6 +5,7 @@ from __future__ import annotations
 import attrs
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from inkhorn.compare.picture import Mask, Sheet
 
@@ -49,14 +50,25 @@ def relative_scale(sheet: Sheet, other: Sheet) -> float:
 
 
 def best_window(sheet: Sheet, height: int, width: int) -> Sheet:
-    """Return the window of this size with the most strokes in it; the sheet is padded if smaller."""
+    """Return the window of this size with the most strokes in it, those in its middle half counted twice over.
+
+    A sheet that is smaller is padded with bare skin.
+    """
     whole = padded(sheet, height, width)
-    total = cv2.integral(whole.strokes.astype(np.uint8))
-    inside = (
-        total[height:, width:] - total[:-height, width:] - total[height:, :-width] + total[:-height, :-width]
-    )
+    total = cv2.integral(whole.strokes.astype(np.uint8)).astype(np.int64)
+    down, across = height // 4, width // 4
+    inside = _boxes(total, height, width)
+    core = _boxes(total, height - 2 * down, width - 2 * across)
+    inside += 2 * core[down : down + inside.shape[0], across : across + inside.shape[1]]
     top, left = (int(i) for i in np.unravel_index(int(inside.argmax()), inside.shape))
     return whole.cut(top, left, height, width)
+
+
+def _boxes(total: NDArray[np.int64], height: int, width: int) -> NDArray[np.int64]:
+    """Return the sum in every window of a size, from the integral of a picture."""
+    return (
+        total[height:, width:] - total[:-height, width:] - total[height:, :-width] + total[:-height, :-width]
+    )
 
 
 def padded(sheet: Sheet, height: int, width: int) -> Sheet:

@@ -33,7 +33,11 @@ def kraemer(concentration: ArrayLike, *, intrinsic: ArrayLike, k: ArrayLike) -> 
 
 
 def martin(concentration: ArrayLike, *, intrinsic: ArrayLike, k: ArrayLike) -> NDArray[np.float64]:
-    """Return ``1 + x exp(k x)`` with ``x = intrinsic * concentration`` ([Martin1942])."""
+    """Return ``1 + x exp(k x)`` with ``x = intrinsic * concentration`` ([Martin1942]).
+
+    Its form follows the table of gum arabic from 5 to 50 % ([BelitzGrosch2009]) within a
+    factor 1.7, which is as far as lots differ (``tests/unit/flow/test_gum.py``).
+    """
     x = _x(concentration, intrinsic)
     return np.asarray(1 + x * np.exp(np.minimum(np.asarray(k) * x, _STIFFEST)))
 

@@ -15,6 +15,7 @@ from inkhorn.colour.lab import linear_to_lab
 from inkhorn.compare import compare as comparing
 from inkhorn.compare.compose import PANEL, Panel, compose, font, grey_map, wrap
 from inkhorn.compare.laid import lay_both, middle
+from inkhorn.compare.photos import sheet_of
 from inkhorn.compare.picture import Curve, Sheet, carry, curve, reink
 from inkhorn.compare.sides import from_numbers
 from inkhorn.compare.window import best_window, framed, relative_scale
@@ -136,7 +137,7 @@ class TestAgainstAnotherRenderer:
         picture = load_picture(render(one).png())
         reading, maps = read_picture(picture), read_maps(picture)
         goal = load_picture(render(two).png()).linear
-        sheet = comparing.sheet_of(picture, maps, reading)
+        sheet = sheet_of(picture, maps, reading)
         lab = linear_to_lab(reading.support_rgb)
         mine, theirs = lay_both(
             middle(from_numbers(two.density, 0.01, lab=lab)),

@@ -48,6 +48,12 @@ def test_no_ink() -> None:
     assert text.endswith("and hardly any is ink: the ink itself is the same to the eye.")
 
 
+def test_ink_that_does_not_show() -> None:
+    """An ink that is off, but hardly shows beside the wear, must be named all the same, and not as a share."""
+    text = sentence(_shares({"wear": 14.0, "skin": 6.0, "pen": 0, "camera": 0, "ink": 0.1}, size=6))
+    assert text.endswith("and hardly any is ink; yet whole and on the same skin the ink is too pale.")
+
+
 def test_same_to_the_eye() -> None:
     """Below what an eye can tell, no shares must be named."""
     text = sentence(_shares({"wear": 0.5, "skin": 0, "pen": 0, "camera": 0, "ink": 0.1}, size=0.2))
