@@ -46,24 +46,14 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     sheet = ~outside
     if sheet.mean() < settings.surround_share:
         raise PictureError("no sheet was found in the picture", mend="Photograph the page so that it fills the picture")
-    surface = first_surface(picture.linear, outside, settings)
+    sketch = _sketch(picture.linear, sheet, settings)
+    size = picture.shape[::-1]
+    surface = cv2.resize(sketch.surface, size, interpolation=cv2.INTER_LINEAR)
     lost = lost_light(picture.linear, surface)
     noise = noise_of(lost, sheet)
-    depth = depth_of(lost, sheet, noise, settings)
-    if not depth:
-        raise _nothing()
-    rough, _ = candidates(lost, sheet, noise, depth, settings)
-    width = usual_width(rough)
-    if not width:
-        raise _nothing()
-    for _ in range(2):
-        surface = closed_surface(picture.linear, sheet, width, settings)
-        lost = lost_light(picture.linear, surface)
-        noise = noise_of(lost, sheet)
-        depth = depth_of(lost, sheet, noise, settings) or depth
-        width = usual_width(candidates(lost, sheet, noise, depth, settings)[0]) or width
-    rules = find_rules(lost, sheet, noise, depth, settings)
-    ruling = rule_mask(rules, lost, noise, settings) & sheet
+    depth = depth_of(lost, sheet, noise, settings) or sketch.depth
+    width = sketch.width
+    ruling = rule_mask(sketch.rules, lost, noise, settings) & sheet
     bare = _bare(lost, sheet, ruling, noise, depth, width, settings)
     reach = max(settings.support_least, settings.support_reach * width)
     surface = near_surface(picture.linear, bare, reach, surface)
@@ -74,11 +64,13 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     width = usual_width(ink)
     if not width:
         raise _nothing()
+    soiled = _soiled(ink, lost, width, depth, settings)
+    ink, ghosts = ink & ~soiled, ghosts | soiled
     ink = _trimmed(_healed(ink, ruling), lost)
     area, breaks = envelope(ink, width, settings)
     found = lines(area, ink, lost, width, settings)
     blur = blur_of(found, lost, area)
-    cores = gather(ink, picture.linear, surface, width, blur, settings)
+    cores = gather(ink, picture.linear, surface, width, blur, noise, settings)
     if cores.density.size < settings.core_few / 10:
         raise PictureError(
             "hardly any ink lies well inside a stroke: the strokes are too narrow in pixels",
@@ -92,7 +84,7 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         depth=depth,
         ink=ink,
         ghosts=ghosts & ~area,
-        rules=rules,
+        rules=sketch.rules,
         ruling=ruling,
         area=area,
         breaks=breaks,
@@ -101,6 +93,42 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         lines=found,
         cores=cores,
     )
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Sketch:
+    """First findings on a reduced picture; lengths in px of the whole one."""
+
+    surface: Floats
+    depth: float
+    width: float
+    rules: tuple[Rule, ...]
+
+
+def _sketch(linear: Floats, sheet: Mask, settings: Settings) -> Sketch:
+    """Find support, stroke width and ruling roughly, on a picture small enough to do it several times."""
+    height, width = sheet.shape
+    shrink = max(1.0, (height * width / (settings.sketch_megapixels * 10**6)) ** 0.5)
+    size = (round(width / shrink), round(height / shrink))
+    if shrink > 1:
+        linear = cv2.resize(linear, size, interpolation=cv2.INTER_AREA)
+        sheet = cv2.resize(sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+    surface = first_surface(linear, ~sheet, settings)
+    wide = 0.0
+    for step in range(3):
+        if step:
+            surface = closed_surface(linear, sheet, wide, settings)
+        lost = lost_light(linear, surface)
+        noise = noise_of(lost, sheet)
+        depth = depth_of(lost, sheet, noise, settings)
+        if not depth:
+            raise _nothing()
+        wide = usual_width(candidates(lost, sheet, noise, depth, settings)[0]) or wide
+        if not wide:
+            raise _nothing()
+    scale = np.array([width / size[0], height / size[1]])
+    rules = find_rules(lost, sheet, noise, depth, scale, settings)
+    return Sketch(surface=surface, depth=depth, width=wide * shrink, rules=rules)
 
 
 def _nothing() -> PictureError:
@@ -119,6 +147,23 @@ def _bare(
     near = cv2.dilate((dark | ruling).astype(np.uint8), cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (halo, halo)))
     bright = lost < -settings.bare_band * noise
     return sheet & (near == 0) & ~bright
+
+
+def _soiled(ink: Mask, lost: Floats, width: float, depth: float, settings: Settings) -> Mask:
+    """Return what is much wider than a stroke and yet pale: soiled patches, not ink."""
+    side = 2 * round(settings.soil_width * width / 2) + 1
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
+    wide = cv2.morphologyEx(ink.astype(np.uint8), cv2.MORPH_OPEN, disc)
+    count, labels = cv2.connectedComponents(wide)
+    if count == 1:
+        return np.zeros_like(ink)
+    flat = labels.ravel()
+    size = np.bincount(flat, minlength=count)
+    mean = np.bincount(flat, weights=lost.ravel(), minlength=count) / np.maximum(size, 1)
+    pale = (mean < settings.soil_depth * depth).astype(np.uint8)
+    pale[0] = 0
+    near = cv2.dilate(pale[labels], disc) > 0
+    return ink & near & (lost < settings.soil_depth * depth)
 
 
 def _healed(ink: Mask, ruling: Mask) -> Mask:

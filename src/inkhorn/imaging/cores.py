@@ -24,7 +24,7 @@ class Cores:
     ratio : ndarray (N, 3)
         Light against the bare support near by, per channel, freed of edge blur.
     density : ndarray (N,)
-        Scalar density, -log10 of the mean ratio.
+        Scalar density, -log10 of the mean ratio, at most the surface floor.
     letter : ndarray (N,)
         Number of the letter (connected piece, cut where long), from 0.
     faith : float
@@ -40,7 +40,7 @@ class Cores:
 
 
 def gather(
-    envelope: Mask, linear: Floats, surface: Floats, width: float, blur: float, settings: Settings
+    envelope: Mask, linear: Floats, surface: Floats, width: float, blur: float, noise: float, settings: Settings
 ) -> Cores:
     """Return the core pixels of an envelope.
 
@@ -54,6 +54,7 @@ def gather(
     reach = 2 * max(1, round(width / 2)) + 1
     half = cv2.dilate(depth, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach)))
     # distances run from pixel centre to the nearest outside centre: the edge is half a pixel nearer
+    noise = max(LEAST_RATIO, noise)
     rows, columns = np.nonzero(depth >= min(settings.core_least, max(1.0, width / 4)))
     inside = depth[rows, columns].astype(np.float64) - 0.5
     full = 2 * half[rows, columns].astype(np.float64) - 1
@@ -65,8 +66,14 @@ def gather(
     use = kept >= least
     rows, columns, kept = rows[use], columns[use], kept[use]
     ratio = linear[rows, columns].astype(np.float64) / np.maximum(surface[rows, columns], 1e-6)
-    ratio = np.clip(1 - (1 - ratio) / kept[:, None], LEAST_RATIO, None)
-    density = -np.log10(ratio.mean(axis=1))
+    # in a deep stroke the little light that blur lets in is most of what is left: nothing is given back
+    # where the loss is within the faith asked for, and never more than half of what is seen
+    lost = np.minimum(1, kept / settings.core_faith)
+    freed = np.maximum(1 - (1 - ratio) / lost[:, None], ratio / 2)
+    ratio = np.maximum(freed, LEAST_RATIO)
+    density = -np.log10(np.maximum(ratio.mean(axis=1), noise))
+    # above the surface floor differences are not strength: they must not be taken for wear
+    density = np.minimum(density, settings.surface_floor)
     return Cores(
         rows=rows,
         columns=columns,

@@ -74,10 +74,11 @@ def candidates(lost: Floats, sheet: Mask, noise: float, depth: float, settings: 
         return np.zeros_like(sheet), np.zeros_like(sheet)
     deepest = np.zeros(count, np.float32)
     inside = labels > 0
-    flat, values = labels[inside], lost[inside]
+    soft = cv2.GaussianBlur(lost, (0, 0), 1)
+    flat, values = labels[inside], soft[inside]
     np.maximum.at(deepest, flat, values)
     steepest = np.zeros(count, np.float32)
-    np.maximum.at(steepest, flat, _slope(lost)[inside])
+    np.maximum.at(steepest, flat, _slope(soft)[inside])
     area = stats[:, cv2.CC_STAT_AREA]
     sure = deepest > settings.high_share * depth
     sharp = steepest / np.maximum(deepest, 1e-6)

@@ -31,7 +31,9 @@ class Rule:
     width: float
 
 
-def find_rules(lost: Floats, sheet: Mask, noise: float, depth: float, settings: Settings) -> tuple[Rule, ...]:
+def find_rules(
+    lost: Floats, sheet: Mask, noise: float, depth: float, scale: NDArray[np.float64], settings: Settings
+) -> tuple[Rule, ...]:
     """Return the ruled lines of a picture.
 
     Straight-line candidates come from a Hough transform of thin dark ridges at
@@ -47,25 +49,33 @@ def find_rules(lost: Floats, sheet: Mask, noise: float, depth: float, settings: 
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
     ridge = small - cv2.morphologyEx(small, cv2.MORPH_OPEN, disc)
     level = max(noise, settings.ruling_contrast * depth) 
-    thin = ((ridge > level) & inside).astype(np.uint8)
     least = settings.ruling_span * max(size) / 2
-    found = cv2.HoughLinesP(
-        thin, 1, np.pi / 720, int(least / 2), minLineLength=int(least), maxLineGap=max(3, int(max(size) / 50))
-    )
-    if found is None:
-        return ()
-    found = found.reshape(-1, 4).astype(np.float64)  # some versions nest one level deeper
-    scale = np.array([width / size[0], height / size[1]])
+    tries = [_straight((ridge > steps * level) & inside, least) for steps in (4, 2, 1)]  # the clearest first
+    found = np.concatenate(tries)
+    scale = scale * [width / size[0], height / size[1]]
     rules: list[Rule] = []
-    order = np.argsort(-np.hypot(*(found[:, 2:] - found[:, :2]).T))
-    for x0, y0, x1, y1 in found[order][:400]:
+    for x0, y0, x1, y1 in found:
         ends = np.array([[x0, y0], [x1, y1]])
         if any(_same(ends, rule, scale) for rule in rules):
             continue
         rule = _verified(ends, small, inside, level, scale, settings)
         if rule is not None and not any(_same(rule.course[[0, -1]] / scale, other, scale) for other in rules):
             rules.append(rule)
-    return _company(rules, max(height, width), settings)
+    whole = float(max(size) * scale.max())
+    return _company(rules, whole, settings)
+
+
+def _straight(thin: Mask, least: float) -> NDArray[np.float64]:
+    """Return straight-line candidates as rows x0, y0, x1, y1, the longest first."""
+    most_gap = max(3, int(max(thin.shape) / 50))
+    found = cv2.HoughLinesP(
+        thin.astype(np.uint8), 1, np.pi / 720, int(least / 2), minLineLength=int(least), maxLineGap=most_gap
+    )
+    if found is None:
+        return np.empty((0, 4))
+    rows = found.reshape(-1, 4).astype(np.float64)  # some versions nest one level deeper
+    order = np.argsort(-np.hypot(*(rows[:, 2:] - rows[:, :2]).T), kind="stable")
+    return np.asarray(rows[order][:200])
 
 
 def _same(ends: NDArray[np.float64], rule: Rule, scale: NDArray[np.float64]) -> bool:
@@ -96,12 +106,14 @@ def _verified(
     whole = inside[np.rint(points[:, 1]).astype(int), np.rint(points[:, 0]).astype(int)]
     smooth = ndimage.uniform_filter1d(np.minimum(profile, 6 * level), max(5, len(points) // 40), axis=0)
     course = offsets[(smooth - 0.1 * level * np.abs(offsets)).argmax(axis=1)]
-    course = ndimage.median_filter(course, max(5, len(points) // 12), mode="nearest")
+    course = _smooth_course(stations[fits].astype(np.float64), course)
 
     def taken(shift: float) -> NDArray[np.float64]:
         place = np.clip((course + shift - offsets[0]) / 0.5, 0, len(offsets) - 1)
         return np.asarray(ndimage.map_coordinates(profile, [np.arange(len(points)), place], order=1))
 
+    # a rule goes on beside a station as at it: a short mean along it quiets noise that a pen stroke would not survive
+    profile = ndimage.uniform_filter1d(profile, 5, axis=0)
     centre = np.maximum(np.maximum(taken(0), taken(-0.5)), taken(0.5))
     contrast = centre - np.maximum(taken(-3), taken(3))
     dark = (contrast > level) & whole
@@ -114,29 +126,53 @@ def _verified(
     run = np.flatnonzero(pieces == 1 + int(sizes.argmax()))
     if len(run) < settings.ruling_span * max(small.shape) / 2:
         return None
-    first, last = run[0], run[-1]
+    first, last = _stretched(run[0], run[-1], (share > settings.ruling_cover / 4) & whole)
     kept = dark[first : last + 1]
-    depth = float(np.median(centre[first : last + 1][kept]))
-    wide = float(np.mean(np.mean(profile[first : last + 1][kept] > depth / 2, axis=1)) * len(offsets) * 0.5)
+    # letters that stand on the rule are deeper and wider than it: the paler stations tell its own depth and width
+    deep, across = centre[first : last + 1][kept], profile[first : last + 1][kept]
+    depth = float(np.quantile(deep, 0.5 - 1 / 8))
+    wide = float(np.median(np.sum(across > depth / 2, axis=1)) / 2)
     followed = (points + course[:, None] * normal)[first : last + 1]
     return Rule(course=followed * scale, depth=depth, width=max(1.0, wide) * float(scale.mean()))
 
 
-def _company(rules: list[Rule], side: int, settings: Settings) -> tuple[Rule, ...]:
-    """Keep rules that have a parallel companion or run over most of the picture."""
-    kept = []
-    for rule in rules:
-        span = rule.course[-1] - rule.course[0]
-        length = float(np.hypot(*span))
-        mates = 0
-        for other in rules:
-            if other is not rule:
-                across = other.course[-1] - other.course[0]
-                turn = abs(span[0] * across[1] - span[1] * across[0]) / max(1e-6, length * float(np.hypot(*across)))
-                mates += turn < 0.1
-        if mates or length > settings.ruling_pair_span * side:
-            kept.append(rule)
-    return tuple(kept)
+def _smooth_course(along: NDArray[np.float64], course: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Fit a cubic through the course: a rule bends with the sheet, it does not follow letters."""
+    x = (along - along.mean()) / max(1.0, float(np.ptp(along)))
+    use = np.ones(len(x), bool)
+    fitted = course
+    for _ in range(3):
+        fitted = np.polyval(np.polyfit(x[use], course[use], 3), x)
+        away = np.abs(course - fitted)
+        use = away <= max(1.0, float(np.median(away)))
+    return np.asarray(np.clip(fitted, course.min(), course.max()))
+
+
+def _stretched(first: int, last: int, fair: NDArray[np.bool_]) -> tuple[int, int]:
+    """Lengthen a sure run of a rule over the stations beside it that still show it here and there."""
+    while first > 0 and fair[first - 1]:
+        first -= 1
+    while last < len(fair) - 1 and fair[last + 1]:
+        last += 1
+    return first, last
+
+
+def _company(rules: list[Rule], side: float, settings: Settings) -> tuple[Rule, ...]:
+    """Keep the rules of the chief direction (perspective fans them out), and any that cross most of the picture."""
+    if not rules:
+        return ()
+    spans = np.array([rule.course[-1] - rule.course[0] for rule in rules])
+    lengths = np.hypot(*spans.T)
+    ways = spans / np.maximum(lengths, 1e-9)[:, None]
+    turn = np.abs(ways[:, None, 0] * ways[None, :, 1] - ways[:, None, 1] * ways[None, :, 0])
+    alike = turn < np.sin(np.radians(settings.ruling_fan))
+    chief = int((alike * lengths).sum(axis=1).argmax())
+    company = alike[chief] & (alike[chief].sum() > 2)
+    return tuple(
+        rule
+        for rule, with_others, length in zip(rules, company, lengths, strict=True)
+        if with_others or length > settings.ruling_pair_span * side
+    )
 
 
 def rule_mask(rules: tuple[Rule, ...], lost: Floats, noise: float, settings: Settings) -> Mask:

@@ -12,6 +12,9 @@ class Settings:
     """Every number of the reader; each is the handbook row ``imaging.read.<name>``."""
 
     coarse_side: float
+    sketch_megapixels: float
+    soil_width: float
+    soil_depth: float
     tile_share: float
     bare_band: float
     support_reach: float
@@ -31,6 +34,7 @@ class Settings:
     ruling_contrast: float
     ruling_width: float
     ruling_pair_span: float
+    ruling_fan: float
     gap_reach: float
     gap_lead: float
     gap_width: float

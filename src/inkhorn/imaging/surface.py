@@ -65,7 +65,7 @@ def near_surface(linear: Floats, bare: Mask, reach: float, fallback: Floats) -> 
     weight = bare.astype(np.float32)
     share = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
     light = cv2.resize(linear * weight[..., None], size, interpolation=cv2.INTER_AREA)
-    back = cv2.resize(fallback, size, interpolation=cv2.INTER_AREA)
+    back = fallback if fallback.shape[:2] == size[::-1] else cv2.resize(fallback, size, interpolation=cv2.INTER_AREA)
     sigma = reach / shrink
     smooth = _blur(light, sigma)
     amount = _blur(share, sigma)[..., None]
@@ -106,7 +106,13 @@ def _tile_votes(small: Floats, inside: Mask, settings: Settings) -> Floats:
 
 
 def _blur(array: Floats, sigma: float) -> Floats:
-    return np.asarray(cv2.GaussianBlur(array, (0, 0), sigma, borderType=cv2.BORDER_REFLECT), dtype=np.float32)
+    """Blur by a Gaussian; a wide one by three box means, whose variances add to the same."""
+    if sigma < 4:
+        return np.asarray(cv2.GaussianBlur(array, (0, 0), sigma, borderType=cv2.BORDER_REFLECT), dtype=np.float32)
+    side = 2 * round(sigma) + 1  # a box of side n has variance (n^2 - 1)/12; three of them n^2/4
+    for _ in range(3):
+        array = cv2.blur(array, (side, side), borderType=cv2.BORDER_REFLECT)
+    return array
 
 
 def _mad(values: Floats) -> float:

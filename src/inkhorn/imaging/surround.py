@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from inkhorn.imaging.picture import Mask, Picture
 from inkhorn.imaging.settings import Settings
@@ -24,18 +25,27 @@ def outside_sheet(picture: Picture, settings: Settings) -> Mask:
     dark = (light < sheet * 10**-settings.surround_depth).astype(np.uint8)
     reach = max(2, round(settings.surround_share * max(size)))
     disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
-    framed = cv2.copyMakeBorder(dark, reach, reach, reach, reach, cv2.BORDER_REPLICATE)
-    wide = cv2.morphologyEx(framed, cv2.MORPH_OPEN, disc)[reach:-reach, reach:-reach]
-    if not wide.any():
+    seen = _at_edge(_opened(dark, disc, reach, cv2.BORDER_CONSTANT), 0)
+    seen |= _at_edge(_opened(dark, disc, reach, cv2.BORDER_REPLICATE), round(max(size) / 4))
+    if not seen.any():
         return ~picture.valid
-    count, labels = cv2.connectedComponents(wide)
-    edge = np.unique(np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]))
-    keep = np.zeros(count, np.uint8)
-    keep[edge] = 1
-    keep[0] = 0
-    seen = keep[labels]
-    # grow back into the rest of the dark region near by, then take a margin for the sheet's own edge
-    near = cv2.dilate(seen, disc) & dark
-    margin = cv2.dilate(seen | near, np.ones((2 * (reach // 2) + 3,) * 2, np.uint8))
+    # the sheet ends where the light is half way, in density, between sheet and surround
+    middle = np.sqrt(sheet * max(1e-4, float(np.median(light[seen > 0]))))
+    near = cv2.dilate(seen, disc) & (light < middle).astype(np.uint8)
+    margin = cv2.dilate(near, np.ones((5, 5), np.uint8))
     full = cv2.resize(margin, (width, height), interpolation=cv2.INTER_NEAREST) > 0
     return np.asarray(full | ~picture.valid)
+
+
+def _opened(dark: NDArray[np.uint8], disc: NDArray[np.uint8], reach: int, border: int) -> NDArray[np.uint8]:
+    framed = cv2.copyMakeBorder(dark, reach, reach, reach, reach, border, value=0)
+    return np.asarray(cv2.morphologyEx(framed, cv2.MORPH_OPEN, disc)[reach:-reach, reach:-reach], dtype=np.uint8)
+
+
+def _at_edge(mask: NDArray[np.uint8], least: int) -> NDArray[np.uint8]:
+    """Keep the regions that touch the picture's edge along more than ``least`` px."""
+    count, labels = cv2.connectedComponents(mask)
+    touching = np.bincount(np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]), minlength=count)
+    keep = (touching > least).astype(np.uint8)
+    keep[0] = 0
+    return keep[labels]

@@ -116,7 +116,7 @@ def _climb(
             [
                 np.clip(wide[0], floor / 2, max(settings.bare_share * mean[2], floor)),
                 np.clip(wide[1], floor, mean[2] / 2 + floor),
-                np.clip(wide[2], floor, mean[2] / 4 + floor),
+                np.clip(wide[2], np.minimum(np.hypot(floor, noise * 10 ** mean[2]), mean[2] / 4), mean[2] / 4 + floor),
             ]
         )
         if np.abs(weight - old).max() < 1e-6:
