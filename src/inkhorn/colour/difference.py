@@ -7,6 +7,7 @@ from numpy.typing import ArrayLike, NDArray
 
 # numbers-in-code: ISO/CIE 11664-6:2022, with the hue cases of Sharma, Wu and Dalal (2005)
 _C25_7 = 25.0**7
+_STRETCH = 1.5
 _T_TERMS = ((-0.17, 1, -30), (0.24, 2, 0), (0.32, 3, 6), (-0.20, 4, -63))
 _ROTATION_HUE = 275
 _ROTATION_WIDTH = 25
@@ -44,7 +45,7 @@ def ciede2000(
     l2, a2, b2 = two[..., 0], two[..., 1], two[..., 2]
 
     mean_chroma7 = ((np.hypot(a1, b1) + np.hypot(a2, b2)) / 2) ** 7
-    stretch = 1.5 - np.sqrt(mean_chroma7 / (mean_chroma7 + _C25_7)) / 2
+    stretch = _STRETCH - np.sqrt(mean_chroma7 / (mean_chroma7 + _C25_7)) / 2
     c1, c2 = np.hypot(stretch * a1, b1), np.hypot(stretch * a2, b2)
     h1 = np.degrees(np.arctan2(b1, stretch * a1)) % 360
     h2 = np.degrees(np.arctan2(b2, stretch * a2)) % 360
