@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import pickle
 
@@ -67,7 +68,5 @@ def test_a_foreign_key_is_always_refused(raw: dict, data: st.DataObject) -> None
 def test_whatever_is_written_the_error_is_ours(raw: dict, data: st.DataObject, junk: object) -> None:
     """Any value in any key is either understood or refused with one of inkhorn's errors."""
     key = data.draw(st.sampled_from(sorted(raw)))
-    try:
-        decode({**raw, key: junk})
-    except InkhornError as error:
-        assert error.sentence()
+    with contextlib.suppress(InkhornError):  # anything else fails the test
+        assert decode({**raw, key: junk}).kind in KINDS

@@ -11,6 +11,7 @@ from inkhorn.quantities import read_quantity
 
 
 def size(name: str) -> float:
+    """Return one of a unit in g or ml."""
     return read_quantity(f"1 {name}", expect=("mass", "volume"), measures=measures()).value
 
 

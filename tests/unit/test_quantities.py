@@ -16,6 +16,7 @@ AMOUNT = ("mass", "volume", "fraction", "length")
 
 
 def read(text: str | float, *expect: str, **more: object) -> Quantity:
+    """Read an amount with the handbook's measures."""
     return read_quantity(text, expect=expect or AMOUNT, measures=measures(), **more)  # type: ignore[arg-type]
 
 
@@ -95,7 +96,7 @@ def test_temperatures(text: str, celsius: float) -> None:
     [("about 2 L", 0.15), ("~2 L", 0.15), ("nearly 2 L", 0.15), ("2 L or so", 0.15), ("roughly 2 L", 0.30)],
 )
 def test_hedged_amounts_are_by_eye(text: str, share: float) -> None:
-    """ "About" is an sd of 15 %, "roughly" one of 30 % (common practice)."""
+    """The word "about" is an sd of 15 %, "roughly" one of 30 % (common practice)."""
     found = read(text)
     assert found.how == "by eye"
     assert found.sd == pytest.approx(2000 * share)
@@ -177,7 +178,7 @@ def test_a_given_sd_is_in_the_written_unit() -> None:
 
 
 def test_measured_amounts_carry_their_instrument() -> None:
-    """ "200 g" has the error of a kitchen scale; a named balance has its own."""
+    """A plain "200 g" has the error of a kitchen scale; a named balance has its own."""
     scale, balance = read("200 g"), read("200 g", instrument="pocket_scale")
     assert scale.how == balance.how == "measured"
     assert scale.sd == pytest.approx(math.hypot(1, 0.005 * 200))
@@ -185,7 +186,7 @@ def test_measured_amounts_carry_their_instrument() -> None:
 
 
 def test_written_decimals_say_which_scale_it_was() -> None:
-    """ "0.30 g" was not read from a scale that shows grams."""
+    """A figure of "0.30 g" was not read from a scale that shows grams."""
     assert read("0.30 g").sd < 0.02
     assert read("3 g").sd >= 1
 

@@ -71,8 +71,8 @@ def _(entry: e.Steep, ledger: Ledger) -> None:
     if entry.marc_of is not None:
         pot = ledger.pot(entry.marc_of)
         if not pot.marc:
-            near = nearest(entry.marc_of, [name for name, other in ledger.pots.items() if other.marc])
-            mend = f"The nearest vessel with marc is {near}" if near else "Steep a lot first"
+            holding = [name for name, other in ledger.pots.items() if other.marc]
+            mend = f"There is marc in {', '.join(holding)}" if holding else "Steep a lot first"
             raise ImpossibleError(f"{entry.marc_of} holds no marc", where="steep marc_of", mend=mend)
         pot.marc = entry.amount is not None and entry.amount.how != "exact"
         if entry.marc_of != entry.into:

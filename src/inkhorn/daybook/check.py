@@ -151,7 +151,7 @@ def _names_of(
     if isinstance(entry, e.Mark):
         yield from _mark(line, entry, inventory, marked)
     if isinstance(entry, e.Reading):
-        yield from _reading(entry, inventory, marked)
+        yield from _reading(line, entry, inventory, marked)
 
 
 def _lot(lot: str, inventory: Inventory, kind: str) -> Iterator[InkhornError]:
@@ -186,7 +186,9 @@ def _free(name: str, inventory: Inventory) -> str:
     return f"{stem}{number}"
 
 
-def _reading(entry: e.Reading, inventory: Inventory, marked: dict[str, Recorded]) -> Iterator[InkhornError]:
+def _reading(
+    line: Recorded, entry: e.Reading, inventory: Inventory, marked: dict[str, Recorded]
+) -> Iterator[InkhornError]:
     sort, name = entry.subject
     if sort == "lot":
         yield from _lot(name, inventory, "reading of")
@@ -195,16 +197,17 @@ def _reading(entry: e.Reading, inventory: Inventory, marked: dict[str, Recorded]
     other = entry.compared
     if other is not None:
         yield from _trial(other[1], inventory, marked, entry.at, "reading value")
-    exemplars = [key for key, thing in inventory.exemplars.items() if not thing.implied]
-    if entry.against is not None and entry.against not in exemplars:
-        near = nearest(entry.against, exemplars)
+    if entry.against is not None and entry.against not in inventory.exemplars:
+        near = nearest(entry.against, inventory.exemplars)
         mend = f"The nearest is {near}" if near else "Record a reading of the exemplar first"
         yield UnknownNameError(f"no exemplar is called {entry.against}", where="reading against", mend=mend)
-    if entry.against is None and entry.what in ("depth", "hue") and len(exemplars) > 1:
+    # An exemplar that came later does not make an earlier word doubtful.
+    before = [name for name, thing in inventory.exemplars.items() if thing.created_by < line.number]
+    if entry.against is None and entry.what in ("depth", "hue") and len(before) > 1:
         yield EntryError(
-            f"{entry.what} is told against an exemplar, and there are {len(exemplars)}",
+            f"{entry.what} is told against an exemplar, and there are {len(before)}",
             where="reading against",
-            mend=f"Give against: {' or '.join(exemplars)}",
+            mend=f"Give against: {' or '.join(before)}",
         )
 
 

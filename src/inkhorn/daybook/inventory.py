@@ -107,6 +107,7 @@ def _put(shelf: dict[str, Thing], line: Recorded, sort: str, name: str, facts: M
     if thing is None:
         thing = Thing(name=name, sort=sort, created_by=line.number, at=line.entry.at, **_guessed(sort, name))
     known = {key: value for key, value in facts.items() if value is not None}
+    known["created_by"] = min(thing.created_by, line.number)
     if "amount" in known and thing.amount is not None:
         del known["amount"]  # a second harvest; the first stays what the lot was declared with
     shelf[name] = attrs.evolve(thing, **known)
@@ -211,6 +212,21 @@ def lot_named(text: str, inventory: Inventory) -> str | None:
     key = find(text, "materials", "liquids")
     same = [name for name, thing in inventory.lots.items() if key is not None and thing.material == key]
     return same[0] if len(same) == 1 else None
+
+
+def held_against(line: Recorded, inventory: Inventory) -> str | None:
+    """Return the exemplar that a reading of a trial is told against.
+
+    As said; else the only one that was recorded before it (the check lets no
+    other be left out); else the first that came after.
+    """
+    if not isinstance(line.entry, e.Reading):
+        return None
+    if line.entry.against is not None:
+        return line.entry.against
+    by_number = sorted(inventory.exemplars.values(), key=lambda thing: thing.created_by)
+    before = [thing.name for thing in by_number if thing.created_by < line.number]
+    return next(iter(before or [thing.name for thing in by_number]), None)
 
 
 def volume_of_depth(depth: Quantity, vessel: Thing, where: str = "") -> Quantity:

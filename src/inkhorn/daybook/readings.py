@@ -156,7 +156,8 @@ def read_form(subject: str, what: Any, where: str) -> tuple[str, Form]:
     name = what.strip().casefold().replace(" ", "_").replace("-", "_")
     if name not in forms:
         near = nearest(name, forms)
-        mend = f"The nearest is {near}" if near else f"One of {', '.join(forms)}"
+        may = f"of a {sort} one may read {', '.join(forms)}"
+        mend = f"The nearest is {near}; {may}" if near else may.capitalize()
         raise UnknownNameError(f"{what!r} is not read of a {sort}", where=where, mend=mend)
     return name, forms[name]
 
