@@ -100,7 +100,7 @@ class TestDiffusionEquation:
 
     def test_sphere_by_finite_differences(self):
         """The radial equation dc/dt = (1/r^2) d(r^2 dc/dr)/dr gives the sphere's curve."""
-        n = 400
+        n = 150
         edges = np.linspace(0.0, 1.0, n + 1)
         volumes = (edges[1:] ** 3 - edges[:-1] ** 3) / 3
         h = edges[1] - edges[0]
@@ -112,6 +112,6 @@ class TestDiffusionEquation:
             return (flux[1:] - flux[:-1]) / volumes
 
         times = [0.02, 0.1, 0.2]
-        out = solve_ivp(rhs, (0, 0.2), np.ones(n), method="BDF", t_eval=times, rtol=1e-7, atol=1e-9)
+        out = solve_ivp(rhs, (0, 0.2), np.ones(n), method="BDF", t_eval=times, rtol=1e-6, atol=1e-8)
         left = (out.y * volumes[:, None]).sum(0) * 3
-        assert np.allclose(crank_sphere(np.array(times)), 1 - left, atol=2e-4)
+        assert np.allclose(crank_sphere(np.array(times)), 1 - left, atol=4e-4)
