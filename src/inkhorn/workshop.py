@@ -72,11 +72,13 @@ class Comparison:
     sentence: str
     shares: Mapping[str, Any]
     picture: Path
+    panels: tuple[tuple[str, Path], ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
         head = {"trial": self.trial, "exemplar": self.exemplar, "sentence": self.sentence}
-        return {**head, **self.shares, "picture": str(self.picture)}
+        panels = [{"caption": caption, "picture": str(path)} for caption, path in self.panels]
+        return {**head, **self.shares, "picture": str(self.picture), "panels": panels}
 
 
 class Workshop:
@@ -213,11 +215,22 @@ class Workshop:
         )
         folder = self.path / "comparisons"
         folder.mkdir(exist_ok=True)
-        place = folder / f"{sides.file_name(trial)}-beside-{sides.file_name(exemplar)}.png"
+        stem = f"{sides.file_name(trial)}-beside-{sides.file_name(exemplar)}"
+        place = folder / f"{stem}.png"
         place.write_bytes(found.page)
+        panels = []
+        for n, panel in enumerate(found.panels, 1):
+            part = folder / f"{stem}-{n}.png"
+            Image.fromarray(panel.picture).save(part)
+            panels.append((panel.caption, part.resolve()))
         rest = {k: v for k, v in found.to_dict().items() if k != "sentence"}
         return Comparison(
-            trial=trial, exemplar=exemplar, sentence=found.sentence, shares=rest, picture=place.resolve()
+            trial=trial,
+            exemplar=exemplar,
+            sentence=found.sentence,
+            shares=rest,
+            picture=place.resolve(),
+            panels=tuple(panels),
         )
 
     @staticmethod
