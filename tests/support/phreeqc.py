@@ -63,3 +63,17 @@ def solution(*, celsius: float = 25.0, **amounts: float) -> phreeqpython.solutio
     text: dict[str, object] = {"units": "mol/kgw", "temp": celsius, "pe": 4, "pH": "7 charge"}
     text.update({_KEYS[name]: amount for name, amount in amounts.items() if amount})
     return program().add_solution(text)
+
+
+def saturation(phase: str, *, celsius: float = 25.0, **amounts: float) -> float:
+    """Return PHREEQC's own saturation index, from its selected output.
+
+    The wrapper's ``solution.si`` takes the activity of water as 1, which is off
+    by 0.016 for melanterite in 0.2 mol/kg vitriol.
+    """
+    lines = [f"{_KEYS[name]} {amount}" for name, amount in amounts.items() if amount]
+    text = f"units mol/kgw\ntemp {celsius}\npe 4\npH 7 charge\n" + "\n".join(lines)
+    own = phreeqpython.PhreeqPython(database="phreeqc.dat")
+    own.ip.run_string(f"SELECTED_OUTPUT\n-reset false\n-si {phase}\nSOLUTION 1\n{text}\nEND\n")
+    heads, *rows = own.ip.get_selected_output_array()
+    return float(rows[-1][heads.index(f"si_{phase}")])

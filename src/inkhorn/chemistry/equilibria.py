@@ -82,7 +82,6 @@ class Equilibria:
     linear: Array  # (S,), kg/mol
     log_k: Mapping[str, Floats]  # 25 C, each reaction
     enthalpy: Mapping[str, float]  # J/mol
-    fit: Mapping[str, Array]  # a1..a6
     davies: float
     salting: float
     water_activity: float
@@ -127,14 +126,17 @@ class Equilibria:
         n = max([t.size, *(np.size(v) for v in self.log_k.values())])
         each = np.empty((n, len(self.reactions)))
         for r, name in enumerate(self.reactions):
-            each[:, r] = floats(self.log_k[name]) + self._shift(name, t)
+            each[:, r] = floats(self.log_k[name]) + fitted_shift(name, t, enthalpy=self.enthalpy.get(name, 0))
         return np.asarray(each @ self.combine.T)
 
-    def _shift(self, name: str, t: Array) -> Array:
-        if name in self.fit:
-            return _fitted(self.fit[name], t) - _fitted(self.fit[name], floats(_REFERENCE))
-        slope = self.enthalpy.get(name, 0) / (GAS_CONSTANT * np.log(10))
-        return np.asarray(-slope * (1 / t - 1 / _REFERENCE))
+
+def fitted_shift(name: str, temperature: Array, *, enthalpy: float) -> Array:
+    """Return log10 K(T) - log10 K(25 C): by the handbook's fit of that name, else van 't Hoff (J/mol, K)."""
+    fits = grid("speciation_analytic")
+    if name in fits:
+        return _fitted(fits[name], temperature) - _fitted(fits[name], floats(_REFERENCE))
+    slope = enthalpy / (GAS_CONSTANT * np.log(10))
+    return np.asarray(-slope * (1 / temperature - 1 / _REFERENCE))
 
 
 def _fitted(a: Array, t: Array) -> Array:
@@ -224,7 +226,6 @@ def _arrays(names: tuple[str, ...], expanded: Mapping[str, tuple[dict[str, float
         enthalpy=MappingProxyType(
             {n: value(f"{_GROUP}.{n}.enthalpy") * 1000 for n in names if f"{_GROUP}.{n}.enthalpy" in have}
         ),
-        fit=grid("speciation_analytic"),
         davies=value("speciation.davies"),
         salting=value("speciation.salting"),
         water_activity=value("speciation.water_activity"),
