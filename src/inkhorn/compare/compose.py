@@ -98,20 +98,35 @@ def draw_bar(
     if not total:
         return
     order = sorted(positive, key=lambda name: (name == "ink", -positive[name]))
-    edge, free = float(left), left
+    face = font(_LABEL)
+    edge, words, middles = float(left), [], []
     for name in order:
         end = edge + width * positive[name] / total
         span = (round(edge), top, round(end), top + height)
         _fill(draw, name, span)
         draw.rectangle(span, outline=_INK, width=2)
-        word = _NAMES.get(name, name)
-        face = font(_LABEL)
-        long = draw.textlength(word, font=face)
-        at = max(free, min(round((edge + end - long) / 2), round(left + width - long)))
         if positive[name] / total * _BAR >= 1:
-            draw.text((at, top + height + 8), word, font=face, fill=_INK)
-            free = at + round(long) + 12
+            words.append(_NAMES.get(name, name))
+            middles.append((edge + end) / 2)
         edge = end
+    lengths = [draw.textlength(word, font=face) for word in words]
+    for word, at in zip(words, _apart(middles, lengths, left, left + width), strict=True):
+        draw.text((at, top + height + 8), word, font=face, fill=_INK)
+
+
+def _apart(middles: Sequence[float], lengths: Sequence[float], left: float, right: float) -> list[float]:
+    """Return where words under these middles must begin so that none touch and all stay between the sides."""
+    gap = _LABEL / 2
+    starts: list[float] = []
+    free = left
+    for middle, length in zip(middles, lengths, strict=True):
+        starts.append(max(free, middle - length / 2))
+        free = starts[-1] + length + gap
+    limit = right
+    for i in reversed(range(len(starts))):
+        starts[i] = min(starts[i], limit - lengths[i])
+        limit = starts[i] - gap
+    return starts
 
 
 def _fill(draw: ImageDraw.ImageDraw, name: str, span: tuple[int, int, int, int]) -> None:

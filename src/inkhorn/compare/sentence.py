@@ -30,6 +30,7 @@ _WORDS = (
     (3 / 5, "three fifths"),
     (2 / 3, "two thirds"),
     (3 / 4, "three quarters"),
+    (6 / 7, "most"),
     (1, "nearly all"),
 )
 
@@ -49,13 +50,17 @@ def sentence(shares: Shares) -> str:
     if whole < value("compare.words.same"):
         return f"You would not tell the two apart (dE {whole:.1f}). {_capital(ink_words(shares))}."
     parts = {name: shares.fraction(name) for name in shares.parts}
+    hidden = value("compare.words.hidden")
+    hiding = [name for name, part in parts.items() if part <= -hidden]
     same = shares.ink_size < value("compare.words.same")
     known = same or abs(parts["ink"]) >= value("compare.words.negligible")
     link = ": " if known else "; yet whole and on the same skin "
-    head = f"Of the difference you see (dE {whole:.0f}), {_listed(_said(parts))}{link}{ink_words(shares)}."
-    hidden = value("compare.words.hidden")
-    hiding = [name for name, part in parts.items() if part <= -hidden]
-    return f"{head} {_hiding(hiding)}".strip()
+    tail = ", which hides part of the rest" if "ink" in hiding else ""
+    head = (
+        f"Of the difference you see (dE {whole:.0f}), {_listed(_said(parts))}{link}{ink_words(shares)}{tail}."
+    )
+    others = [name for name in hiding if name != "ink"]
+    return f"{head} {_hiding(others, also=len(others) < len(hiding))}".strip()
 
 
 def _said(parts: Mapping[str, float]) -> list[str]:
@@ -74,17 +79,17 @@ def _said(parts: Mapping[str, float]) -> list[str]:
         said.append(f"{fraction_word(parts['ink'] / one_way)} is ink")
     elif parts["ink"] > -least:
         said.append("hardly any is ink")
-    if said and not said[0].startswith(("nearly", "hardly")):
+    if said and not said[0].startswith(("most", "nearly", "hardly")):
         said[0] = f"about {said[0]}"
     return said
 
 
-def _hiding(names: list[str]) -> str:
+def _hiding(names: list[str], *, also: bool) -> str:
     if not names:
         return ""
-    text = _listed(["the ink's own difference" if n == "ink" else _NAMES[n] for n in names])
+    text = _listed([_NAMES[n] for n in names])
     verb = "hide" if len(names) > 1 or names == [_PLURAL] else "hides"
-    return f"{_capital(text)} {verb} part of the rest."
+    return f"{_capital(text)} {verb} {'part of it too' if also else 'part of the rest'}."
 
 
 def _capital(text: str) -> str:

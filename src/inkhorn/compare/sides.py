@@ -100,15 +100,16 @@ def skin(
     ----------
     prior, prior_sd : array_like, optional
         Lab of the support by its kind or a measurement; an old skin of which nothing is
-        known if left out (``compare.skin``).
+        known if left out (``compare.skin``). A colour without a spread is taken as
+        measured, with the error of a calibrated picture.
     seen : array_like, optional
         Linear sRGB of the bare support in the picture.
     calibrated : bool
         Whether the picture's colours were calibrated by a card.
     """
-    rows = [row(f"compare.skin.{k}") for k in _LAB]
-    lab = np.array([r.value for r in rows]) if prior is None else np.asarray(prior, dtype=np.float64)
-    sd = np.array([r.spread for r in rows]) if prior_sd is None else np.asarray(prior_sd, dtype=np.float64)
+    known = [row(f"compare.{'skin' if prior is None else 'card'}.{k}") for k in _LAB]
+    lab = np.array([r.value for r in known]) if prior is None else np.asarray(prior, dtype=np.float64)
+    sd = np.array([r.spread for r in known]) if prior_sd is None else np.asarray(prior_sd, dtype=np.float64)
     if seen is None:
         return Skin(lab=lab, sd=sd)
     rgb = np.asarray(seen, dtype=np.float64)

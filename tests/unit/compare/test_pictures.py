@@ -13,7 +13,7 @@ from PIL import Image
 from inkhorn.colour.difference import ciede2000
 from inkhorn.colour.lab import linear_to_lab
 from inkhorn.compare import compare as comparing
-from inkhorn.compare.compose import PANEL, Panel, compose, font, grey_map, wrap
+from inkhorn.compare.compose import PANEL, Panel, _apart, compose, font, grey_map, wrap
 from inkhorn.compare.laid import lay_both, middle
 from inkhorn.compare.photos import sheet_of
 from inkhorn.compare.picture import Curve, Sheet, carry, curve, reink
@@ -179,6 +179,15 @@ def test_bar_is_in_proportion() -> None:
     middle = np.flatnonzero(dark > 200)
     across = np.median(dark[middle])
     assert across == pytest.approx((2 * PANEL[1] + 28) * 0.25, rel=0.1)
+
+
+def test_words_under_the_bar_never_touch() -> None:
+    """However small the last shares are, their words must stay on the page and apart."""
+    starts = _apart([400, 960, 985, 997], [80, 120, 60, 50], 36, 1000)
+    ends = np.array(starts) + np.array([80, 120, 60, 50])
+    assert (np.array(starts[1:]) > ends[:-1]).all()
+    assert ends[-1] <= 1000
+    assert starts[0] == 360
 
 
 def test_map_is_white_where_nothing_differs() -> None:

@@ -164,6 +164,13 @@ def test_calibrated_picture_is_believed() -> None:
     assert (by_card.sd < by_phone.sd).all()
 
 
+def test_measured_skin_is_believed_over_the_picture() -> None:
+    """A colour given without a spread must count as measured: the picture's other colour is the camera's."""
+    told = skin(prior=GOAT, seen=lab_to_linear(OLD))
+    assert abs(told.lab[0] - GOAT[0]) < 0.5
+    assert (told.sd < 2).all()
+
+
 def test_age_is_one_more_cause() -> None:
     """Taken as new, a browned original must put part of its difference from a blue-black trial down to age."""
     brown = np.array([0.65, 0.85, 1.05])
