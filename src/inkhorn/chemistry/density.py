@@ -9,7 +9,7 @@ from inkhorn.handbook.load import value
 
 
 def barkometer(gravity: Floats) -> Array:
-    """Degrees Barkometer (the same number as Oechsle): 1000 (SG - 1)."""
+    """Degrees Barkometer (the same number as Oechsle): 1000 (SG - 1), the tanner's scale [BLAIR1944]_."""
     return np.asarray(1000 * (floats(gravity) - 1))
 
 

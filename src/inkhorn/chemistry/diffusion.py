@@ -5,7 +5,7 @@ All return the share that has left, as a function of the Fourier number
 error-function forms, where the trigonometric series would need hundreds of
 terms; the two meet to better than 1e-9.
 
-References: Crank, The Mathematics of Diffusion, 2nd ed., 1975, pp. 48, 57, 73, 91.
+References: [CRANK1975]_, pp. 48, 57, 73, 91.
 Checked in ``tests/published/test_chemistry_diffusion.py``.
 """
 

@@ -36,7 +36,8 @@ def arrhenius(rate: Floats, energy: Floats, temperature: Floats, reference: Floa
 
     Notes
     -----
-    Checked in ``tests/published/test_chemistry_extraction.py``.
+    The gas constant is that of [CODATA2018]_. Checked in
+    ``tests/published/test_chemistry_extraction.py``.
     """
     inverse = 1 / floats(temperature) - 1 / floats(reference)
     return np.asarray(floats(rate) * np.exp(-floats(energy) / GAS_CONSTANT * inverse))

