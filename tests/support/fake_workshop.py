@@ -67,6 +67,15 @@ class FakeWorkshop:
     def __init__(self, path: Path) -> None:
         self.path = path
 
+    def close(self) -> None:
+        """Let go of nothing."""
+
+    def __enter__(self) -> FakeWorkshop:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self.close()
+
     @classmethod
     def create(cls, path: str | Path) -> FakeWorkshop:
         """Begin an empty daybook."""
@@ -114,8 +123,9 @@ class FakeWorkshop:
         """Return the names that the entries mention."""
         return take_inventory(effective(self.folders[self.path]))
 
-    def add_exemplar(self, name: str, **facts: Any) -> None:
+    def add_exemplar(self, name: str, **facts: Any) -> tuple[int, ...]:
         """Keep the facts of a page."""
+        before = len(self.folders[self.path])
         told = {"at": "2026-09-10T09:00", "kind": "reading", "of": f"exemplar:{name}"}
         for path in facts.get("pictures", ()):
             if not Path(path).read_bytes().startswith((b"\x89PNG", b"\xff\xd8")):
@@ -124,6 +134,7 @@ class FakeWorkshop:
         for what in ("optical_density", "support_lab"):
             if what in facts:
                 self.record(told | {"what": what, "value": facts[what]})
+        return tuple(range(before + 1, len(self.folders[self.path]) + 1))
 
     def estimate(self, seed: int = 0, progress: Any = None) -> Answer:
         """Return invented figures once the gate is open."""
@@ -131,7 +142,7 @@ class FakeWorkshop:
         if self.fault is not None:
             raise self.fault
         if progress is not None:
-            progress(0.5, "half way")
+            progress(0.5)
         names = list(self.inventory().vessels)
         if not names:
             raise EstimateError("there is nothing to estimate yet", mend="Record a step first")
@@ -148,8 +159,10 @@ class FakeWorkshop:
             }
         )
 
-    def counsel(self, vessel: str, exemplar: str, as_: str = "now") -> Answer:
+    def counsel(self, vessel: str, exemplar: str, as_: str = "now", *, progress: Any = None) -> Answer:
         """Return invented courses."""
+        if progress is not None:
+            progress(0.5)
         self.gate.wait(20)
         if vessel not in self.inventory().vessels:
             raise CounselError("there is no such vessel", where=vessel, mend="Name one on the shelf")
@@ -190,6 +203,7 @@ class FakeWorkshop:
                     for name, part in {"wear": 0.2, "skin": 0.04, "pen": 0.08, "camera": -0.02, "ink": 0.7}.items()
                 },
                 "picture": str(path),
+                "panels": [{"caption": c, "picture": str(path)} for c in ("The original", "Your line on its skin", "Both")],
             }
         )
 

@@ -20,8 +20,8 @@ from inkhorn.report import vessels, words
 @json_flag
 def estimate(directory: str, seed: int, as_json: bool) -> None:
     """Say what is in every vessel, and how sure that is."""
-    with working("Estimating", quiet=as_json) as progress:
-        answer = inkhorn.Workshop.open(directory).estimate(seed=seed, progress=progress).to_dict()
+    with inkhorn.Workshop.open(directory) as workshop, working("Estimating", quiet=as_json) as progress:
+        answer = workshop.estimate(seed=seed, progress=progress).to_dict()
     if as_json:
         say_json(answer)
         return
@@ -74,12 +74,12 @@ def only(things: Any, given: str | None, what: str, option: str) -> str:
 @json_flag
 def counsel(directory: str, vessel: str | None, exemplar: str | None, as_: str, as_json: bool) -> None:
     """Say what to add or boil off next, and which one check is worth doing first."""
-    workshop = inkhorn.Workshop.open(directory)
-    things = workshop.inventory()
-    pot = only(things.vessels, vessel, "vessel", "--vessel")
-    page = only(things.exemplars, exemplar, "exemplar", "--exemplar")
-    with working("Weighing what can be done", quiet=as_json):
-        answer = workshop.counsel(pot, page, as_=as_).to_dict()
+    with inkhorn.Workshop.open(directory) as workshop:
+        things = workshop.inventory()
+        pot = only(things.vessels, vessel, "vessel", "--vessel")
+        page = only(things.exemplars, exemplar, "exemplar", "--exemplar")
+        with working("Weighing what can be done", quiet=as_json) as progress:
+            answer = workshop.counsel(pot, page, as_=as_, progress=progress).to_dict()
     if as_json:
         say_json(answer)
     else:
@@ -90,10 +90,13 @@ def say_counsel(answer: dict[str, Any]) -> None:
     """Print counsel: each course with its cautions beneath it, then the first check."""
     if not answer["courses"]:
         say("Nothing on the bench would bring it nearer. Leave it as it is.")
+    warned: set[str] = set()
     for n, course in enumerate(answer["courses"], 1):
         say(f"{n}. {course['sentence']}" if len(answer["courses"]) > 1 else course["sentence"])
         for caution in course.get("cautions", ()):
-            say(f"   Take care: {caution}")
+            if caution not in warned:
+                say(f"   Take care: {caution}")
+        warned.update(course.get("cautions", ()))
     for check in answer.get("check_first", ())[:1]:
         say(f"First: {check['sentence']}")
     reachable = answer.get("reachable")
@@ -108,18 +111,18 @@ def say_counsel(answer: dict[str, Any]) -> None:
 @json_flag
 def compare(directory: str, trial: str | None, exemplar: str | None, as_json: bool) -> None:
     """Share out the visible difference between your line and the page."""
-    workshop = inkhorn.Workshop.open(directory)
-    things = workshop.inventory()
-    page = only(things.exemplars, exemplar, "exemplar", "--exemplar")
-    mark = trial or next(reversed(list(things.trials)), None)
-    if mark is None:
-        raise CounselError("no trial is recorded yet", mend="Make a mark with the ink and record it")
-    with working("Comparing", quiet=as_json):
-        answer = workshop.compare(mark, page)
+    with inkhorn.Workshop.open(directory) as workshop:
+        things = workshop.inventory()
+        page = only(things.exemplars, exemplar, "exemplar", "--exemplar")
+        mark = trial or next(reversed(list(things.trials)), None)
+        if mark is None:
+            raise CounselError("no trial is recorded yet", mend="Make a mark with the ink and record it")
+        with working("Comparing", quiet=as_json):
+            answer = workshop.compare(mark, page).to_dict()
     if as_json:
-        say_json(answer.to_dict())
+        say_json(answer)
     else:
-        say_comparison(answer.to_dict())
+        say_comparison(answer)
 
 
 def say_comparison(answer: dict[str, Any]) -> None:

@@ -18,7 +18,7 @@ _CHANNELS = ("R", "G", "B")
 @json_flag
 def new(directory: str, as_json: bool) -> None:
     """Begin a workshop: a folder with an empty daybook and a place for pictures."""
-    inkhorn.Workshop.create(directory)
+    inkhorn.Workshop.create(directory).close()
     if as_json:
         say_json({"directory": directory})
     else:
@@ -77,10 +77,10 @@ def exemplar(  # noqa: PLR0917 - click hands every option over by name
         facts["sd"] = sd
     if lab is not None:
         facts["support_lab"] = dict(zip(("L", "a", "b"), lab, strict=True))
-    with working("Reading the page", quiet=as_json):
-        inkhorn.Workshop.open(directory).add_exemplar(name, **facts)
+    with inkhorn.Workshop.open(directory) as workshop, working("Reading the page", quiet=as_json):
+        numbers = workshop.add_exemplar(name, **facts)
     if as_json:
-        say_json({"exemplar": name, "pictures": len(pictures)})
+        say_json({"exemplar": name, "entries": list(numbers)})
     else:
         count = {0: "densities", 1: "one picture"}.get(len(pictures), f"{len(pictures)} pictures")
         say(f"{name} is a page to be matched, known from {count}.")

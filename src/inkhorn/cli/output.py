@@ -16,7 +16,7 @@ from inkhorn.errors import InkhornError, StoreError
 FAULT = 2
 """Exit code of a command that could not do what was asked."""
 
-Report = Callable[[float, str], None]
+Report = Callable[[float], None]
 
 
 class Command(click.Command):
@@ -71,14 +71,14 @@ def working(what: str, *, quiet: bool = False) -> Iterator[Report]:
     Yields
     ------
     callable
-        ``report(fraction, text)``, to be handed to whatever does the work.
+        ``report(fraction)``, to be handed to whatever does the work.
     """
     err = Console(stderr=True, highlight=False, markup=False, emoji=False)
     columns = (SpinnerColumn("line"), TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
     with Progress(*columns, console=err, transient=True, disable=quiet or not err.is_terminal) as bar:
         task = bar.add_task(what, total=1)
 
-        def report(fraction: float, text: str = "") -> None:
-            bar.update(task, completed=min(max(fraction, 0), 1), description=text or what)
+        def report(fraction: float) -> None:
+            bar.update(task, completed=min(max(fraction, 0), 1))
 
         yield report

@@ -39,12 +39,12 @@ def record(ctx: click.Context, directory: str, entry: str | None, source: str | 
     as_json = source is not None
     kept: list[dict[str, Any]] = []
     try:
-        workshop = inkhorn.Workshop.open(directory)
-        for obj in entries(_text(entry, source)):
-            receipt = workshop.receive(obj).to_dict()
-            kept.append(receipt)
-            if not as_json:
-                _read_back(receipt)
+        with inkhorn.Workshop.open(directory) as workshop:
+            for obj in entries(_text(entry, source)):
+                receipt = workshop.receive(obj).to_dict()
+                kept.append(receipt)
+                if not as_json:
+                    _read_back(receipt)
     except InkhornError as error:
         fault(error, as_json=as_json, kept=len(kept), recorded=kept)
         if not as_json and kept:
@@ -62,7 +62,7 @@ def _read_back(receipt: dict[str, Any]) -> None:
     for notice in receipt.get("notices", ()):
         say(f"   {notice}")
     for flag in receipt.get("flags", ()):
-        say(f"   {flag['text'] if isinstance(flag, dict) else flag}")
+        say(f"   {flag}")
 
 
 def _text(entry: str | None, source: str | None) -> str:
@@ -143,7 +143,8 @@ def _not_json(error: json.JSONDecodeError, *, line: int | None = None) -> EntryE
 @json_flag
 def daybook(directory: str, as_json: bool) -> None:
     """Read the daybook from the first entry to the last."""
-    book = [lines.told(recorded) for recorded in inkhorn.Workshop.open(directory).daybook]
+    with inkhorn.Workshop.open(directory) as workshop:
+        book = [lines.told(recorded) for recorded in workshop.daybook]
     if as_json:
         say_json(book)
         return

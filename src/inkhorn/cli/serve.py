@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -11,6 +12,9 @@ from inkhorn.cli.ask import say_comparison, say_counsel
 from inkhorn.cli.output import Command, json_flag, say, say_json, working
 from inkhorn.demo import roll
 from inkhorn.web.serve import PORT, serve
+
+if TYPE_CHECKING:
+    from inkhorn.workshop import Workshop
 
 _port = click.option(
     "--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
@@ -24,7 +28,7 @@ _no_browser = click.option("--no-browser", is_flag=True, help="Only print the ad
 @_no_browser
 def bench(directory: str, port: int, no_browser: bool) -> None:
     """Serve the bench page of a workshop, to this machine only."""
-    inkhorn.Workshop.open(directory)
+    inkhorn.Workshop.open(directory).close()
     _serve(directory, port=port, browser=not no_browser)
 
 
@@ -37,6 +41,14 @@ def _serve(directory: str, *, port: int, browser: bool) -> None:
     )
 
 
+def _roll(folder: Path, *, quiet: bool) -> Workshop:
+    """Return the workshop of the roll: as it was left, or built anew where there is none."""
+    if folder.is_dir() and any(folder.iterdir()):
+        return inkhorn.Workshop.open(folder)
+    with working("Building the Saltmere roll", quiet=quiet):
+        return roll.build(folder)
+
+
 @click.command(cls=Command)
 @click.argument("directory", metavar="[DIR]", default="saltmere")
 @click.option("--no-serve", is_flag=True, help="Build and answer, but serve no page.")
@@ -45,18 +57,19 @@ def _serve(directory: str, *, port: int, browser: bool) -> None:
 @json_flag
 def demo(directory: str, no_serve: bool, port: int, no_browser: bool, as_json: bool) -> None:
     """Build the Saltmere roll, an invented workshop, and ask what to do next."""
-    with working("Building the Saltmere roll", quiet=as_json):
-        built = roll.build(directory)
-    workshop = inkhorn.Workshop.open(directory)
-    with working("Estimating", quiet=as_json) as progress:
-        workshop.estimate(progress=progress)
-    with working("Comparing the line and the page", quiet=as_json):
-        comparison = workshop.compare(built.trial, built.exemplar).to_dict()
-        counsel = workshop.counsel(built.vessel, built.exemplar).to_dict()
+    with _roll(Path(directory), quiet=as_json) as workshop:
+        trial = list(workshop.inventory().trials)[-1]
+        with working("Comparing the line and the page", quiet=as_json):
+            comparison = workshop.compare(trial, roll.EXEMPLAR).to_dict()
+        with working("Estimating what is in the pot", quiet=as_json) as progress:
+            counsel = workshop.counsel(roll.POT, roll.EXEMPLAR, progress=progress).to_dict()
     if as_json:
-        say_json({"directory": directory, "comparison": comparison, "counsel": counsel})
+        say_json(
+            {"notice": roll.NOTICE, "directory": directory, "comparison": comparison, "counsel": counsel}
+        )
     else:
-        say(f"The Saltmere roll is invented: its places, its page and its pot. It is in {directory}.")
+        say(roll.NOTICE)
+        say(f"Its workshop is in {directory}.")
         say()
         say_comparison(comparison)
         say()

@@ -8,7 +8,7 @@ from typing import Any
 
 from inkhorn.daybook.names import said
 
-_NAMED = frozenset({"lot", "vessel", "into", "from", "marc_of", "material", "name"})
+_NAMED = frozenset({"lot", "vessel", "into", "from", "marc_of", "material", "name", "against"})
 _APART = frozenset({"at", "kind", "number", "recorded_at", "who", "note", "picture"})
 
 # Each kind's line; a part in brackets is left out where one of its keys is missing.
@@ -57,7 +57,7 @@ _SHAPES: Mapping[str, tuple[str, ...]] = {
         ", at {temperature}",
     ),
     "reading": (
-        "Notice of {of}: {what} {value}",
+        "Noticed of {of}: {what} {value}",
         ", give or take {sd}",
         ", with {with}",
         ", against {against}",
@@ -79,6 +79,8 @@ def sentence(line: Mapping[str, Any]) -> str:
     if " of " in entry.get("amount", "") and "lot" in entry:
         # "a third of the plum-gum jar" says itself of what.
         del entry["lot"]
+    if entry.get("what") == "photo" and entry.get("kind") == "reading":
+        return f"Photograph of {entry['of']}"
     shape = _SHAPES.get(str(entry.get("kind")), ())
     out = "".join(_fill(part, entry) for part in shape)
     return f"{out[0].upper()}{out[1:]}" if out else rest(line)

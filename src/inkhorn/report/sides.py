@@ -51,7 +51,9 @@ def gather(plan: Plan, sort: str, name: str, picture: Path | None) -> Seen:
             measure = predict.measure_of(line.number, entry, plan.scene.photos)
             if measure is not None:
                 sd = np.sqrt(np.diag(measure.covariance))
-                return Seen(side=sides.from_numbers(measure.density, sd, lab=prior, lab_sd=prior_sd), sheet=None)
+                return Seen(
+                    side=sides.from_numbers(measure.density, sd, lab=prior, lab_sd=prior_sd), sheet=None
+                )
     raise CounselError(
         f"nothing was measured of {sort} {name!r} yet",
         mend="Photograph it, or record its optical_density",

@@ -29,10 +29,11 @@ def _room(request: Request) -> Room:
 
 def standing(room: Room) -> tuple[list[dict[str, Any]], int, Bench]:
     """Return the daybook, the number of its last entry, and what is on the bench."""
-    workshop = room.open()
-    recorded = list(workshop.daybook)
+    with room.open() as workshop:
+        recorded = list(workshop.daybook)
+        bench = bench_of(workshop.inventory(), recorded)
     after = max((line.number for line in recorded), default=0)
-    return [lines.told(line) for line in recorded], after, bench_of(workshop.inventory(), recorded)
+    return [lines.told(line) for line in recorded], after, bench
 
 
 def _asked(request: Request, *needed: str) -> tuple[Room, int, Question]:
@@ -63,7 +64,11 @@ def counsel(request: Request) -> Response:
 def compare(request: Request) -> Response:
     """Answer with the comparison of the newest trial and the page."""
     room, after, q = _asked(request, "trial", "exemplar")
-    return answer(room.desk.wait(("compare", q.trial, q.exemplar), after, lambda: room.work_comparison(q)))
+    found = room.desk.wait(("compare", q.trial, q.exemplar), after, lambda: room.work_comparison(q))
+    # Where the pictures lie on this disk is nobody's business but the command's.
+    shown = {key: value for key, value in found.items() if key not in {"picture", "panels", "src", "shown"}}
+    panels = [{"caption": panel["caption"], "picture": panel["src"]} for panel in found["shown"]]
+    return answer(shown | {"picture": found["src"], "panels": panels})
 
 
 def daybook(request: Request) -> Response:
@@ -90,7 +95,7 @@ async def record(request: Request) -> Response:
 
 def keep(room: Room, entry: dict[str, Any]) -> dict[str, Any]:
     """Record one entry and remember its receipt for the page that follows."""
-    with room.writing:
-        receipt = dict(room.open().receive(entry).to_dict())
+    with room.writing, room.open() as workshop:
+        receipt = dict(workshop.receive(entry).to_dict())
     room.receipts[int(receipt["number"])] = receipt
     return receipt

@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import attrs
+from PIL import Image
 
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.inventory import Inventory, mentions
@@ -35,8 +36,9 @@ class Question:
 class Room:
     """One workshop as the page sees it.
 
-    A workshop is opened anew for each piece of work, so that no two threads
-    ever share a database connection.
+    It is opened anew for each request, so that no two threads ever share a
+    database connection; the desk's one thread keeps its own open, with the
+    draws that it made last.
     """
 
     name: str
@@ -45,6 +47,7 @@ class Room:
     pictures: dict[str, Path] = attrs.field(factory=dict)
     receipts: dict[int, Mapping[str, Any]] = attrs.field(factory=dict)
     writing: threading.Lock = attrs.field(factory=threading.Lock)
+    _own: Workshop | None = None
 
     def estimate(self, after: int, *, patience: float = _PATIENCE) -> Answer:
         """Return the newest estimate, and have it brought up to entry ``after``."""
@@ -62,20 +65,32 @@ class Room:
 
     def work_estimate(self) -> dict[str, Any]:
         """Work the estimate out."""
-        return dict(self.open().estimate().to_dict())
+        return dict(self._desk_s().estimate().to_dict())
 
     def work_counsel(self, question: Question) -> dict[str, Any]:
         """Work the counsel out."""
-        return dict(
-            self.open().counsel(question.vessel or "", question.exemplar or "", as_=question.as_).to_dict()
-        )
+        pot, page = question.vessel or "", question.exemplar or ""
+        return dict(self._desk_s().counsel(pot, page, as_=question.as_).to_dict())
 
     def work_comparison(self, question: Question) -> dict[str, Any]:
         """Work the comparison out and put its picture where the page can fetch it."""
-        out = dict(self.open().compare(question.trial or "", question.exemplar or "").to_dict())
-        if out.get("picture"):
-            out["src"] = self.show(Path(out["picture"]))
+        out = dict(self._desk_s().compare(question.trial or "", question.exemplar or "").to_dict())
+        out["src"] = self.show(Path(out["picture"]))
+        out["shown"] = [
+            {
+                "caption": panel["caption"],
+                "src": self.show(Path(panel["picture"])),
+                **_size(Path(panel["picture"])),
+            }
+            for panel in out["panels"]
+        ]
         return out
+
+    def _desk_s(self) -> Workshop:
+        """Return the workshop that only the desk's thread uses."""
+        if self._own is None:
+            self._own = self.open()
+        return self._own
 
     def show(self, path: Path) -> str:
         """Let the page fetch one picture, and return its address; no other file can be fetched."""
@@ -83,6 +98,12 @@ class Room:
         token = hashlib.sha256(f"{path}|{mark}".encode()).hexdigest()[:24]
         self.pictures[token] = path
         return f"/picture/{token}"
+
+
+def _size(path: Path) -> dict[str, int]:
+    """Return a picture's width and height, so that the page does not jump when it arrives."""
+    with Image.open(path) as picture:
+        return {"width": picture.width, "height": picture.height}
 
 
 def bench_of(things: Inventory, recorded: Sequence[Recorded]) -> Bench:

@@ -12,6 +12,7 @@ import attrs
 
 from inkhorn.daybook.names import said as said_name
 from inkhorn.errors import EntryErrors, InkhornError
+from inkhorn.handbook.load import group
 from inkhorn.report import lines, vessels, words
 from inkhorn.web import forms, shelf, swatch
 from inkhorn.web.forms import Bench, Field
@@ -42,10 +43,10 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
     said : Said, optional
         The outcome of a form that was just sent.
     """
-    workshop = room.open()
-    recorded = list(workshop.daybook)
+    with room.open() as workshop:
+        recorded = list(workshop.daybook)
+        things = workshop.inventory()
     daybook = [lines.told(line) for line in recorded]
-    things = workshop.inventory()
     bench = bench_of(things, recorded)
     after = max((int(line["number"]) for line in daybook), default=0)
     question = question_of(bench, asked)
@@ -63,6 +64,7 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "words": words,
+        "closing": str(group("cautions")["closing"]["text"]),
     }
 
 
@@ -79,6 +81,7 @@ def _answers(room: Room, after: int, question: Question, things: Any) -> dict[st
     counsel = room.counsel(after, question) if ready else None
     line = room.comparison(after, question) if question.trial and question.exemplar else None
     known = estimate.value or {"vessels": {}, "flags": []}
+    full = _full(known["vessels"], question.vessel)
     skin = _skin(things)
     return {
         "estimate": estimate,
@@ -86,12 +89,19 @@ def _answers(room: Room, after: int, question: Question, things: Any) -> dict[st
         "comparison": line,
         "bar": shares_bar(line.value.get("shares", {})) if line and line.value else None,
         "working": any(answer is not None and answer.working for answer in (estimate, counsel, line)),
-        "shelf": _shelf(known["vessels"], things),
+        "shelf": _shelf(full, things),
+        "empty": [name for name in known["vessels"] if name not in full],
         "skin": swatch.hex_of(swatch.skin(skin)),
         "skin_name": skin.replace("-", " "),
-        "rows": {name: vessels.rows(figures) for name, figures in known["vessels"].items()},
+        "rows": {name: vessels.rows(figures) for name, figures in full.items()},
         "flags": known.get("flags", []),
     }
+
+
+def _full(known: Mapping[str, Any], first: str | None) -> dict[str, Any]:
+    """Return the vessels that may hold anything, the one that is asked about in front."""
+    full = {name: figures for name, figures in known.items() if float(figures["volume"]["p95"]) >= 1}
+    return {name: full[name] for name in sorted(full, key=lambda name: name != first)}
 
 
 def _skin(things: Any) -> str:
@@ -142,13 +152,13 @@ def shares_bar(shares: Mapping[str, Mapping[str, Any]]) -> list[Share]:
         return []
     percent = {name: 100 * part / total for name, part in parts.items() if part >= _LEAST * total}
     last = next(reversed(percent))
-    if percent[last] < _LETTER * (len(last) + 5):
+    if percent[last] < _LETTER * (len(last) + 1):
         percent = dict(sorted(percent.items(), key=lambda item: item[1]))
     out: list[Share] = []
     end = 100.0
     for name, width in reversed(percent.items()):
         start = end - width
-        reach = start + _LETTER * (len(name) + 5)
+        reach = start + _LETTER * (len(name) + 1)
         row = max((other.row + 1 for other in out if other.start <= reach), default=0)
         out.append(Share(name=name, start=start, width=width, row=row))
         end = start

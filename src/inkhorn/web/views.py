@@ -83,8 +83,8 @@ async def undo(request: Request) -> Response:
 
     def work() -> None:
         room = _room(request)
-        with room.writing:
-            room.open().undo(int(number))
+        with room.writing, room.open() as workshop:
+            workshop.undo(int(number))
 
     await run_in_threadpool(work)
     return _to("daybook", undone=number)
@@ -149,9 +149,10 @@ def _exemplar(request: Request, data: Mapping[str, str], pictures: list[Picture]
             raise EntryError("the page has no name yet", where="name", mend="Give it a short one")
         if not pictures:
             raise PictureError("there is no picture", where="picture", mend="Take one, or choose a file")
-        with tempfile.TemporaryDirectory(prefix="inkhorn-") as folder, room.writing:
+        with tempfile.TemporaryDirectory(prefix="inkhorn-") as folder:
             paths = [_put(Path(folder), n, picture) for n, picture in enumerate(pictures)]
-            room.open().add_exemplar(name, pictures=paths)
+            with room.writing, room.open() as workshop:
+                workshop.add_exemplar(name, pictures=paths)
     except InkhornError as error:
         return _render(request, view.page(room, data, Said(do="exemplar", data=data, error=error)), 422)
     return _to("line", exemplar=name)

@@ -134,7 +134,7 @@ def test_the_bar_is_whole_and_its_words_never_touch(parts: dict[str, float]) -> 
         assert edge == pytest.approx(100)
 
     def ends(name: str, start: float) -> tuple[float, float]:
-        return start, start + 2.2 * (len(name) + 5)
+        return start, start + 2.2 * (len(name) + 1)
 
     for a in bar:
         for b in bar:
