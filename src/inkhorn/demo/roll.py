@@ -28,8 +28,6 @@ def build(folder: Path, seed: int = SEED) -> Workshop:
     """
     workshop = Workshop.create(folder)
     with tempfile.TemporaryDirectory() as pictures:
-        roll = make(Path(pictures), seed)
-        for entry in roll.entries:
+        for entry in entries(Path(pictures), seed):
             workshop.record(entry)
-        workshop.add_exemplar(EXEMPLAR, pictures=[roll.exemplar_picture])
     return workshop

@@ -20,7 +20,7 @@ from inkhorn.simulate.workshops import tuned
 
 Entry = dict[str, Any]
 #: The make-believe workshop that the demonstration shows unless told otherwise.
-SEED = 59
+SEED = 174
 EXEMPLAR = "saltmere-roll"
 POT = "pot"
 PEN = "reed-3mm"
@@ -37,7 +37,7 @@ class Roll:
     folder: Path
     at: datetime = datetime(2026, 9, 12, 14, 0)  # noqa: DTZ001 - daybook times carry no zone
     entries: list[Entry] = attrs.field(factory=list)
-    exemplar_picture: Path | None = None
+    _reserved: int = 0
 
     def do(self, kind: str, *, hours: float = 0.5, **keys: Any) -> None:
         """Do one thing and write it down, then let time pass."""
@@ -63,6 +63,18 @@ class Roll:
         request = {"at": self._now(), "kind": "reading", "of": of, "what": what, **_keys(how)}
         self.entries.append(self.truth.notice(request, folder=self.folder))
         self._wait(0.2)
+
+    def reserve(self) -> None:
+        """Keep this line for the photograph of the original, whose hidden ink is mixed later."""
+        self._reserved = len(self.entries)
+        self._written("reading", {"of": f"exemplar:{EXEMPLAR}", "what": "photo"})
+        self._wait(0.5)
+
+    def fill(self) -> None:
+        """Render the original and complete the reserved line."""
+        line = self.entries[self._reserved]
+        request = {k: v for k, v in line.items() if k != "at"}
+        line["value"] = self.truth.notice(request, folder=self.folder)["value"]
 
     def say(self, text: str) -> None:
         """Write a remark."""
@@ -104,7 +116,7 @@ def make(folder: Path, seed: int = SEED) -> Roll:
     Returns
     -------
     Roll
-        With ``entries`` in the JSON form of the daybook and ``exemplar_picture``.
+        With ``entries`` in the JSON form of the daybook, pictures as paths.
     """
     roll = Roll(truth=Truth(seed), folder=folder)
     _gathering(roll)
@@ -122,6 +134,7 @@ def entries(folder: Path, seed: int = SEED) -> list[Entry]:
 
 def _gathering(r: Roll) -> None:
     r.say(NOTICE)
+    r.reserve()
     r.do("gather", hours=0.1, lot="sumac-leaf", material="sumac leaf", amount="900 g", source="north bank of Wick Holm",
          part="leaf", leave="free below the sea wall")  # fmt: skip
     r.do("gather", hours=0.1, lot="alder-cones", material="alder cones", amount="350 g", source="Cinder Carr, fallen cones",
@@ -179,8 +192,7 @@ def _original(r: Roll) -> None:
     truth = r.truth
     ink = tuned(truth.bench.vessels[POT].liquor, truth.bench.n, strength=_STRONGER)
     truth.exemplar(EXEMPLAR, ink, ageing=_AGED, pen=PEN)
-    seen = truth.notice({"of": f"exemplar:{EXEMPLAR}", "what": "photo"}, folder=r.folder)
-    r.exemplar_picture = Path(seen["value"])
+    r.fill()
 
 
 def _trying(r: Roll) -> None:

@@ -51,7 +51,7 @@ def trial(b: Bench, name: str, path: Path, *, label: str = scene.LABEL) -> Path:
     scale = float(np.clip(21.0 / pen.width, 6.5, 16.0))
     size, strokes = _marks(made.method, writer, rng)
     if made.method in {"dip", "drop"}:
-        size, scale = (48.0, 32.0), 16.0
+        size, scale = (54.0, 36.0), 13.0
     shape = (round(size[1] * scale), round(size[0] * scale))
     big = (shape[0] * _UP, shape[1] * _UP)
     if made.method in {"dip", "drop"}:
@@ -90,15 +90,19 @@ def _puddle(method: str, shape: tuple[int, int], scale: float, rng: np.random.Ge
     ys, xs = np.indices(shape, dtype=np.float32)
     if method == "dip":
         wander = 0.4 * scale * scene.noise(shape, 6 * scale, rng)
-        half, deep = 4.0 * scale, 0.62 * shape[0]
+        half, deep = 3.0 * scale, 0.62 * shape[0]
         side = np.abs(np.abs(xs - shape[1] / 2) - 8.0 * scale + wander) / half
         down = (ys - 0.2 * shape[0] + wander) / deep
         there = (side < 1) & (down > 0) & (down < 1)
         bead = 0.45 * np.exp(-(((down - 0.97) / 0.035) ** 2)) + 0.12 * np.exp(-((down / 0.02) ** 2))
         return np.asarray(np.where(there, 0.92 + 0.18 * down + bead, 0), np.float32)
     out = np.zeros(shape, np.float32)
-    for at in ((0.3, 0.45), (0.68, 0.55)):
-        radius = rng.uniform(3.0, 3.8) * scale
+    for k in range(6):
+        at = (
+            0.2 + 0.3 * (k % 3) + 0.02 * rng.standard_normal(),
+            0.3 + 0.42 * (k // 3) + 0.03 * rng.standard_normal(),
+        )
+        radius = rng.uniform(2.1, 2.7) * scale
         far = np.hypot(ys - at[1] * shape[0], xs - at[0] * shape[1]) / radius
         far = far * (1 + 0.03 * scene.noise(shape, 4 * scale, rng))
         ring = 0.93 + 0.32 * np.exp(-(((far - 0.95) / 0.06) ** 2))

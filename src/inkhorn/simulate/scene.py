@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image, ImageDraw, ImageFont
 from PIL.PngImagePlugin import PngInfo
+from scipy.special import expit
 
 from inkhorn.colour.srgb import encode
 
@@ -29,11 +30,12 @@ def noise(shape: tuple[int, int], size: float, rng: np.random.Generator) -> Fiel
     step = max(size / 5.0, 1.0)
     rows, cols = (int(np.ceil(s / step)) + 2 for s in shape)
     small = cv2.GaussianBlur(
-        rng.standard_normal((rows, cols)).astype(np.float32), (0, 0), max(0.45 * size / step, 0.3)
+        rng.standard_normal((rows, cols), dtype=np.float32), (0, 0), max(0.45 * size / step, 0.3)
     )
     out = cv2.resize(small, (shape[1], shape[0]), interpolation=cv2.INTER_CUBIC) if step > 1 else small
     out = out[: shape[0], : shape[1]]
-    return np.asarray((out - out.mean()) / max(float(out.std()), 1e-6), np.float32)
+    mean, sd = (float(x[0, 0]) for x in cv2.meanStdDev(out))
+    return np.asarray((out - np.float32(mean)) / np.float32(max(sd, 1e-6)), np.float32)
 
 
 def cloud(shape: tuple[int, int], size: float, rng: np.random.Generator, octaves: int = 4) -> Field:
@@ -95,7 +97,7 @@ def fibres(shape: tuple[int, int], scale: float, rng: np.random.Generator) -> Fi
         centre, reach = (length - 1) / 2, np.array([np.cos(turn), np.sin(turn)]) * length / 2
         ends = [(round(centre + k * reach[0]), round(centre + k * reach[1])) for k in (-1, 1)]
         cv2.line(kernel, ends[0], ends[1], 1.0, 1)
-        grain = cv2.filter2D(rng.standard_normal(shape).astype(np.float32), -1, kernel / kernel.sum())
+        grain = cv2.filter2D(rng.standard_normal(shape, dtype=np.float32), -1, kernel / kernel.sum())
         out += grain * np.clip(0.5 + 0.6 * noise(shape, 4 * scale, rng), 0, None)
     return np.asarray(out / max(float(out.std()), 1e-6), np.float32)
 
@@ -154,7 +156,7 @@ def wear(wet: Wetted, scale: float, rng: np.random.Generator, *, intact: float, 
     rub = cloud(shape, 16 * scale, rng, 4) + 0.25 * noise(shape, 0.6 * scale, rng)
     share = max(1.0 - intact - flaked, 0.0) / max(1.0 - flaked, 1e-6)
     edge = np.quantile(rub[inked], 1.0 - share) if inked.any() else 0.0
-    thin = 1.0 / (1.0 + np.exp(-(rub - edge) / 0.09))
+    thin = expit((rub - edge) / 0.09)
     soft = cv2.GaussianBlur(gone.astype(np.float32), (0, 0), max(0.035 * scale, 0.4))
     film = wet.film * (1.0 - thin * (0.62 + 0.1 * noise(shape, 0.5 * scale, rng)))
     return Wetted(
@@ -210,9 +212,9 @@ def stain(page: Field, scale: float, rng: np.random.Generator, count: int) -> Fi
     for _ in range(count):
         centre = rng.uniform([0, 0], [height, width])
         size = rng.uniform(6, 16) * scale
-        wander = 1 + 0.22 * cloud((height, width), 9 * scale, rng, 4)
+        wander = np.maximum(1 + 0.22 * cloud((height, width), 9 * scale, rng, 4), 0.3)
         far = np.hypot(ys - centre[0], (xs - centre[1]) * rng.uniform(0.6, 1.2)) / (size * wander)
-        inside = 1 / (1 + np.exp((far - 1) / 0.03))
+        inside = expit((1 - far) / 0.03)
         tide = np.exp(-(((far - 0.985) / 0.03) ** 2))
         depth = rng.uniform(0.03, 0.075) * inside + 0.085 * tide * inside
         out = out * np.exp(-depth[..., None] * np.array([0.6, 1.0, 1.7], np.float32))
@@ -263,7 +265,7 @@ def photograph(scene: Field, camera: Camera, rng: np.random.Generator) -> NDArra
     seen = scene * light * camera.exposure * np.array(camera.balance, np.float32)
     seen = cv2.GaussianBlur(np.asarray(seen, np.float32), (0, 0), camera.blur)
     deep = np.sqrt(np.clip(seen, 0.002, None))
-    speck = np.asarray(rng.standard_normal(seen.shape), np.float32)
+    speck = rng.standard_normal(seen.shape, dtype=np.float32)
     shot = camera.grain * deep * speck
     grey = 0.5 * camera.grain * deep[..., :1] * noise((height, width), 1.6, rng)[..., None]
     toned = np.clip(seen + shot + grey, 0, 1) ** camera.tone
