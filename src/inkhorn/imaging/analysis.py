@@ -60,7 +60,7 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     lost = lost_light(picture.linear, surface)
     noise = noise_of(lost, sheet & ~ruling)
     depth = depth_of(lost, sheet & ~ruling, noise, settings) or depth
-    ink, ghosts = candidates(lost, sheet & ~ruling, noise, depth, settings)
+    ink, ghosts = candidates(lost, sheet & ~ruling, noise, depth, settings, width=width)
     width = usual_width(ink)
     if not width:
         raise _nothing()
@@ -157,9 +157,9 @@ def _soiled(ink: Mask, lost: Floats, width: float, depth: float, settings: Setti
     count, labels = cv2.connectedComponents(wide)
     if count == 1:
         return np.zeros_like(ink)
-    flat = labels.ravel()
-    size = np.bincount(flat, minlength=count)
-    mean = np.bincount(flat, weights=lost.ravel(), minlength=count) / np.maximum(size, 1)
+    at = np.nonzero(labels)
+    flat = labels[at]
+    mean = np.bincount(flat, weights=lost[at], minlength=count) / np.maximum(np.bincount(flat, minlength=count), 1)
     pale = (mean < settings.soil_depth * depth).astype(np.uint8)
     pale[0] = 0
     near = cv2.dilate(pale[labels], disc) > 0

@@ -82,7 +82,7 @@ def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continu
     # a fresh page's strokes end where the pen was lifted: only a page that breaks off often is joined far
     evidence = min(1.0, lost_odds(breaks, settings)[0] / settings.gap_evidence)
     reach = small * (settings.gap_fresh + evidence * (settings.gap_reach - settings.gap_fresh))
-    for _ in range(2):  # joined fragments point more surely than single ones
+    for _ in range(2 if evidence > 0 else 1):  # joined fragments point more surely than single ones
         filled = _joined(filled, small, reach, settings)
     filled = _notches(filled, small, settings)
     added = (filled & ~grid & 1).astype(np.float32)

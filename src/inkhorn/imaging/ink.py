@@ -60,25 +60,31 @@ def _otsu(values: Floats) -> float:
     return float(middle[np.nanargmax(between)])
 
 
-def candidates(lost: Floats, sheet: Mask, noise: float, depth: float, settings: Settings) -> tuple[Mask, Mask]:
+def candidates(
+    lost: Floats, sheet: Mask, noise: float, depth: float, settings: Settings, *, width: float = 0.0
+) -> tuple[Mask, Mask]:
     """Return (ink, ghosts): pixels that may be ink, and pale blurred marks that are not.
 
     A connected region above the low threshold is ink if it reaches the high
     one, or if its edge is as sharp for its depth as the edges of the deep ink
-    are for theirs; otherwise (show-through, soiling) it is a ghost.
+    are for theirs; otherwise (show-through, soiling) it is a ghost. Where the
+    stroke width is known, soft pale parts of a region are cut off it first.
     """
     low = max(settings.low_share * depth, settings.noise_steps * noise)
-    region = (sheet & (lost > low)).astype(np.uint8)
+    soft = cv2.GaussianBlur(lost, (0, 0), 1)
+    slope = _slope(soft)
+    above = sheet & (lost > low)
+    faded = above & _blurred(lost, soft, slope, width, depth, settings) if width else np.zeros_like(sheet)
+    region = (above & ~faded).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(region, connectivity=8)
     if count == 1:
         return np.zeros_like(sheet), np.zeros_like(sheet)
     deepest = np.zeros(count, np.float32)
     inside = labels > 0
-    soft = cv2.GaussianBlur(lost, (0, 0), 1)
     flat, values = labels[inside], soft[inside]
     np.maximum.at(deepest, flat, values)
     steepest = np.zeros(count, np.float32)
-    np.maximum.at(steepest, flat, _slope(soft)[inside])
+    np.maximum.at(steepest, flat, slope[inside])
     area = stats[:, cv2.CC_STAT_AREA]
     sure = deepest > settings.high_share * depth
     sharp = steepest / np.maximum(deepest, 1e-6)
@@ -88,7 +94,24 @@ def candidates(lost: Floats, sheet: Mask, noise: float, depth: float, settings: 
     ink[0] = False
     ghost = ~ink & (area >= settings.speck_area)
     ghost[0] = False
-    return ink[labels], ghost[labels]
+    return ink[labels], ghost[labels] | faded
+
+
+def _blurred(lost: Floats, soft: Floats, slope: Floats, width: float, depth: float, settings: Settings) -> Mask:
+    """Return pale pixels with no edge near by that is sharp for the deepest mark near by.
+
+    Within half a stroke width of any ink, thinned or not, runs the outline of
+    its stroke, as sharp as the lens allows; show-through has been blurred by
+    the sheet it came through.
+    """
+    side = 2 * round(width / 2 + 1) + 1
+    window = np.ones((side, side), np.uint8)
+    sharp = cv2.dilate(slope, window) / np.maximum(cv2.dilate(soft, window), 1e-6)
+    deep = lost > settings.soil_depth * depth
+    if not deep.any():
+        return np.zeros(lost.shape, bool)
+    usual = float(np.median(sharp[deep]))
+    return np.asarray((sharp < usual / settings.ghost_softness) & (lost < settings.ghost_pale * depth))
 
 
 def _slope(lost: Floats) -> Floats:

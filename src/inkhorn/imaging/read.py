@@ -121,7 +121,9 @@ def state_map(found: Analysis, ink: InkReading, settings: Settings) -> NDArray[n
 def _answer(
     picture: Picture, found: Analysis, ink: InkReading, mm_per_px: float | None, settings: Settings
 ) -> PhotoReading:
-    support = np.median(found.surface[found.sheet], axis=0).astype(np.float64)
+    skip = max(1, picture.shape[0] // 1000)
+    thinned_out = np.s_[::skip, ::skip]  # the surface is smooth: a grid of its points gives its median
+    support = np.median(found.surface[thinned_out][found.sheet[thinned_out]], axis=0).astype(np.float64)
     scale = None if mm_per_px is None else mm_per_px * picture.reduction
     wear, doubt = _wear(found, ink, settings)
     return PhotoReading(

@@ -50,8 +50,9 @@ def find_rules(
     ridge = small - cv2.morphologyEx(small, cv2.MORPH_OPEN, disc)
     level = max(noise, settings.ruling_contrast * depth) 
     least = settings.ruling_span * max(size) / 2
-    tries = [_straight((ridge > steps * level) & inside, least) for steps in (4, 2, 1)]  # the clearest first
-    found = np.concatenate(tries)
+    clear = ridge > 3 * level
+    clearest, faint = _straight(clear & inside, least), _straight((ridge > level) & ~clear & inside, least)
+    found = np.concatenate([clearest, faint])
     scale = scale * [width / size[0], height / size[1]]
     rules: list[Rule] = []
     for x0, y0, x1, y1 in found:
@@ -178,9 +179,10 @@ def _company(rules: list[Rule], side: float, settings: Settings) -> tuple[Rule, 
 def rule_mask(rules: tuple[Rule, ...], lost: Floats, noise: float, settings: Settings) -> Mask:
     """Return the pixels of the rules, except where something clearly deeper crosses them."""
     out = np.zeros(lost.shape, bool)
+    usual = float(np.median([rule.width for rule in rules])) if rules else 0.0
     for rule in rules:
         band = np.zeros(lost.shape, np.uint8)
         path = np.rint(rule.course[:: max(1, len(rule.course) // 200)]).astype(np.int32)
-        cv2.polylines(band, [path[:, None]], False, 1, max(3, round(settings.ruling_width * rule.width)))
+        cv2.polylines(band, [path[:, None]], False, 1, max(3, round(settings.ruling_width * min(rule.width, usual))))
         out |= (band > 0) & (lost < 1.5 * rule.depth + 3 * noise)
     return out

@@ -29,6 +29,7 @@ class Settings:
     surround_depth: float
     ghost_softness: float
     ghost_depth: float
+    ghost_pale: float
     ruling_span: float
     ruling_cover: float
     ruling_contrast: float

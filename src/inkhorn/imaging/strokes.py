@@ -141,7 +141,7 @@ def _measure(points: NDArray[np.float64], ink: Mask, lost: Floats, width: float)
     present = inked[:, middle].any(axis=1)
     skips = int(np.count_nonzero(np.diff(present.astype(int)) == -1) - (not present[-1]))
     edges, blur = _edges(profile, offsets, present)
-    if np.isfinite(edges).all(axis=1).sum() < 4:
+    if np.isfinite(edges).all(axis=1).sum() < 4 or not np.isfinite(blur).any():
         return Line(points=points, width=np.nan, raggedness=np.nan, blur=np.nan, skips=max(0, skips))
     wide = edges[:, 1] - edges[:, 0]
     return Line(
