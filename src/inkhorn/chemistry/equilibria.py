@@ -82,6 +82,7 @@ class Equilibria:
     linear: Array  # (S,), kg/mol
     log_k: Mapping[str, Floats]  # 25 C, each reaction
     enthalpy: Mapping[str, float]  # J/mol
+    drift: Array  # (6, R), change with temperature
     davies: float
     salting: float
     water_activity: float
@@ -123,24 +124,36 @@ class Equilibria:
             ``(N, S)``, N = 1 where nothing is given per draw.
         """
         t = np.atleast_1d(floats(temperature))
-        n = max([t.size, *(np.size(v) for v in self.log_k.values())])
-        each = np.empty((n, len(self.reactions)))
-        for r, name in enumerate(self.reactions):
-            each[:, r] = floats(self.log_k[name]) + fitted_shift(name, t, enthalpy=self.enthalpy.get(name, 0))
-        return np.asarray(each @ self.combine.T)
+        sizes = {np.size(v) for v in self.log_k.values()}
+        if sizes == {1}:
+            at_25 = np.array([[float(self.log_k[r]) for r in self.reactions]])
+        else:
+            n = max(sizes)
+            at_25 = np.stack([np.broadcast_to(floats(self.log_k[r]), (n,)) for r in self.reactions], axis=1)
+        moved = _basis(t) - _basis(floats(_REFERENCE))
+        return np.asarray(at_25 @ self.combine.T + moved @ (self.drift @ self.combine.T))
 
 
-def fitted_shift(name: str, temperature: Array, *, enthalpy: float) -> Array:
-    """Return log10 K(T) - log10 K(25 C): by the handbook's fit of that name, else van 't Hoff (J/mol, K)."""
+def drift(name: str, enthalpy: float) -> Array:
+    """Return what log10 K of a reaction changes by, (6,), over the terms of the temperature fits.
+
+    The handbook's fit of that name; else van 't Hoff with an enthalpy in J/mol,
+    which is a term in 1/T alone.
+    """
     fits = grid("speciation_analytic")
     if name in fits:
-        return _fitted(fits[name], temperature) - _fitted(fits[name], floats(_REFERENCE))
-    slope = enthalpy / (GAS_CONSTANT * np.log(10))
-    return np.asarray(-slope * (1 / temperature - 1 / _REFERENCE))
+        return fits[name]
+    return np.array([0, 0, -enthalpy / (GAS_CONSTANT * np.log(10)), 0, 0, 0])
 
 
-def _fitted(a: Array, t: Array) -> Array:
-    return np.asarray(a[0] + a[1] * t + a[2] / t + a[3] * np.log10(t) + a[4] / t**2 + a[5] * t**2)
+def fitted_shift(name: str, temperature: Floats, *, enthalpy: float) -> Array:
+    """Return log10 K(T) - log10 K(25 C) of one reaction; K and J/mol."""
+    return np.asarray((_basis(floats(temperature)) - _basis(floats(_REFERENCE))) @ drift(name, enthalpy))
+
+
+def _basis(t: Array) -> Array:
+    """Return the terms 1, T, 1/T, log10 T, 1/T^2, T^2 on a last axis."""
+    return np.stack([np.ones_like(t), t, 1 / t, np.log10(t), 1 / t**2, t**2], axis=-1)
 
 
 @functools.cache
@@ -210,6 +223,7 @@ def _arrays(names: tuple[str, ...], expanded: Mapping[str, tuple[dict[str, float
     if not np.array_equal(carried, charges):
         wrong = species[int(np.flatnonzero(carried != charges)[0])]
         raise HandbookError(f"the reaction that forms {wrong!r} does not balance its charge", where=_GROUP)
+    enthalpy = {n: value(f"{_GROUP}.{n}.enthalpy") * 1000 for n in names if f"{_GROUP}.{n}.enthalpy" in have}
     return Equilibria(
         species=species,
         reactions=names,
@@ -223,9 +237,8 @@ def _arrays(names: tuple[str, ...], expanded: Mapping[str, tuple[dict[str, float
         ),
         linear=np.array([value(f"{_GROUP}.{s}.b") if k else 0 for s, k in zip(species, sized, strict=True)]),
         log_k=MappingProxyType({n: value(f"{_GROUP}.{n}.log_k") for n in names}),
-        enthalpy=MappingProxyType(
-            {n: value(f"{_GROUP}.{n}.enthalpy") * 1000 for n in names if f"{_GROUP}.{n}.enthalpy" in have}
-        ),
+        enthalpy=MappingProxyType(enthalpy),
+        drift=np.stack([drift(n, enthalpy.get(n, 0)) for n in names], axis=1),
         davies=value("speciation.davies"),
         salting=value("speciation.salting"),
         water_activity=value("speciation.water_activity"),
