@@ -21,7 +21,6 @@ from inkhorn.units import (
     COUNTS,
     DECIMAL,
     EVEN,
-    GLYPHS,
     NUMBER,
     PART,
     SAYS,
@@ -33,6 +32,7 @@ from inkhorn.units import (
     read_part,
     read_unit,
     si_unit,
+    strip_hedges,
 )
 
 __all__ = ["EVEN", "UNITS", "Measures", "Precision", "Quantity", "read_quantity"]
@@ -130,9 +130,6 @@ class Measures:
     usual: Mapping[str, str]
 
 
-_ABOUT = ("about", "around", "approximately", "approx.", "approx", "circa", "ca.", "ca", "c.", "~", "nearly",
-          "almost", "some", "just over", "just under", "a bit over", "a bit under")  # fmt: skip
-_ROUGHLY = ("very roughly", "roughly", "more or less", "maybe", "perhaps", "at a guess", "loosely")
 _ALL = frozenset(
     {"all", "everything", "all of it", "the lot", "the whole", "the whole lot", "whole", "the rest"}
 )
@@ -340,16 +337,6 @@ def _thing(text: str | None) -> str | None:
     return "-".join(words)
 
 
-def _prefix(body: str, words: tuple[str, ...]) -> str | None:
-    """Return the body without one of these words in front, or None."""
-    for word in sorted(words, key=len, reverse=True):
-        if body.startswith(word) and (
-            word == "~" or body[len(word) :][:1] in (" ", "~") or word.endswith(".")
-        ):
-            return body[len(word) :].strip()
-    return None
-
-
 _LONGEST = 120
 
 
@@ -399,7 +386,7 @@ def read_quantity(
         raise QuantityError(f"the amount is longer than {_LONGEST} characters or digits", where=where)
     written = text.strip() if isinstance(text, str) else f"{text!r}"
     reader = _Reader(written, expect, measures, where)
-    body, adverb, negative = _stripped(written)
+    body, adverb, negative = strip_hedges(written)
     if not body:
         raise reader.fault("the amount is empty")
     phrase = measures.phrases.get(fold(body))
@@ -412,24 +399,6 @@ def read_quantity(
         # The sign belongs to the number as written, before the offset of its scale.
         found = attrs.evolve(found, value=2 * found.unit.offset - found.value)
     return _finish(reader, found, adverb, instrument, sd, nought=nought)
-
-
-def _stripped(written: str) -> tuple[str, str, bool]:
-    """Return the lower-case body, "about" / "roughly" / "", and whether it began with a minus."""
-    body = written.casefold()
-    for glyph, plain in GLYPHS.items():
-        body = re.sub(rf"(?<=\d)\s*{glyph}", f" {plain}", body).replace(glyph, plain)
-    body = re.sub(r"\s+", " ", body.replace("–", "-").replace("—", "-").replace("−", "-")).strip()
-    adverb = ""
-    if body.endswith(" or so"):
-        body, adverb = body.removesuffix(" or so"), "about"
-    for manner, words in (("roughly", _ROUGHLY), ("about", _ABOUT)):
-        rest = _prefix(body, words)
-        if rest is not None:
-            body, adverb = rest, manner
-            break
-    negative = bool(re.match(r"-\s*[\d.]|minus\s", body))
-    return re.sub(r"^(-|minus)\s*", "", body) if negative else body, adverb, negative
 
 
 def _finish(

@@ -1,4 +1,4 @@
-"""Words of number and names of units: "two thirds", "1 1/2", "½", "kg", "imperial pint".
+"""Words of number, hedges and names of units: "two thirds", "½", "about", "kg", "imperial pint".
 
 SI units are left to a units library; kitchen and period units come in as a
 mapping, built from the handbook. A word of the kitchen goes before a unit of
@@ -128,6 +128,41 @@ def read_part(text: str) -> float | None:
     words = re.split(r"[\s-]+", text.strip())
     above, below = _PARTS[words[-1].rstrip("s") if words[-1] not in _PARTS else words[-1]]
     return (COUNTS[words[0]] if len(words) > 1 else above) / below
+
+
+# ---------------------------------------------------------------- hedges
+
+_ABOUT = ("about", "around", "approximately", "approx.", "approx", "circa", "ca.", "ca", "c.", "~", "nearly",
+          "almost", "some", "just over", "just under", "a bit over", "a bit under")  # fmt: skip
+_ROUGHLY = ("very roughly", "roughly", "more or less", "maybe", "perhaps", "at a guess", "loosely")
+
+
+def strip_hedges(written: str) -> tuple[str, str, bool]:
+    """Return the lower-case body, "about" / "roughly" / "", and whether it began with a minus."""
+    body = written.casefold()
+    for glyph, plain in GLYPHS.items():
+        body = re.sub(rf"(?<=\d)\s*{glyph}", f" {plain}", body).replace(glyph, plain)
+    body = re.sub(r"\s+", " ", body.replace("–", "-").replace("—", "-").replace("−", "-")).strip()
+    adverb = ""
+    if body.endswith(" or so"):
+        body, adverb = body.removesuffix(" or so"), "about"
+    for manner, words in (("roughly", _ROUGHLY), ("about", _ABOUT)):
+        rest = _prefix(body, words)
+        if rest is not None:
+            body, adverb = rest, manner
+            break
+    negative = bool(re.match(r"-\s*[\d.]|minus\s", body))
+    return re.sub(r"^(-|minus)\s*", "", body) if negative else body, adverb, negative
+
+
+def _prefix(body: str, words: tuple[str, ...]) -> str | None:
+    """Return the body without one of these words in front, or None."""
+    for word in sorted(words, key=len, reverse=True):
+        if body.startswith(word) and (
+            word == "~" or body[len(word) :][:1] in (" ", "~") or word.endswith(".")
+        ):
+            return body[len(word) :].strip()
+    return None
 
 
 # ---------------------------------------------------------------- units
