@@ -74,9 +74,9 @@ def _marks(method: str, writer: Writer, rng: np.random.Generator) -> tuple[tuple
     """Return the size of the sheet in mm and the strokes on it."""
     xh = writer.tall * writer.nib
     if method == "line":
-        wide = 16.0 * xh
+        wide = 12.6 * xh
         return (wide + 2 * xh, 3.4 * xh), hand.write(
-            "salt marsh reed tide", writer, rng, x=xh, y=0.2 * xh, wide=wide
+            "salt marsh reed", writer, rng, x=xh, y=0.2 * xh, wide=wide
         )
     if method == "pangram":
         wide = 12.5 * xh
