@@ -12,7 +12,18 @@ Floats: TypeAlias = float | NDArray[np.float64]
 
 
 def floats(x: Floats) -> Array:
-    """Return ``x`` as a float64 array of any shape, without a copy where possible."""
+    """Return ``x`` as a float64 array of any shape, without a copy where possible.
+
+    Parameters
+    ----------
+    x : array_like
+        Numbers of any shape.
+
+    Returns
+    -------
+    ndarray
+        The same, float64.
+    """
     return np.asarray(x, dtype=np.float64)
 
 

@@ -109,7 +109,18 @@ def bound(iron: Floats, capacity: Floats, slack: Floats) -> Array:
 
 
 def iron_to_capacity(iron: Floats, capacity: Floats) -> Array:
-    """Iron over capacity; infinite where there is iron and no capacity, 0 where there is neither."""
+    """Iron over capacity; infinite where there is iron and no capacity, 0 where there is neither.
+
+    Parameters
+    ----------
+    iron, capacity : array_like
+        Same unit.
+
+    Returns
+    -------
+    ndarray
+        The ratio.
+    """
     i, c = np.broadcast_arrays(floats(iron), floats(capacity))
     return np.asarray(np.where(c > 0, ratio(i, c), np.where(i > 0, np.inf, 0.0)))
 

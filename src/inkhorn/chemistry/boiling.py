@@ -127,7 +127,20 @@ def evaporated(
 
 
 def time_to_boil_off(energy: Floats, power: Floats) -> Array:
-    """Seconds that an amount of heat (J) takes at a power (W) into the pot; 0 where there is no power."""
+    """Seconds that an amount of heat (J) takes at a power (W) into the pot; 0 where there is no power.
+
+    Parameters
+    ----------
+    energy : array_like
+        J.
+    power : array_like
+        Heat into the pot, W.
+
+    Returns
+    -------
+    ndarray
+        s.
+    """
     return ratio(energy, power)
 
 

@@ -9,22 +9,66 @@ from inkhorn.handbook.load import value
 
 
 def barkometer(gravity: Floats) -> Array:
-    """Degrees Barkometer (the same number as Oechsle): 1000 (SG - 1), the tanner's scale [BLAIR1944]_."""
+    """Degrees Barkometer (the same number as Oechsle): 1000 (SG - 1), the tanner's scale [BLAIR1944]_.
+
+    Parameters
+    ----------
+    gravity : array_like
+        Specific gravity.
+
+    Returns
+    -------
+    ndarray
+        Degrees.
+    """
     return np.asarray(1000 * (floats(gravity) - 1))
 
 
 def from_barkometer(degrees: Floats) -> Array:
-    """Specific gravity of a reading in degrees Barkometer."""
+    """Specific gravity of a reading in degrees Barkometer.
+
+    Parameters
+    ----------
+    degrees : array_like
+        Degrees Barkometer.
+
+    Returns
+    -------
+    ndarray
+        Specific gravity.
+    """
     return np.asarray(1 + floats(degrees) / 1000)
 
 
 def twaddell(gravity: Floats) -> Array:
-    """Degrees Twaddell: 200 (SG - 1)."""
+    """Degrees Twaddell: 200 (SG - 1).
+
+    Parameters
+    ----------
+    gravity : array_like
+        Specific gravity.
+
+    Returns
+    -------
+    ndarray
+        Degrees.
+    """
     return np.asarray(2 * 100 * (floats(gravity) - 1))
 
 
 def from_twaddell(degrees: Floats) -> Array:
-    """Specific gravity of a reading in degrees Twaddell."""
+    """Specific gravity of a reading in degrees Twaddell.
+
+    Parameters
+    ----------
+    degrees : array_like
+        Degrees Twaddell.
+
+    Returns
+    -------
+    ndarray
+        Specific gravity.
+    """
     return np.asarray(1 + floats(degrees) / (2 * 100))
 
 
@@ -32,12 +76,34 @@ _BAUME = 145  # numbers-in-code: Baume scale for liquids heavier than water, mod
 
 
 def baume(gravity: Floats) -> Array:
-    """Degrees Baume, heavy liquids, American modulus: 145 - 145/SG."""
+    """Degrees Baume, heavy liquids, American modulus: 145 - 145/SG.
+
+    Parameters
+    ----------
+    gravity : array_like
+        Specific gravity.
+
+    Returns
+    -------
+    ndarray
+        Degrees.
+    """
     return np.asarray(_BAUME - _BAUME / floats(gravity))
 
 
 def from_baume(degrees: Floats) -> Array:
-    """Specific gravity of a reading in degrees Baume (heavy)."""
+    """Specific gravity of a reading in degrees Baume (heavy).
+
+    Parameters
+    ----------
+    degrees : array_like
+        Degrees Baume.
+
+    Returns
+    -------
+    ndarray
+        Specific gravity.
+    """
     return np.asarray(_BAUME / (_BAUME - floats(degrees)))
 
 
@@ -60,7 +126,18 @@ def plato(gravity: Floats) -> Array:
 
 
 def from_plato(degrees: Floats) -> Array:
-    """Specific gravity of a Plato reading: Newton on `plato` (its slope is never small for SG 1-1.4)."""
+    """Specific gravity of a Plato reading: Newton on `plato` (its slope is never small for SG 1-1.4).
+
+    Parameters
+    ----------
+    degrees : array_like
+        Degrees Plato.
+
+    Returns
+    -------
+    ndarray
+        Specific gravity 20/20.
+    """
     p = floats(degrees)
     c1, c2, c3 = (value(f"density.plato.c{i}") for i in (1, 2, 3))
     s = 1 + p / (2 * 100)
@@ -95,7 +172,22 @@ def specific_gravity_from_solids(solids: Floats, specific_volume: Floats, water_
 def solids_from_specific_gravity(
     gravity: Floats, specific_volume: Floats, water_density: Floats = 1
 ) -> Array:
-    """Mass fraction of solids that gives a gravity: the inverse of `specific_gravity_from_solids`."""
+    """Mass fraction of solids that gives a gravity: the inverse of `specific_gravity_from_solids`.
+
+    Parameters
+    ----------
+    gravity : array_like
+        Specific gravity against water of the same temperature.
+    specific_volume : array_like
+        Apparent specific volume of the solids, ml/g.
+    water_density : array_like, optional
+        g/ml.
+
+    Returns
+    -------
+    ndarray
+        Mass fraction, 0-1.
+    """
     return np.asarray((1 - 1 / floats(gravity)) / (1 - floats(water_density) * floats(specific_volume)))
 
 

@@ -26,7 +26,22 @@ _BISECTIONS = 60
 
 
 def fourier_number(diffusivity: Floats, seconds: Floats, length: Floats) -> Array:
-    """Return ``D t / a^2``; m^2/s, s and m give 1."""
+    """Return ``D t / a^2``; m^2/s, s and m give 1.
+
+    Parameters
+    ----------
+    diffusivity : array_like
+        m^2/s.
+    seconds : array_like
+        s.
+    length : array_like
+        Half thickness or radius, m.
+
+    Returns
+    -------
+    ndarray
+        Dimensionless time.
+    """
     return np.asarray(floats(diffusivity) * floats(seconds) / floats(length) ** 2)
 
 

@@ -44,7 +44,18 @@ _REFERENCE = 25 + 273.15
 
 
 def charge(species: str) -> int:
-    """Return the charge that a species' name carries: ``"Fe(Cat)3-3"`` gives -3."""
+    """Return the charge that a species' name carries: ``"Fe(Cat)3-3"`` gives -3.
+
+    Parameters
+    ----------
+    species : str
+        Its name, charge last.
+
+    Returns
+    -------
+    int
+        The charge.
+    """
     mark = _CHARGE.search(species)
     if mark is None:
         return 0
@@ -53,7 +64,18 @@ def charge(species: str) -> int:
 
 
 def side(text: str) -> dict[str, int]:
-    """Return one side of a reaction as species and count: ``"2 H+ + CO3-2"``."""
+    """Return one side of a reaction as species and count: ``"2 H+ + CO3-2"``.
+
+    Parameters
+    ----------
+    text : str
+        Terms joined by `` + ``, each with an optional count and a blank before it.
+
+    Returns
+    -------
+    dict
+        Species and count.
+    """
     out: dict[str, int] = {}
     for term in text.strip().split(" + "):
         match = _TERM.match(term.strip())
@@ -139,6 +161,18 @@ def drift(name: str, enthalpy: float) -> Array:
 
     The handbook's fit of that name; else van 't Hoff with an enthalpy in J/mol,
     which is a term in 1/T alone.
+
+    Parameters
+    ----------
+    name : str
+        Reaction, by the species or mineral.
+    enthalpy : float
+        J/mol, used where there is no fit.
+
+    Returns
+    -------
+    ndarray
+        (6,), on the terms 1, T, 1/T, log10 T, 1/T^2, T^2.
     """
     fits = grid("speciation_analytic")
     if name in fits:
@@ -147,7 +181,22 @@ def drift(name: str, enthalpy: float) -> Array:
 
 
 def fitted_shift(name: str, temperature: Floats, *, enthalpy: float) -> Array:
-    """Return log10 K(T) - log10 K(25 C) of one reaction; K and J/mol."""
+    """Return log10 K(T) - log10 K(25 C) of one reaction; K and J/mol.
+
+    Parameters
+    ----------
+    name : str
+        Reaction, by the species or mineral.
+    temperature : array_like
+        K.
+    enthalpy : float
+        J/mol, used where there is no fit.
+
+    Returns
+    -------
+    ndarray
+        Shift of log10 K.
+    """
     return np.asarray((_basis(floats(temperature)) - _basis(floats(_REFERENCE))) @ drift(name, enthalpy))
 
 

@@ -86,13 +86,37 @@ def molar_mass(formula: str) -> float:
 
 
 def element_fraction(formula: str, element: str = "Fe") -> float:
-    """Mass fraction of one element in a compound, 0-1; 0 where it is not in it."""
+    """Mass fraction of one element in a compound, 0-1; 0 where it is not in it.
+
+    Parameters
+    ----------
+    formula : str
+        As in `composition`.
+    element : str, optional
+        Its symbol.
+
+    Returns
+    -------
+    float
+        0-1.
+    """
     n = dict(composition(formula)).get(element, 0)
     return n * value(f"iron.atomic_mass.{element}") / molar_mass(formula)
 
 
 def iron_fraction(formula: str) -> float:
-    """Mass fraction of iron in a compound, 0-1."""
+    """Mass fraction of iron in a compound, 0-1.
+
+    Parameters
+    ----------
+    formula : str
+        As in `composition`.
+
+    Returns
+    -------
+    float
+        0-1.
+    """
     return element_fraction(formula, "Fe")
 
 

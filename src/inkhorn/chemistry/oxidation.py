@@ -40,7 +40,18 @@ def oxygenation_rate(ph: Floats, *, constant: Floats, oxygen: Floats, ion_produc
 
 
 def half_life(rate: Floats) -> Array:
-    """Half-life, s, of a first-order rate, 1/s."""
+    """Half-life, s, of a first-order rate, 1/s.
+
+    Parameters
+    ----------
+    rate : array_like
+        1/s.
+
+    Returns
+    -------
+    ndarray
+        s.
+    """
     return np.asarray(_LN_2 / floats(rate))
 
 

@@ -8,12 +8,34 @@ from inkhorn.chemistry.arrays import Array, Floats, floats, ratio
 
 
 def free_iron(iron: Floats, held: Floats) -> Array:
-    """Iron that no phenol holds, unit of the arguments; never negative."""
+    """Iron that no phenol holds, unit of the arguments; never negative.
+
+    Parameters
+    ----------
+    iron, held : array_like
+        All the iron, and what phenols hold; same unit.
+
+    Returns
+    -------
+    ndarray
+        The rest.
+    """
     return np.asarray(np.maximum(floats(iron) - floats(held), 0))
 
 
 def free_share(iron: Floats, held: Floats) -> Array:
-    """Free iron over all iron, 0-1; 0 where there is no iron."""
+    """Free iron over all iron, 0-1; 0 where there is no iron.
+
+    Parameters
+    ----------
+    iron, held : array_like
+        All the iron, and what phenols hold; same unit.
+
+    Returns
+    -------
+    ndarray
+        0-1.
+    """
     return ratio(free_iron(iron, held), iron)
 
 

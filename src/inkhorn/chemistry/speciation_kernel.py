@@ -1,16 +1,22 @@
-"""Newton's method for one solution, compiled on first use.
+"""Compiled solver: one solution after another, the fast way and where it fails the certain way.
 
 Unknowns are the logarithms of the free components' activities, H+ among them.
 Electroneutrality is used as a balance of H+: with the total of each other
 component fixed, "charges sum to nothing" and "H+ bound and free sums to
 ``-(sum z T + strong)``" are the same equation. At fixed activity coefficients
-the whole problem is then the minimum of a convex function (the dual of the
-Gibbs energy), so its solution is unique and, for any pH, the balance of H+
-rises with H+. `_newton` solves balances of logarithms, fast and nearly always;
-`_robust` brackets pH and ionic strength around a convex inner problem and
-cannot fail, and is used where `_newton` has not converged.
+the problem is then the minimum of a convex function, the dual of the Gibbs
+energy: its solution is unique, and the balance of H+ rises with H+.
 
-The functions are plain Python for numba: flat arrays, no objects.
+* ``_newton``: logarithms of all balances and of ionic strength together. Where
+  one total is off by more than a factor e it is first brought near by itself.
+* ``_bracketed``: a bracket of ionic strength, in it one of pH, in it the convex
+  mass balances with backtracking. Slow, and unable to fail.
+
+Plain functions on flat arrays; numba compiles each on its first call. ``act``
+lists the species that can be there; ``parts`` and ``coefs`` give their
+components (H+ first, -1 to fill up) and counts; ``place`` says which unknown a
+component is. All in one file, because numba's cache is renewed only when the
+file of the function that is called from outside has changed.
 """
 
 # ruff: noqa: ANN001, ANN202, PLR0917
@@ -27,15 +33,16 @@ from inkhorn.chemistry.arrays import Array
 
 _H = 0  # index of H+ among the components
 _LN_10 = float(np.log(10))
+_HIGHEST = 300  # of an exponent, against overflow on the way
+_TINY = 1e-300
+_SMALL = 1e-9
 _TOLERANCE = 1e-11
 _ITERATIONS = 60
 _STEP = 3
 _START = 2  # pH from which a solution without free acid is approached
-_HIGHEST = 300  # of an exponent, against overflow on the way
-_TINY = 1e-300
-_SMALL = 1e-9
 
 
+@njit(cache=True)
 def _gammas(strength, a, b, act, charges, kind, size, linear, numbers, out, slope):
     """Natural log of each species' activity coefficient, and its slope in ln I, into ``out`` and ``slope``."""
     davies, salting, limit = numbers[0], numbers[1], numbers[3]
@@ -59,6 +66,7 @@ def _gammas(strength, a, b, act, charges, kind, size, linear, numbers, out, slop
             slope[s] = free * salting * i
 
 
+@njit(cache=True)
 def _amounts(lam, ln_aw, ln_k, gam, act, parts, coefs, water, out):
     """Molality of each species from the log activities of the components, into ``out``."""
     for s in act:
@@ -71,7 +79,8 @@ def _amounts(lam, ln_aw, ln_k, gam, act, parts, coefs, water, out):
         out[s] = np.exp(min(e, _HIGHEST))
 
 
-def _strength(n, act, charges, strong):
+@njit(cache=True)
+def _strength_of(n, act, charges, strong):
     """Ionic strength, the untracked strong ions counted as singly charged."""
     total = abs(strong)
     for s in act:
@@ -79,6 +88,7 @@ def _strength(n, act, charges, strong):
     return 0.5 * total
 
 
+@njit(cache=True)
 def _ln_water(n, act, fall):
     """Natural log of the activity of water (Raoult's law, as the reference program has it)."""
     total = 0.0
@@ -87,6 +97,7 @@ def _ln_water(n, act, fall):
     return np.log(max(1 - fall * total, 0.5))
 
 
+@njit(cache=True)
 def _eliminate(m, v, k):
     """Solve the leading ``k`` equations of ``m x = v`` in place; False where singular."""
     for i in range(k):
@@ -113,6 +124,7 @@ def _eliminate(m, v, k):
     return True
 
 
+@njit(cache=True)
 def _balances(n, slope, act, parts, coefs, charges, totals, strong, strength, place, k, jac, res, up, down):
     """Log residuals of the ``k`` balances and of the ionic strength, and their Jacobian.
 
@@ -180,18 +192,19 @@ def _balances(n, slope, act, parts, coefs, charges, totals, strong, strength, pl
     return worst
 
 
+@njit(cache=True)
 def _newton(lam, n, start, totals, strong, ln_k, a, b, table, act, place, k, work):
     """Newton on log balances and ln I together; returns (done, strength)."""
     parts, coefs, water, charges, kind, size, linear, numbers = table
     gam, slope, jac, res, up, down = work
     strength, ln_aw = max(start, _SMALL), 0.0
     for _ in range(_ITERATIONS):
-        _gammas_jit(strength, a, b, act, charges, kind, size, linear, numbers, gam, slope)
-        _amounts_jit(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
-        worst = _balances_jit(
+        _gammas(strength, a, b, act, charges, kind, size, linear, numbers, gam, slope)
+        _amounts(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
+        worst = _balances(
             n, slope, act, parts, coefs, charges, totals, strong, strength, place, k, jac, res, up, down
         )
-        fresh_aw = _ln_water_jit(n, act, numbers[2])
+        fresh_aw = _ln_water(n, act, numbers[2])
         if worst < _TOLERANCE and abs(res[k]) < _TOLERANCE and abs(fresh_aw - ln_aw) < _TOLERANCE:
             return True, strength
         far = False
@@ -204,7 +217,7 @@ def _newton(lam, n, start, totals, strong, ln_k, a, b, table, act, place, k, wor
                 if i >= 0:
                     lam[c] -= res[i] / max(jac[i, i], 1.0)
             continue
-        if not _eliminate_jit(jac, res, k + 1):
+        if not _eliminate(jac, res, k + 1):
             return False, strength
         largest = 0.0
         for i in range(k):
@@ -220,6 +233,7 @@ def _newton(lam, n, start, totals, strong, ln_k, a, b, table, act, place, k, wor
     return False, strength
 
 
+@njit(cache=True)
 def _dual(n, lam, act, totals, place):
     """Value of the convex dual: all molalities less the totals' share of the log activities."""
     value = 0.0
@@ -231,6 +245,7 @@ def _dual(n, lam, act, totals, place):
     return value
 
 
+@njit(cache=True)
 def _slopes(n, act, parts, coefs, place, k, grad, hess):
     """Take sums of the components and the dual's second derivatives, H+ held fixed."""
     for i in range(k):
@@ -255,13 +270,14 @@ def _slopes(n, act, parts, coefs, place, k, grad, hess):
     hess[0, 0] = 1.0
 
 
+@njit(cache=True)
 def _convex(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k, work):
     """Mass balances at a fixed pH: Newton with backtracking on the convex dual; returns H+ bound and free."""
     hess, grad, step = work[2], work[3], work[4]
     trial = lam.copy()
     for _ in range(40):  # bring each total near before Newton
-        _amounts_jit(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
-        _slopes_jit(n, act, parts, coefs, place, k, grad, hess)
+        _amounts(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
+        _slopes(n, act, parts, coefs, place, k, grad, hess)
         far = 0.0
         for c in range(1, place.size):
             if place[c] >= 0:
@@ -271,9 +287,9 @@ def _convex(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k
         if far < 1:
             break
     for _ in range(200):
-        _amounts_jit(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
-        _slopes_jit(n, act, parts, coefs, place, k, grad, hess)
-        value = _dual_jit(n, lam, act, totals, place)
+        _amounts(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
+        _slopes(n, act, parts, coefs, place, k, grad, hess)
+        value = _dual(n, lam, act, totals, place)
         worst = 0.0
         for c in range(1, place.size):
             i = place[c]
@@ -281,7 +297,7 @@ def _convex(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k
                 worst = max(worst, abs(np.log(max(grad[i], _TINY) / totals[c])))
                 grad[i] -= totals[c]
         step[:] = grad
-        if worst < _TOLERANCE / 10 or not _eliminate_jit(hess, step, k):
+        if worst < _TOLERANCE / 10 or not _eliminate(hess, step, k):
             break
         slope = 0.0
         for i in range(1, k):
@@ -292,14 +308,14 @@ def _convex(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k
                 trial[c] = lam[c]
                 if c != _H and place[c] >= 0:
                     trial[c] -= size * step[place[c]]
-            _amounts_jit(trial, ln_aw, ln_k, gam, act, parts, coefs, water, n)
-            if _dual_jit(n, trial, act, totals, place) <= value - 1e-6 * size * slope + abs(value) * 1e-15:
+            _amounts(trial, ln_aw, ln_k, gam, act, parts, coefs, water, n)
+            if _dual(n, trial, act, totals, place) <= value - 1e-6 * size * slope + abs(value) * 1e-15:
                 break
             size *= 0.5
         lam[:] = trial
         if size * slope <= abs(value) * 1e-16:
             break
-    _amounts_jit(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
+    _amounts(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
     held = 0.0
     for s in act:
         if parts[s, 0] == _H:
@@ -307,41 +323,44 @@ def _convex(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k
     return held
 
 
+@njit(cache=True)
 def _at_strength(lam, n, strength, totals, strong, ln_k, a, b, table, act, place, k, work):
     """Solution at given activity coefficients, pH bracketed and halved; returns its ionic strength."""
     parts, coefs, water, charges, kind, size, linear, numbers = table
     gam, slope = work[0], work[1]
-    _gammas_jit(strength, a, b, act, charges, kind, size, linear, numbers, gam, slope)
+    _gammas(strength, a, b, act, charges, kind, size, linear, numbers, gam, slope)
     ln_aw = 0.0
     for _ in range(3):
         low, high = -20 * _LN_10, 5 * _LN_10  # of ln a(H+)
         for _ in range(60):
             lam[_H] = 0.5 * (low + high)
-            held = _convex_jit(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k, work)
+            held = _convex(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k, work)
             if held > totals[_H]:
                 high = lam[_H]
             else:
                 low = lam[_H]
-        ln_aw = _ln_water_jit(n, act, numbers[2])
-    return _strength_jit(n, act, charges, strong)
+        ln_aw = _ln_water(n, act, numbers[2])
+    return _strength_of(n, act, charges, strong)
 
 
-def _robust(lam, n, totals, strong, ln_k, a, b, table, act, place, k, work):
-    """Bracket the ionic strength around `_at_strength`; returns it."""
+@njit(cache=True)
+def _bracketed(lam, n, totals, strong, ln_k, a, b, table, act, place, k, work):
+    """Bracket the ionic strength around `at_strength`; returns it."""
     low, high = 0.0, 1e-3
     while high < 1e6:
-        if _at_strength_jit(lam, n, high, totals, strong, ln_k, a, b, table, act, place, k, work) <= high:
+        if _at_strength(lam, n, high, totals, strong, ln_k, a, b, table, act, place, k, work) <= high:
             break
         low, high = high, 4 * high
     for _ in range(45):
         mid = 0.5 * (low + high)
-        if _at_strength_jit(lam, n, mid, totals, strong, ln_k, a, b, table, act, place, k, work) > mid:
+        if _at_strength(lam, n, mid, totals, strong, ln_k, a, b, table, act, place, k, work) > mid:
             low = mid
         else:
             high = mid
     return 0.5 * (low + high)
 
 
+@njit(cache=True)
 def _begin(t, balance, place, lam):
     """First guess: every component free, H+ as the free acid or at a low pH."""
     for c in range(place.size):
@@ -349,6 +368,7 @@ def _begin(t, balance, place, lam):
     lam[_H] = np.log(min(balance, 1.0)) if balance > 1e-6 else -_START * _LN_10
 
 
+@njit(cache=True)
 def _choose(t, parts, place, act):
     """Give a number to the components that are there and list the species they can make; returns both counts."""
     k = 0
@@ -370,7 +390,8 @@ def _choose(t, parts, place, act):
     return k, species
 
 
-def _solve_all(totals, strong, ln_k, a, b, table, masters, robust, amounts, ln_h, strengths):
+@njit(cache=True, nogil=True)
+def _solve_all(totals, strong, ln_k, a, b, table, masters, robust, out, ln_h, strengths):
     """Solve each row; counts the rows that needed the bracketed way."""
     parts, charges = table[0], table[3]
     species, components = parts.shape[0], totals.shape[1]
@@ -387,28 +408,28 @@ def _solve_all(totals, strong, ln_k, a, b, table, masters, robust, amounts, ln_h
     )
     fallen = 0
     for row in range(totals.shape[0]):
-        t, n, q = totals[row].copy(), amounts[row], strong[row]
+        t, n, q = totals[row].copy(), out[row], strong[row]
         balance, guess = -q, 0.5 * abs(q)
         for c in range(1, components):
             z = charges[masters[c]]
             balance -= z * t[c]
             guess += 0.5 * 0.5 * z * z * t[c]
         t[_H] = balance
-        k, count = _choose_jit(t, parts, place, room)
+        k, count = _choose(t, parts, place, room)
         act = room[:count]
         kk = ln_k[row % ln_k.shape[0]]
         aa, bb = a[row % a.size], b[row % b.size]
-        _begin_jit(t, balance, place, lam)
+        _begin(t, balance, place, lam)
         done, strength = False, 0.0
         if not robust:
-            done, strength = _newton_jit(lam, n, guess, t, q, kk, aa, bb, table, act, place, k, work)
+            done, strength = _newton(lam, n, guess, t, q, kk, aa, bb, table, act, place, k, work)
         if not done:
             fallen += 1
-            _begin_jit(t, balance, place, lam)
-            strength = _robust_jit(lam, n, t, q, kk, aa, bb, table, act, place, k, work)
+            _begin(t, balance, place, lam)
+            strength = _bracketed(lam, n, t, q, kk, aa, bb, table, act, place, k, work)
             kept[:] = n
             sure = lam[_H]
-            ok, finer = _newton_jit(lam, n, strength, t, q, kk, aa, bb, table, act, place, k, work)
+            ok, finer = _newton(lam, n, strength, t, q, kk, aa, bb, table, act, place, k, work)
             if ok:
                 strength = finer
             else:
@@ -417,24 +438,6 @@ def _solve_all(totals, strong, ln_k, a, b, table, masters, robust, amounts, ln_h
         ln_h[row] = lam[_H]
         strengths[row] = strength
     return fallen
-
-
-# Compiled lazily: numba builds each on its first call and keeps it in its cache.
-_gammas_jit = njit(cache=True)(_gammas)
-_amounts_jit = njit(cache=True)(_amounts)
-_strength_jit = njit(cache=True)(_strength)
-_ln_water_jit = njit(cache=True)(_ln_water)
-_eliminate_jit = njit(cache=True)(_eliminate)
-_balances_jit = njit(cache=True)(_balances)
-_dual_jit = njit(cache=True)(_dual)
-_slopes_jit = njit(cache=True)(_slopes)
-_begin_jit = njit(cache=True)(_begin)
-_choose_jit = njit(cache=True)(_choose)
-_newton_jit = njit(cache=True)(_newton)
-_convex_jit = njit(cache=True)(_convex)
-_at_strength_jit = njit(cache=True)(_at_strength)
-_robust_jit = njit(cache=True)(_robust)
-_solve_all_jit = njit(cache=True, nogil=True)(_solve_all)
 
 
 def solve_rows(
@@ -478,5 +481,5 @@ def solve_rows(
     rows = totals.shape[0]
     amounts = np.zeros((rows, table[0].shape[0]))
     ln_h, strengths = np.zeros(rows), np.zeros(rows)
-    fallen = _solve_all_jit(totals, strong, ln_k, a, b, table, masters, robust, amounts, ln_h, strengths)
+    fallen = _solve_all(totals, strong, ln_k, a, b, table, masters, robust, amounts, ln_h, strengths)
     return amounts, ln_h, strengths, int(fallen)

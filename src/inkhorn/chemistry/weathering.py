@@ -51,10 +51,12 @@ def weathered(seconds: Floats, *, rate: Floats, lag: Floats) -> Array:
 
     Parameters
     ----------
-    seconds, lag : array_like
+    seconds : array_like
         s.
     rate : array_like
         1/s.
+    lag : array_like
+        s.
 
     Returns
     -------
@@ -74,12 +76,14 @@ def oxygen_rate(
 
     Parameters
     ----------
-    log_rate, order, proton_order : array_like
-        ``a``, ``m``, ``n`` (rows ``iron.weathering``).
+    log_rate : array_like
+        ``a`` (row ``iron.weathering.abiotic_log``).
     oxygen : array_like
         mol/kg.
     ph : array_like
         pH.
+    order, proton_order : array_like
+        ``m`` and ``n`` (rows ``iron.weathering``).
 
     Returns
     -------
@@ -99,6 +103,20 @@ def ferric_rate(
     """Oxidation of pyrite by iron(III), bacteria at work; mol FeS2 per m^2 and s, mol/kg in.
 
     The same paper as `oxygen_rate`.
+
+    Parameters
+    ----------
+    log_rate : array_like
+        log10 of the constant (row ``iron.weathering.ferric_log``).
+    ferric, ferrous : array_like
+        Fe3+ and Fe2+, mol/kg.
+    ferric_order, ferrous_order : array_like
+        Their orders (rows ``iron.weathering``).
+
+    Returns
+    -------
+    ndarray
+        mol FeS2 per m^2 and s.
     """
     return np.asarray(
         10 ** floats(log_rate) * floats(ferric) ** ferric_order * floats(ferrous) ** ferrous_order
@@ -139,7 +157,22 @@ def neutralised(acid: Floats, iron: Floats, *, seconds: Floats, rate: Floats) ->
 
 
 def hydrogen_volume(moles: Floats, temperature: Floats, pressure: Floats = constants.atm) -> Array:
-    """Litres of gas that some moles of hydrogen fill (ideal gas; K, Pa)."""
+    """Litres of gas that some moles of hydrogen fill (ideal gas; K, Pa).
+
+    Parameters
+    ----------
+    moles : array_like
+        mol.
+    temperature : array_like
+        K.
+    pressure : array_like, optional
+        Pa.
+
+    Returns
+    -------
+    ndarray
+        L.
+    """
     return np.asarray(floats(moles) * constants.R * floats(temperature) / pressure * 1000)
 
 
