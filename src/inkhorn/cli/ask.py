@@ -35,10 +35,12 @@ def estimate(directory: str, seed: int, as_json: bool) -> None:
 
 def _vessel(name: str, vessel: dict[str, Any]) -> None:
     say(vessels.paragraph(name, vessel))
-    table = Table(box=None, show_header=False, padding=(0, 2, 0, 0))
-    table.add_column(no_wrap=True)
-    table.add_column(justify="left", no_wrap=True)
-    table.add_column()
+    if not vessels.rows(vessel):
+        return
+    table = Table(box=None, header_style="", padding=(0, 2, 0, 0))
+    table.add_column("", no_wrap=True)
+    table.add_column("about", no_wrap=True)
+    table.add_column("surely between", no_wrap=True)
     for row in vessels.rows(vessel):
         table.add_row(f"  {row[0]}", row[1], row[2])
     console().print(table)

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from datetime import datetime
 from typing import Any
 
 from inkhorn.daybook.names import said
 
 _NAMED = frozenset({"lot", "vessel", "into", "from", "marc_of", "material", "name", "against"})
+_MONTHS = (
+    *("January", "February", "March", "April", "May", "June"),
+    *("July", "August", "September", "October", "November", "December"),
+)
 _APART = frozenset({"at", "kind", "number", "recorded_at", "who", "note", "picture"})
 
 # Each kind's line; a part in brackets is left out where one of its keys is missing.
@@ -79,6 +84,8 @@ def sentence(line: Mapping[str, Any]) -> str:
     if " of " in entry.get("amount", "") and "lot" in entry:
         # "a third of the plum-gum jar" says itself of what.
         del entry["lot"]
+    if entry.get("lot") == entry.get("material") and entry.get("kind") == "gather":
+        del entry["lot"]
     if entry.get("what") == "photo" and entry.get("kind") == "reading":
         return f"Photograph of {entry['of']}"
     shape = _SHAPES.get(str(entry.get("kind")), ())
@@ -92,8 +99,13 @@ def rest(line: Mapping[str, Any]) -> str:
 
 
 def when(line: Mapping[str, Any]) -> str:
-    """Return the entry's own time as ``2026-09-12 10:15``."""
-    return str(line.get("at", ""))[:16].replace("T", " ")
+    """Return the entry's own time as ``12 September 2026, 10:15``."""
+    given = str(line.get("at", ""))
+    try:
+        at = datetime.fromisoformat(given)
+    except ValueError:
+        return given
+    return f"{at.day} {_MONTHS[at.month - 1]} {at.year}, {at:%H:%M}"
 
 
 def _fill(part: str, entry: Mapping[str, str]) -> str:

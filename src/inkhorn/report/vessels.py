@@ -27,12 +27,18 @@ _FIRST = ("iron_to_capacity", "viscosity", "ph", "gum")
 
 
 def rows(vessel: Mapping[str, Any]) -> list[tuple[str, str, str]]:
-    """Return (what, about, surely) for each plain figure of one vessel, in the order of `SPOKEN`."""
-    out = []
+    """Return (what, about, surely between) for each plain figure of one vessel, in the order of `SPOKEN`.
+
+    The two columns are meant to stand under those two headings.
+    """
+    out: list[tuple[str, str, str]] = []
+    if not float(vessel.get("volume", {}).get("p95", 1)) > 0:
+        return out
     for key, label in SPOKEN.items():
         figure = vessel.get(key)
         if isinstance(figure, Mapping) and "median" in figure:
-            out.append((label, words.about(figure), words.surely(figure)))
+            middle = words.about(figure).removeprefix("about ")
+            out.append((label, middle, words.surely(figure).removeprefix("surely between ")))
     return out
 
 
@@ -43,12 +49,20 @@ def paragraph(name: str, vessel: Mapping[str, Any]) -> str:
     decide what to do next, each with its own range.
     """
     volume = vessel.get("volume")
-    parts = [f"{name}: {words.phrase(volume)}." if volume else f"{name}: how much is in it is not known."]
-    for key in _FIRST:
-        figure = vessel.get(key)
-        if isinstance(figure, Mapping) and "median" in figure:
-            parts.append(_sentence(key, figure))
-    return " ".join(part for part in parts if part)
+    if volume and not float(volume["p95"]) > 0:
+        return f"{name}: empty."
+    head = f"{name}: {words.phrase(volume)}." if volume else f"{name}: how much is in it is not known."
+    return " ".join([head, *sentences(vessel)])
+
+
+def sentences(vessel: Mapping[str, Any]) -> list[str]:
+    """Return what decides the next step, a sentence each; what is not known is left out."""
+    known = {key: vessel.get(key) for key in _FIRST}
+    return [
+        _sentence(key, figure)
+        for key, figure in known.items()
+        if isinstance(figure, Mapping) and "median" in figure
+    ]
 
 
 def _sentence(key: str, figure: Mapping[str, Any]) -> str:

@@ -273,6 +273,20 @@ def next_trial(trials: Sequence[str]) -> str:
     return f"t{max(numbers, default=0) + 1}"
 
 
+def told(action: Mapping[str, Any]) -> dict[str, str] | None:
+    """Return the form that says an advised action was done, filled in; None where no form can."""
+    kind = str(action.get("kind"))
+    if kind not in FORMS:
+        return None
+    data = {key: str(value) for key, value in action.items() if key != "kind"}
+    for sort in ("lot", "liquid"):
+        if kind == "add" and sort in data:
+            data["stuff"] = f"{sort}:{data.pop(sort)}"
+    if "up_to" in data:
+        data["amount"] = f"up to {data.pop('up_to')}"
+    return {"do": kind, **data}
+
+
 def answer(data: Mapping[str, str], field: Field) -> str:
     """Return what was given for a field: the text beside the choices wins over a tap."""
     written = data.get(f"{field.name}_other", "").strip()

@@ -64,8 +64,15 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "words": words,
+        "did": _did,
         "closing": str(group("cautions")["closing"]["text"]),
     }
+
+
+def _did(course: Mapping[str, Any]) -> list[tuple[str, str]]:
+    """Return, for each action of a course, what it is and the address of the form that says it was done."""
+    forms_ = [(lines.sentence(action), forms.told(action)) for action in course["actions"]]
+    return [(text, f"/?{urlencode(data)}#do") for text, data in forms_ if data is not None]
 
 
 def _said(room: Room, asked: Mapping[str, str]) -> Said:
@@ -93,6 +100,7 @@ def _answers(room: Room, after: int, question: Question, things: Any) -> dict[st
         "empty": [name for name in known["vessels"] if name not in full],
         "skin": swatch.hex_of(swatch.skin(skin)),
         "skin_name": skin.replace("-", " "),
+        "sentences": {name: vessels.sentences(figures) for name, figures in full.items()},
         "rows": {name: vessels.rows(figures) for name, figures in full.items()},
         "flags": known.get("flags", []),
     }

@@ -92,4 +92,4 @@ def test_every_plain_figure_has_a_row() -> None:
     out = vessels.rows(
         {"ph": figure(3.2, 3, 3.4, "1"), "volume": figure(183, 152, 214), "dry_lab": {"L": {}}}
     )
-    assert [row[0] for row in out] == ["in it", "sourness (pH)"]
+    assert out == [("in it", "180 ml", "150 and 215"), ("sourness (pH)", "3.2", "3.0 and 3.4")]
