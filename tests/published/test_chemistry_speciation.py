@@ -214,3 +214,37 @@ class TestMeasuredInks:
         )
         assert (raw > measured + 1).all()
         assert (self._predicted() < raw - 1).all()
+
+    def test_better_than_bookkeeping(self):
+        """Equilibrium meets them better than giving each bound iron one proton, or two, whatever the pH."""
+        measured = np.array([row[-1] for row in self.ROWS])
+        misses = []
+        for charge in (0.0, 1.0):  # what one bound iron still carries: neutral solid, or FeL+
+            out = []
+            for name, water, polyphenol, groups, vitriol, _ in self.ROWS:
+                iron, phenol = vitriol / water, groups * polyphenol / water
+                held = min(iron, phenol)
+                totals = Totals(
+                    iron3=iron - held,
+                    sulfate=iron,
+                    strong=charge * held,
+                    pyrogallol=phenol - held,
+                    organic_acid=polyphenol / water if name == "gallic acid" else 0.0,
+                )
+                out.append(float(solve(totals).ph))
+            misses.append(np.sqrt(np.mean((np.array(out) - measured) ** 2)))
+        ours = np.sqrt(np.mean((self._predicted() - measured) ** 2))
+        assert ours < min(misses) - 0.1
+
+
+class TestPharmacopoeia:
+    """Pharmacopoeial limits for green vitriol: pH of a 5 % solution 3.0-4.0, ferric iron at most 0.3-0.5 %."""
+
+    def test_five_per_cent(self):
+        """Ferric sulfate at the limit brings pure vitriol's 5.8 into the range; pure vitriol is above it."""
+        salt = 50.0 / 278.01 / 0.95
+        ferric = 0.004 * salt
+        pure = solve(Totals(iron2=salt, sulfate=salt))
+        real = solve(Totals(iron2=salt - ferric, iron3=ferric, sulfate=salt + 0.5 * ferric))
+        assert float(pure.ph) > 5.5
+        assert 2.9 < float(real.ph) < 4.0

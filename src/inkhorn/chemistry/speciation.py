@@ -8,6 +8,7 @@ iron(II) and iron(III) are given, not derived from a potential.
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from types import MappingProxyType
 from typing import Any
@@ -190,6 +191,7 @@ def _checked(field: str, amount: Array, shape: tuple[int, ...]) -> Array:
     return np.asarray(np.maximum(np.broadcast_to(amount, shape).reshape(-1), 0))
 
 
+@functools.lru_cache(maxsize=8)
 def _kernel_table(system: Equilibria) -> tuple[Any, ...]:
     numbers = np.array([system.davies, system.salting, system.water_activity, system.limit])
     width = int((system.formula != 0).sum(1).max())
@@ -211,5 +213,6 @@ def _kernel_table(system: Equilibria) -> tuple[Any, ...]:
     )
 
 
+@functools.lru_cache(maxsize=8)
 def _masters(system: Equilibria) -> NDArray[np.int64]:
     return np.array([system.species.index(c) for c in COMPONENTS])
