@@ -171,7 +171,7 @@ class Bench:
     def mould(self, vessel: Vessel, open_hours: float) -> None:
         """Split gallotannin once a liquor without iron has stood open for long."""
         liquor = vessel.liquor
-        if liquor.iron() > 0 or liquor["ethanol"] > 0.08 * liquor["water"]:
+        if liquor.iron() > 0 or liquor["ethanol"] > self.n("air.spirit_keeps") * liquor["water"]:
             return
         before, vessel.standing = vessel.standing, vessel.standing + open_hours / 24.0
         days = vessel.standing - max(before, self.n("air.mould_lag"))
@@ -229,7 +229,7 @@ class Bench:
 
     def new_marc(self, lot: Lot, grams: float, pieces: str | None) -> Marc:
         """Return fresh solids of a plant lot, ready to steep."""
-        dry = grams * (1.0 - lot.holds["moisture"] * (0.3 if lot.dry else 1.0))
+        dry = grams * (1.0 - lot.holds["moisture"] * (self.n("lot.dried") if lot.dry else 1.0))
         solubles = {p: dry * f for p, f in lot.holds.items() if p != "moisture"}
         return Marc(
             dry=dry, form=raw.form_of(lot.material), pieces=pieces or lot.pieces,

@@ -16,6 +16,8 @@ from scipy.optimize import brentq
 from inkhorn.simulate.draws import Draws
 from inkhorn.simulate.liquor import GUMS, Liquor, volume
 
+_GALLIC = 170.12  # numbers-in-code: molar mass of gallic acid, IUPAC
+
 
 @attrs.frozen(kw_only=True)
 class Bound:
@@ -77,7 +79,7 @@ def ph(liquor: Liquor, n: Draws) -> float:
         k: liquor[k] / room
         for k in ("iron2", "iron3", "sulfate", "chloride", "calcium", "base", "acetic", "plant")
     }
-    gallic = liquor["gallic"] / 170.12 / room
+    gallic = liquor["gallic"] / _GALLIC / room
     carbon = liquor["carbonate"] / room
 
     def half(pk: float, at: float) -> float:

@@ -122,9 +122,9 @@ def _ten_grams(b: Bench, name: str) -> float:
     organic = liquor.organic() + liquor.gum()
     spirit = liquor["ethanol"] / max(liquor["water"], 1e-9)
     tension = 1.0 - (1.0 - b.n("flow.tension")) * -math.expm1(
-        -organic / max(b.volume(_pot(b, name)), 1e-9) * 200.0
+        -1000.0 * organic / max(b.volume(_pot(b, name)), 1e-9) / b.n("flow.tension_at")
     )
-    return b.n("flow.water_drop") * tension * math.exp(-3.0 * spirit)
+    return b.n("flow.water_drop") * tension * math.exp(-b.n("flow.tension_spirit") * spirit)
 
 
 def _ten_drops(b: Bench, name: str, what: Request) -> dict[str, Any]:
@@ -183,7 +183,7 @@ def _top(b: Bench, name: str, what: Request) -> dict[str, Any]:
     del what
     pot = _pot(b, name)
     if pot.liquor.iron() > 0:
-        level = 1.0 if pot.liquor["iron3"] > 0.05 * pot.liquor.iron() else 0.0
+        level = 1.0 if pot.liquor["iron3"] > b.n("air.filmed") * pot.liquor.iron() else 0.0
     else:
         level = pot.standing / b.n("air.mould_lag") * 1.5
     return {"value": b.maker.word(words("surface"), level - 1.5, b.n, b.key("surface"))}
@@ -231,12 +231,13 @@ def _seen(b: Bench, name: str) -> TrueStroke:
 
 
 def _densities(b: Bench, stroke: TrueStroke, key: str) -> dict[str, Any]:
-    sd = b.n("maker.density")
+    sd, common = b.n("maker.density"), b.n("maker.density_common")
     noise = np.array([b.n.normal(f"density {c}", b.key(key)) for c in ("all", *"RGB")])
     out = {}
     for i, c in enumerate("RGB", start=1):
-        out[c] = round(stroke.optical_density[c] + sd * (0.8 * float(noise[0]) + 0.6 * float(noise[i])), 3)
-    return {"value": out, "sd": round(sd * 1.2, 3)}
+        error = math.sqrt(common) * float(noise[0]) + math.sqrt(1.0 - common) * float(noise[i])
+        out[c] = round(stroke.optical_density[c] + sd * error, 3)
+    return {"value": out, "sd": round(sd * b.n("maker.density_said"), 3)}
 
 
 def _optical_density(b: Bench, name: str, what: Request) -> dict[str, Any]:
@@ -263,7 +264,7 @@ def _trial_lab(b: Bench, name: str, what: Request) -> dict[str, Any]:
 def line_width(b: Bench, trial: Trial) -> float:
     """Return the true width of a line in mm: thin ink spreads, thick ink stays."""
     nib = b.pen(trial.pen).width
-    return nib * (1.0 + 0.09 * math.log(b.n("film.at") / trial.viscosity)) + 0.05
+    return nib * (1.0 + b.n("film.spread") * math.log(b.n("film.at") / trial.viscosity)) + b.n("film.rim")
 
 
 def _line_width(b: Bench, name: str, what: Request) -> dict[str, Any]:
@@ -272,12 +273,15 @@ def _line_width(b: Bench, name: str, what: Request) -> dict[str, Any]:
     return {"value": f"{max(seen, 0.05):.2f} mm"}
 
 
+def raggedness(b: Bench, trial: Trial) -> float:
+    """Return the true raggedness of an edge in mm: thinner ink runs more."""
+    return float(b.n("film.ragged") * (b.n("film.at") / trial.viscosity) ** b.n("film.ragged_power"))
+
+
 def _raggedness(b: Bench, name: str, what: Request) -> dict[str, Any]:
     del what
-    true = 28.0 * (b.n("film.at") / trial_of(b, name).viscosity) ** 0.4
-    return {
-        "value": f"{b.maker.read(true, 'maker.about', b.n, b.key('ragged'), relative=True) / 1000.0:.3f} mm"
-    }
+    true = raggedness(b, trial_of(b, name))
+    return {"value": f"{b.maker.read(true, 'maker.about', b.n, b.key('ragged'), relative=True):.3f} mm"}
 
 
 def _target(b: Bench, what: Request) -> TrueStroke:

@@ -228,5 +228,7 @@ def skin_of(n: Draws, key: str, *, paper: bool = False, hair: bool = False, age:
     loss *= n("skin.paper") if paper else 1.0
     loss *= n("skin.hair") if hair else 1.0
     rise = 1.0 - loss * np.exp(-np.maximum(nm - 400.0, -20.0) / n("skin.reach", key))
-    dip = 1.0 - max(n("skin.blood", key), 0.0) * np.exp(-0.5 * ((nm - 545.0) / 25.0) ** 2)
+    dip = 1.0 - max(n("skin.blood", key), 0.0) * np.exp(
+        -0.5 * ((nm - n("skin.blood_at")) / n("skin.blood_width")) ** 2
+    )
     return np.asarray(np.clip(n("skin.top", key) * rise * dip, 0.05, 0.95))

@@ -8,7 +8,7 @@ from inkhorn.simulate.liquor import Liquor
 from inkhorn.simulate.things import Lot
 
 _FERROUS, _SULFURIC, _HYDROCHLORIC = 55.845, 98.07, 36.46  # numbers-in-code: molar masses, IUPAC
-_CHALK, _GALLIC, _TANNIC = 100.09, 170.12, 1701.2
+_CHALK = 100.09  # numbers-in-code: molar mass, IUPAC
 _KINDS = {"gum-arabic": "arabic", "plum-gum": "plum", "cherry-gum": "cherry"}
 _FORMS = {"rind": "fruit"}
 
@@ -55,7 +55,7 @@ def _plant(material: str, key: str, n: Draws) -> dict[str, float]:
         "condensed": tannin - blue,
         "gallic": tannin * book("gallic"),
         "other": tannin * (1.0 / max(_clip(book("purity")), 0.1) - 1.0),
-        "brown": 0.05 * tannin,
+        "brown": n("lot.browned", key) * tannin,
     }
 
 
@@ -147,6 +147,6 @@ def liquid_of(key: str, ml: float, n: Draws, *, celsius: float) -> Liquor:
         calcium=calcium * litres,
         carbonate=alkalinity * litres,
         base=(alkalinity - 2 * calcium) * litres,
-        plant=0.15 * solids / 150.0 * litres,
+        plant=n("acid.plant_wine") * solids * litres,
     )
     return out

@@ -12,7 +12,7 @@ from inkhorn.errors import PictureError
 from inkhorn.simulate import hand, optics, scene
 from inkhorn.simulate.bench import Bench
 from inkhorn.simulate.hand import Stroke, Writer
-from inkhorn.simulate.notices import age_hours, trial_of
+from inkhorn.simulate.notices import age_hours, raggedness, trial_of
 from inkhorn.simulate.optics import Array, Film, Pigments, Surface
 from inkhorn.simulate.scene import Camera, Field, Sheet, Wetted
 
@@ -58,9 +58,10 @@ def trial(b: Bench, name: str, path: Path, *, label: str = scene.LABEL) -> Path:
         canvas = _puddle(made.method, big, scale * _UP, rng)
     else:
         canvas = hand.lay(strokes, writer, big, scale * _UP)
-    thin = (b.n("film.at") / made.viscosity) ** 0.4
     smooth = 0.5 if made.method in {"dip", "drop"} else 1.0
-    wet = scene.settle(canvas, _UP, scale, rng, ragged=0.028 * thin, uneven=smooth * b.n("film.uneven"))
+    wet = scene.settle(
+        canvas, _UP, scale, rng, ragged=raggedness(b, made), uneven=smooth * b.n("film.uneven")
+    )
     bare_rgb = optics.stroke_of(sheet.bare, sheet.bare).bare_rgb
     bare = scene.skin(Sheet(rgb=bare_rgb, hair=sheet.hair), shape, scale, rng)
     film = optics.film_of(made.ink, b.n, chalk=sheet.chalk)

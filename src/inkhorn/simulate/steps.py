@@ -14,7 +14,9 @@ from inkhorn.simulate.liquor import PARTS, TANNINS, Liquor
 from inkhorn.simulate.things import Lot, Marc, Pen, Trial, Vessel, known, nib_width
 
 Entry = Mapping[str, Any]
-_IRON, _PYRITE_SALT, _VITRIOL = 55.845, 259.99, 278.01  # numbers-in-code: molar masses, IUPAC
+# numbers-in-code: molar masses from the IUPAC standard atomic masses
+_IRON, _PYRITE_SALT, _VITRIOL = 55.845, 259.99, 278.01
+_FERROUS_SULFATE, _SULFURIC, _OCHRE = 151.90, 98.07, 106.87
 _WET = ("water", "ethanol", "acetic")
 
 
@@ -34,7 +36,7 @@ def prepare(b: Bench, e: Entry, at: datetime) -> None:
     del at
     lot, how = b.lot(str(e["lot"])), str(e["how"]).lower()
     if "dry" in how and not lot.dry:
-        kept = 1.0 - 0.7 * lot.holds.get("moisture", 0.0)
+        kept = 1.0 - (1.0 - b.n("lot.dried")) * lot.holds.get("moisture", 0.0)
         lot.dry, lot.mass, lot.at_first = True, lot.mass * kept, lot.at_first * kept
     for word, pieces in (
         ("crush", "crushed"),
@@ -56,10 +58,12 @@ def bring(b: Bench, e: Entry, at: datetime) -> None:
     v.liquor.put(raw.liquid_of("spring-water", ml, b.n, celsius=b.n("air.room")))
     strength = b.n.jitter("film.uneven", b.key("strength"))
     if lot.role == "plant":
-        grams = 0.03 * ml * strength / max(sum(lot.holds[t] for t in TANNINS), 1e-6)
+        grams = (
+            b.n("lot.brought_tannin") / 1000.0 * ml * strength / max(sum(lot.holds[t] for t in TANNINS), 1e-6)
+        )
         v.liquor.gain(**{p: grams * f for p, f in lot.holds.items() if p != "moisture"})
     else:
-        _stir_in(b, v, lot, 0.05 * ml * strength)
+        _stir_in(b, v, lot, b.n("lot.brought_other") / 1000.0 * ml * strength)
 
 
 def vessel(b: Bench, e: Entry, at: datetime) -> None:
@@ -167,9 +171,9 @@ def reduce(b: Bench, e: Entry, at: datetime) -> None:
     folds = math.log(full / target)
     grams_off = full - target
     liquor.scale(math.exp(-n("pot.froth") * folds), tuple(p for p in PARTS if p not in _WET))
-    liquor.scale((target / full) ** 4, ("ethanol",))
-    liquor.scale((target / full) ** 0.6, ("acetic",))
-    liquor.temperature = 95.0
+    liquor.scale((target / full) ** n("pot.spirit_power"), ("ethanol",))
+    liquor.scale((target / full) ** n("pot.vinegar_power"), ("acetic",))
+    liquor.temperature = n("pot.boil")
     _water_to(b, v, target)
     hours = grams_off * n("pot.latent") / fire / 3600.0
     _browned(b, liquor, folds, hours)
@@ -252,9 +256,8 @@ def _merge(old: Marc, new: Marc) -> None:
 
 
 def _rinse(b: Bench, liquor: Liquor, lot: Lot, grams: float) -> None:
-    del b
-    moles = grams * lot.holds["crust"] / _PYRITE_SALT
-    liquor.gain(iron2=0.8 * moles, iron3=0.2 * moles, sulfate=1.2 * moles)
+    moles, ferric = grams * lot.holds["crust"] / _PYRITE_SALT, b.n("iron.crust_ferric")
+    liquor.gain(iron2=(1 - ferric) * moles, iron3=ferric * moles, sulfate=(1 + ferric / 2) * moles)
 
 
 def weather(b: Bench, e: Entry, at: datetime) -> None:
@@ -270,7 +273,10 @@ def weather(b: Bench, e: Entry, at: datetime) -> None:
     eaten = 1.0 - max(1.0 - days / n("iron.weather_life"), 0.0) ** 3
     moles = grams * lot.holds["iron"] / _IRON * eaten
     kept = moles * (1.0 - n("iron.ochre"))
-    v.liquor.gain(iron2=0.85 * kept, iron3=0.15 * kept, sulfate=2 * moles, sludge=(moles - kept) * 107.0)
+    ferric = n("iron.weathered_ferric")
+    v.liquor.gain(
+        iron2=(1 - ferric) * kept, iron3=ferric * kept, sulfate=2 * moles, sludge=(moles - kept) * _OCHRE
+    )
     b.pass_time(v, b.hours(e["for"]))
 
 
@@ -303,14 +309,14 @@ def crystallise(b: Bench, e: Entry, at: datetime) -> None:
     b.settle(v, at)
     moles = v.liquor["iron2"] * b.n("iron.crop")
     acid = b.n("iron.carried", name)
-    v.liquor.gain(iron2=-moles, sulfate=-moles, water=-moles * (_VITRIOL - 151.9))
+    v.liquor.gain(iron2=-moles, sulfate=-moles, water=-moles * (_VITRIOL - _FERROUS_SULFATE))
     lot = raw.lot_of("scraped-green-vitriol", name, 0.0, b.n)
-    ferric = 0.01
+    ferric = b.n("iron.crystal_ferric")
     two = (1.0 - acid) / _VITRIOL
     lot.holds = {
         "iron2": two * (1 - ferric),
         "iron3": two * ferric,
-        "sulfate": two + acid / 98.07,
+        "sulfate": two + acid / _SULFURIC,
         "sludge": 0.0,
     }
     lot.mass = lot.at_first = moles * _VITRIOL / (1.0 - acid)
@@ -350,7 +356,7 @@ def skim(b: Bench, e: Entry, at: datetime) -> None:
     v = b.vessel(str(e["vessel"]))
     b.settle(v, at)
     v.liquor.take(b.n("pot.wall"))
-    v.liquor.scale(0.3, ("sludge",))
+    v.liquor.scale(b.n("pot.skimmed"), ("sludge",))
 
 
 def discard(b: Bench, e: Entry, at: datetime) -> None:
@@ -365,7 +371,7 @@ def mark(b: Bench, e: Entry, at: datetime) -> None:
     v = b.vessel(str(e["vessel"]))
     b.settle(v, at)
     method = str(e.get("method", "pen"))
-    spent = {"dip": 0.6, "drop": 0.05, "pangram": 1.2, "line": 0.5}.get(method, 0.3)
+    spent = b.n(f"film.spent_{method}")
     ink = v.liquor.take(min(spent / max(b.volume(v), 1e-9), 0.5))
     if "thinned" in e:
         parts = dilution(e["thinned"])

@@ -130,7 +130,12 @@ def _brew(d: Diary, n: Draws) -> str:
     wanted, grams_per_litre = n("deal.pot"), n("deal.strength")
     steep = wanted * n("deal.water")
     dose = _round(grams_per_litre * wanted / 1000.0 / (book * 0.5))
-    d.do(kind="gather", lot=plant, material=plant.replace("-", " "), amount=f"{_round(1.6 * dose):g} g")
+    d.do(
+        kind="gather",
+        lot=plant,
+        material=plant.replace("-", " "),
+        amount=f"{_round(n('deal.gathered') * dose):g} g",
+    )
     d.do(kind="gather", lot="vitriol", material="bought green vitriol", amount="250 g")
     d.do(kind="gather", lot=gum, material=gum.replace("-", " "), amount="120 g")
     d.do(kind="support", name="skin-1", material=skin.replace("-", " "))
