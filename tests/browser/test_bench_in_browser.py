@@ -12,6 +12,7 @@ from playwright.sync_api import Browser, BrowserContext, Page
 from support.browser import browser, served, until
 from support.fake_workshop import STORY, FakeWorkshop, story
 
+import inkhorn
 from inkhorn.web.app import create_app
 
 pytestmark = [
@@ -43,8 +44,9 @@ def chrome() -> Iterator[Browser]:
 
 
 @pytest.fixture
-def folder(tmp_path: Path) -> Iterator[Path]:
+def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Return the folder of a workshop in which a few days were recorded."""
+    monkeypatch.setattr(inkhorn, "Workshop", FakeWorkshop, raising=False)
     path = tmp_path / "saltmere"
     story(path)
     yield path

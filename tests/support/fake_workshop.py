@@ -228,7 +228,7 @@ class FakeWorkshop:
         )
 
     @staticmethod
-    def overlay(picture: Any, reading: Any, out: str) -> None:
+    def overlay(picture: Any, reading: Any, out: Any) -> None:
         """Write an empty picture."""
         Image.new("RGB", (4, 4)).save(out)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Any
 
 import click
@@ -11,7 +10,7 @@ from rich.table import Table
 import inkhorn
 from inkhorn.cli.output import Command, console, json_flag, say, say_json, working
 from inkhorn.errors import CounselError
-from inkhorn.report import vessels, words
+from inkhorn.report import photos, vessels, words
 
 
 @click.command(cls=Command)
@@ -148,27 +147,6 @@ def photo(picture: str, out: str | None, as_json: bool) -> None:
     if as_json:
         say_json(answer)
         return
-    say_photo(Path(picture).name, answer)
+    say("\n".join(photos.sentences(answer)))
     if out:
         say(f"What was measured is drawn in {out}.")
-
-
-def say_photo(name: str, answer: dict[str, Any]) -> None:
-    """Print a photograph's reading in a few plain lines."""
-    strokes = len(answer["strokes"])
-    count = {0: "no stroke found", 1: "one stroke"}.get(strokes, f"{strokes} strokes")
-    card = "with the card" if answer.get("card") else "without a card, so against the bare skin nearby"
-    say(f"{name}: {count}, measured {card}.")
-    densities = answer.get("optical_density") or {}
-    if densities:
-        parts = [
-            f"{channel} {words.number(d['value'], words.step_of(d['sd']))} (give or take {words.number(d['sd'], words.step_of(d['sd']))})"
-            for channel, d in densities.items()
-        ]
-        say(f"Channel density: {words.joined(parts)}.")
-    wear = answer.get("wear")
-    if wear:
-        shares = [f"{round(100 * float(share))} percent {what}" for what, share in wear.items()]
-        say(f"Of the inked ground {words.joined(shares)}.")
-    for warning in answer.get("warnings", ()):
-        say(warning)

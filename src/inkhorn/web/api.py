@@ -14,6 +14,8 @@ from inkhorn.report import lines
 from inkhorn.web.forms import Bench
 from inkhorn.web.room import Question, Room, bench_of, question_of
 
+_REMEMBERED = 64
+
 
 def answer(value: Any, status: int = 200) -> Response:
     """Return a value as a JSON answer."""
@@ -98,4 +100,6 @@ def keep(room: Room, entry: dict[str, Any]) -> dict[str, Any]:
     with room.writing, room.open() as workshop:
         receipt = dict(workshop.receive(entry).to_dict())
     room.receipts[int(receipt["number"])] = receipt
+    while len(room.receipts) > _REMEMBERED:
+        del room.receipts[next(iter(room.receipts))]
     return receipt

@@ -48,7 +48,7 @@ def create_app(path: Path, *, opener: Callable[[], Workshop] | None = None, limi
     @asynccontextmanager
     async def lifespan(_app: Starlette) -> AsyncIterator[None]:
         yield
-        room.desk.close()
+        room.close()
 
     app = Starlette(
         routes=[

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import hashlib
+import secrets
 import threading
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 import attrs
 from PIL import Image
 
+import inkhorn
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.inventory import Inventory, mentions
+from inkhorn.report import photos
 from inkhorn.web.desk import Answer, Desk
 from inkhorn.web.forms import Bench
 
@@ -45,7 +49,8 @@ class Room:
     open: Callable[[], Workshop]
     desk: Desk = attrs.field(factory=Desk)
     pictures: dict[str, Path] = attrs.field(factory=dict)
-    receipts: dict[int, Mapping[str, Any]] = attrs.field(factory=dict)
+    receipts: dict[int, dict[str, Any]] = attrs.field(factory=dict)
+    folder: TemporaryDirectory[str] = attrs.field(factory=lambda: TemporaryDirectory(prefix="inkhorn-"))
     writing: threading.Lock = attrs.field(factory=threading.Lock)
     _own: Workshop | None = None
 
@@ -85,6 +90,18 @@ class Room:
             for panel in out["panels"]
         ]
         return out
+
+    def read(self, path: Path) -> dict[str, Any]:
+        """Read a photograph; return what was read in words, and a picture that shows it."""
+        reading = inkhorn.Workshop.photo(path)
+        drawn = Path(self.folder.name) / f"{secrets.token_hex(8)}.png"
+        inkhorn.Workshop.overlay(path, reading, drawn)
+        return {"read": photos.sentences(reading.to_dict()), "overlay": self.show(drawn), **_size(drawn)}
+
+    def close(self) -> None:
+        """End the desk's work and drop what was only drawn for the page."""
+        self.desk.close()
+        self.folder.cleanup()
 
     def _desk_s(self) -> Workshop:
         """Return the workshop that only the desk's thread uses."""

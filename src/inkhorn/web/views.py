@@ -128,6 +128,7 @@ def _photo(request: Request, data: Mapping[str, str], pictures: list[Picture]) -
             raise PictureError("there is no picture", where="picture", mend="Take one, or choose a file")
         with tempfile.TemporaryDirectory(prefix="inkhorn-") as folder:
             path = _put(Path(folder), 0, pictures[0])
+            read = room.read(path)
             entry = {
                 "at": view.now(),
                 "kind": "reading",
@@ -136,6 +137,7 @@ def _photo(request: Request, data: Mapping[str, str], pictures: list[Picture]) -
                 "value": str(path),
             }
             receipt = keep(room, entry)
+            receipt.update(read)
     except InkhornError as error:
         return _render(request, view.page(room, data, Said(do="photo", data=data, error=error)), 422)
     return _to("do", said=receipt["number"])

@@ -11,6 +11,7 @@ import pytest
 from starlette.testclient import TestClient
 from support.fake_workshop import STORY, FakeWorkshop, story
 
+import inkhorn
 from inkhorn.errors import EstimateError
 from inkhorn.web.app import create_app
 
@@ -24,8 +25,9 @@ def _client(path: Path, **more: object) -> TestClient:
 
 
 @pytest.fixture
-def bench(tmp_path: Path) -> Iterator[Path]:
+def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Return the folder of a workshop in which a few days were recorded."""
+    monkeypatch.setattr(inkhorn, "Workshop", FakeWorkshop, raising=False)
     path = tmp_path / "saltmere"
     story(path)
     yield path
@@ -222,6 +224,11 @@ def test_a_photograph_becomes_a_reading_of_its_trial(bench: Path, client: TestCl
     last = FakeWorkshop.open(bench).daybook[-1].to_dict()
     assert (last["of"], last["what"]) == ("trial:t1", "photo")
     assert str(last["value"]).endswith(".png")
+    page = client.get(answer.headers["location"]).text
+    assert "Channel density R 0.82 ± 0.03" in text_of(page)
+    shown = re.search(r'class="overlay" src="([^"]+)"', page)
+    assert shown
+    assert client.get(shown[1]).headers["content-type"] == "image/png"
 
 
 @pytest.mark.parametrize(("path", "data"), [("/photo", {"trial": "t1"}), ("/exemplar", {"name": "leaf-2"})])
