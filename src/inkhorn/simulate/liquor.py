@@ -89,6 +89,10 @@ class Liquor:
         """Return grams of dissolved gum."""
         return sum(self.amounts[g] for g in GUMS)
 
+    def all_gum(self) -> float:
+        """Return grams of gum in all: dissolved, swollen and still in lumps."""
+        return sum(self.gum_of(g) for g in GUMS) + self["gel"]
+
     def salts(self) -> float:
         """Return grams of dissolved salts and acids, as ions."""
         return sum(self.amounts[p] * m for p, m in MOLAR.items() if self.amounts[p] > 0)

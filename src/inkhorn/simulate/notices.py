@@ -195,7 +195,7 @@ _VESSEL = {
     "viscosity": _viscosity, "drop_mass": _drop_mass, "ten_drops": _ten_drops, "discharge": _discharge,
     "total_iron": _laboratory(lambda b, v: _per_litre(b, v, v.liquor.iron() * 1000.0), "mmol/L"),
     "total_phenols": _laboratory(_phenols, "g/L"),
-    "gum": _laboratory(lambda b, v: _per_litre(b, v, v.liquor.gum()), "g/L"),
+    "gum": _laboratory(lambda b, v: _per_litre(b, v, v.liquor.all_gum()), "g/L"),
     "body": _body, "surface": _top,
 }  # fmt: skip
 
