@@ -16,10 +16,9 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
-from support.rendered_pages import Page, render  # noqa: E402
-
-from inkhorn.errors import PictureError  # noqa: E402
-from inkhorn.imaging.read import read_picture  # noqa: E402
+from inkhorn.errors import PictureError
+from inkhorn.imaging.read import read_picture
+from support.rendered_pages import Page, render
 
 # 5 and 95 % points of a normal distribution lie 1.6449 sd from its mean
 NINETY = 1.6449
@@ -63,8 +62,24 @@ def page_of(seed: int) -> Page:
 
 def main(pages: int) -> None:
     """Render, read and print."""
-    print(f"photograph reader, {pages} rendered pages; {platform.machine()}, Python {platform.python_version()}")
-    head = ("seed", "density", "err R", "err G", "err B", "sd G", "bare", "read", "thin", "read", "cover", "read", "s")
+    print(
+        f"photograph reader, {pages} rendered pages; {platform.machine()}, Python {platform.python_version()}"
+    )
+    head = (
+        "seed",
+        "density",
+        "err R",
+        "err G",
+        "err B",
+        "sd G",
+        "bare",
+        "read",
+        "thin",
+        "read",
+        "cover",
+        "read",
+        "s",
+    )
     print(" ".join(f"{name:>7}" for name in head))
     errors, scores, wears, wear_scores, covers, failed = [], [], [], [], [], 0
     for seed in range(pages):
@@ -87,11 +102,16 @@ def main(pages: int) -> None:
         wear_scores.append((got - truth.wear) / doubt)
         covers.append(reading.coverage / truth.coverage)
         row = (truth.density[1], *error, reading.sd[1], truth.wear[0], got[0], truth.wear[1], got[1])
-        print(f"{seed:7d} " + " ".join(f"{v:7.3f}" for v in (*row, truth.coverage, reading.coverage, spent)), flush=True)
-    _summary(np.array(errors), np.array(scores), np.array(wears), np.array(wear_scores), np.array(covers), failed)
+        print(
+            f"{seed:7d} " + " ".join(f"{v:7.3f}" for v in (*row, truth.coverage, reading.coverage, spent)),
+            flush=True,
+        )
+    _summary(
+        np.array(errors), np.array(scores), np.array(wears), np.array(wear_scores), np.array(covers), failed
+    )
 
 
-def _summary(errors, scores, wears, wear_scores, covers, failed) -> None:
+def _summary(errors, scores, wears, wear_scores, *, covers, failed) -> None:
     print(f"\npages refused: {failed}")
     print(f"channel density: mean error {errors.mean():+.3f}, rms {np.sqrt((errors**2).mean()):.3f}, "
           f"95 % of channels within {np.quantile(np.abs(errors), 0.95):.3f}; "
@@ -99,7 +119,9 @@ def _summary(errors, scores, wears, wear_scores, covers, failed) -> None:
     for name, column, score in zip(("bare", "thinned", "intact"), wears.T, wear_scores.T, strict=True):
         print(f"{name:>15}: mean error {column.mean():+.3f}, rms {np.sqrt((column**2).mean()):.3f}, "
               f"within 0.1: {(np.abs(column) < 0.1).mean():.0%}; in the 90 % band: {(np.abs(score) < NINETY).mean():.0%}")  # fmt: skip
-    print(f"       coverage: read/true {np.median(covers):.3f} (middle), {np.quantile(covers, 0.05):.3f} to {np.quantile(covers, 0.95):.3f}")
+    print(
+        f"       coverage: read/true {np.median(covers):.3f} (middle), {np.quantile(covers, 0.05):.3f} to {np.quantile(covers, 0.95):.3f}"
+    )
 
 
 if __name__ == "__main__":

@@ -24,8 +24,22 @@ SHAPES = (
     [[(0.5, -0.95), (0.1, -0.9), (0.0, -0.45), (0.2, 0.0), (0.55, -0.1), (0.7, -0.5), (0.5, -0.95)]],
     [[(0.05, -0.5), (0.55, -0.6), (0.4, -0.98), (0.05, -0.7), (0.1, -0.1), (0.35, 0.02), (0.65, -0.2)]],
     [[(0.0, -1.9), (0.0, -0.3), (0.2, 0.0), (0.4, -0.15)]],
-    [[(0.6, -2.0), (0.6, -0.2), (0.75, 0.0)], [(0.55, -0.9), (0.1, -0.8), (0.05, -0.2), (0.3, 0.0), (0.58, -0.4)]],
-    [[(0.5, -0.95), (0.05, -0.8), (0.1, -0.2), (0.5, -0.2), (0.55, -0.9), (0.5, 0.6), (0.1, 0.9), (-0.1, 0.6)]],
+    [
+        [(0.6, -2.0), (0.6, -0.2), (0.75, 0.0)],
+        [(0.55, -0.9), (0.1, -0.8), (0.05, -0.2), (0.3, 0.0), (0.58, -0.4)],
+    ],
+    [
+        [
+            (0.5, -0.95),
+            (0.05, -0.8),
+            (0.1, -0.2),
+            (0.5, -0.2),
+            (0.55, -0.9),
+            (0.5, 0.6),
+            (0.1, 0.9),
+            (-0.1, 0.6),
+        ]
+    ],
     [[(0.55, -0.9), (0.2, -0.98), (0.1, -0.7), (0.45, -0.4), (0.4, -0.05), (0.0, -0.05)]],
     [[(0.6, -0.85), (0.2, -0.95), (0.0, -0.45), (0.25, 0.0), (0.65, -0.15)]],
     [[(0.15, -1.5), (0.12, -0.2), (0.3, 0.02), (0.5, -0.2)], [(-0.1, -0.95), (0.5, -0.95)]],
@@ -135,7 +149,9 @@ def _write(page, rng, size):
                 shape = SHAPES[rng.integers(len(SHAPES))]
                 one = np.zeros_like(stroke)
                 for path in shape:
-                    _pen(one, np.array(path) * [1, 1] + rng.normal(0, 0.03, (len(path), 2)), (x, y), unit, page)
+                    _pen(
+                        one, np.array(path) * [1, 1] + rng.normal(0, 0.03, (len(path), 2)), (x, y), unit, page
+                    )
                 stroke |= one
                 load[one > 0] = np.exp(rng.normal(0, page.load_sd))
                 x += unit * (0.35 + max(p[0] for path in shape for p in path))
@@ -156,7 +172,7 @@ def _pen(canvas, path, at, unit, page):
         a = tuple(int(v) for v in np.rint(p * 2**shift))
         b = tuple(int(v) for v in np.rint((p + q) / 2 * 2**shift))
         for c in (a, b):
-            cv2.circle(canvas, c, int(round(w / 2 * 2**shift)), 1, -1, cv2.LINE_8, shift)
+            cv2.circle(canvas, c, round(float(w) / 2 * 2**shift), 1, -1, cv2.LINE_8, shift)
 
 
 def _spline(values, t):
@@ -226,9 +242,13 @@ def _field(rng, size, scale):
 
 
 def _reduce(array):
-    return array.reshape(array.shape[0] // OVER, OVER, array.shape[1] // OVER, OVER, *array.shape[2:]).mean(axis=(1, 3))
+    return array.reshape(array.shape[0] // OVER, OVER, array.shape[1] // OVER, OVER, *array.shape[2:]).mean(
+        axis=(1, 3)
+    )
 
 
 def _srgb(linear):
     """Encode as sRGB (IEC 61966-2-1), written out here so that the reader's own curve is not used."""
-    return np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055)
+    return np.where(
+        linear <= 0.0031308, 12.92 * linear, 1.055 * np.maximum(linear, 1e-9) ** (1 / 2.4) - 0.055
+    )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import attrs
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -12,6 +11,19 @@ from inkhorn.imaging.cores import Cores, gather
 from inkhorn.imaging.gaps import Continuity, envelope
 from inkhorn.imaging.ink import candidates, depth_of, lost_light, noise_of
 from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.pixels import (
+    area,
+    closed,
+    dilate,
+    disc,
+    erode,
+    nearest,
+    opened,
+    pieces,
+    square,
+    stretch,
+    widened,
+)
 from inkhorn.imaging.ruling import Rule, find_rules, rule_mask
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.strokes import Line, lines, usual_width
@@ -45,16 +57,18 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     outside = outside_sheet(picture, settings)
     sheet = ~outside
     if sheet.mean() < settings.surround_share:
-        raise PictureError("no sheet was found in the picture", mend="Photograph the page so that it fills the picture")
+        raise PictureError(
+            "no sheet was found in the picture", mend="Photograph the page so that it fills the picture"
+        )
     sketch = _sketch(picture.linear, sheet, settings)
     size = picture.shape[::-1]
-    surface = cv2.resize(sketch.surface, size, interpolation=cv2.INTER_LINEAR)
+    surface = stretch(sketch.surface, size)
     lost = lost_light(picture.linear, surface)
     noise = noise_of(lost, sheet)
     depth = depth_of(lost, sheet, noise, settings) or sketch.depth
     width = sketch.width
     ruling = rule_mask(sketch.rules, lost, noise, settings) & sheet
-    bare = _bare(lost, sheet, ruling, noise, depth, width, settings)
+    bare = _bare(lost, sheet, ruling, noise=noise, depth=depth, width=width, settings=settings)
     reach = max(settings.support_least, settings.support_reach * width)
     surface = near_surface(picture.linear, bare, reach, surface)
     lost = lost_light(picture.linear, surface)
@@ -66,11 +80,16 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         raise _nothing()
     soiled = _soiled(ink, lost, width, depth, settings)
     ink, ghosts = ink & ~soiled, ghosts | soiled
+    if ghosts.sum() > settings.ghost_matters * ink.sum():
+        # ink lies on show-through and soil as often as the support beside it shows them: they belong to its support
+        clear = ~widened(ink, square(5))
+        surface = near_surface(picture.linear, bare | (ghosts & clear), reach, surface)
+        lost = lost_light(picture.linear, surface)
     ink = _trimmed(_healed(ink, ruling), lost)
-    area, breaks = envelope(ink, width, settings)
-    found = lines(area, ink, lost, width, settings)
-    blur = blur_of(found, lost, area)
-    cores = gather(ink, picture.linear, surface, width, blur, noise, settings)
+    strokes, breaks = envelope(ink, width, settings)
+    found = lines(strokes, ink, lost, width, settings)
+    blur = blur_of(found)
+    cores = gather(ink, picture.linear, surface, width=width, blur=blur, noise=noise, settings=settings)
     if cores.density.size < settings.core_few / 10:
         raise PictureError(
             "hardly any ink lies well inside a stroke: the strokes are too narrow in pixels",
@@ -83,10 +102,10 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         noise=noise,
         depth=depth,
         ink=ink,
-        ghosts=ghosts & ~area,
+        ghosts=ghosts & ~strokes,
         rules=sketch.rules,
         ruling=ruling,
-        area=area,
+        area=strokes,
         breaks=breaks,
         width=width,
         blur=blur,
@@ -111,8 +130,7 @@ def _sketch(linear: Floats, sheet: Mask, settings: Settings) -> Sketch:
     shrink = max(1.0, (height * width / (settings.sketch_megapixels * 10**6)) ** 0.5)
     size = (round(width / shrink), round(height / shrink))
     if shrink > 1:
-        linear = cv2.resize(linear, size, interpolation=cv2.INTER_AREA)
-        sheet = cv2.resize(sheet.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0
+        linear, sheet = area(linear, size), nearest(sheet, size)
     surface = first_surface(linear, ~sheet, settings)
     wide = 0.0
     for step in range(3):
@@ -127,7 +145,7 @@ def _sketch(linear: Floats, sheet: Mask, settings: Settings) -> Sketch:
         if not wide:
             raise _nothing()
     scale = np.array([width / size[0], height / size[1]])
-    rules = find_rules(lost, sheet, noise, depth, scale, settings)
+    rules = find_rules(lost, sheet, noise=noise, depth=depth, scale=scale, settings=settings)
     return Sketch(surface=surface, depth=depth, width=wide * shrink, rules=rules)
 
 
@@ -139,30 +157,30 @@ def _nothing() -> PictureError:
 
 
 def _bare(
-    lost: Floats, sheet: Mask, ruling: Mask, noise: float, depth: float, width: float, settings: Settings
+    lost: Floats, sheet: Mask, ruling: Mask, *, noise: float, depth: float, width: float, settings: Settings
 ) -> Mask:
     """Return pixels that are surely bare support: away from strokes, their halo, and ruling."""
     dark = lost > max(settings.low_share * depth / 2, settings.noise_steps * noise)
     halo = 2 * max(2, round(width / 3)) + 1
-    near = cv2.dilate((dark | ruling).astype(np.uint8), cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (halo, halo)))
+    near = widened(dark | ruling, disc(halo))
     bright = lost < -settings.bare_band * noise
-    return sheet & (near == 0) & ~bright
+    return sheet & ~near & ~bright
 
 
 def _soiled(ink: Mask, lost: Floats, width: float, depth: float, settings: Settings) -> Mask:
     """Return what is much wider than a stroke and yet pale: soiled patches, not ink."""
     side = 2 * round(settings.soil_width * width / 2) + 1
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
-    wide = cv2.morphologyEx(ink.astype(np.uint8), cv2.MORPH_OPEN, disc)
-    count, labels = cv2.connectedComponents(wide)
+    count, labels = pieces(opened(ink.astype(np.uint8), disc(side)) > 0)
     if count == 1:
         return np.zeros_like(ink)
     at = np.nonzero(labels)
     flat = labels[at]
-    mean = np.bincount(flat, weights=lost[at], minlength=count) / np.maximum(np.bincount(flat, minlength=count), 1)
+    mean = np.bincount(flat, weights=lost[at], minlength=count) / np.maximum(
+        np.bincount(flat, minlength=count), 1
+    )
     pale = (mean < settings.soil_depth * depth).astype(np.uint8)
     pale[0] = 0
-    near = cv2.dilate(pale[labels], disc) > 0
+    near = dilate(pale[labels], disc(side)) > 0
     return ink & near & (lost < settings.soil_depth * depth)
 
 
@@ -170,27 +188,26 @@ def _healed(ink: Mask, ruling: Mask) -> Mask:
     """Give back the ink that a removed rule cut through: short gaps across the rule only."""
     if not ruling.any():
         return ink
-    closed = cv2.morphologyEx(ink.astype(np.uint8), cv2.MORPH_CLOSE, np.ones((5, 5), np.uint8)) > 0
-    return ink | (closed & ruling)
+    return ink | ((closed(ink.astype(np.uint8), square(5)) > 0) & ruling)
 
 
-def _trimmed(area: Mask, lost: Floats) -> Mask:
+def _trimmed(ink: Mask, lost: Floats) -> Mask:
     """Draw the outline of strokes at half of the light lost just inside, instead of at the low threshold."""
-    grid = area.astype(np.uint8)
-    inside = np.where(area, lost, 0).astype(np.float32)
-    local = cv2.dilate(inside, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7)))
-    rim = area & (cv2.erode(grid, np.ones((5, 5), np.uint8), borderValue=1) == 0)
-    return area & ~(rim & (lost < local / 2))
+    grid = ink.astype(np.uint8)
+    inside = np.where(ink, lost, 0).astype(np.float32)
+    local = dilate(inside, disc(7))
+    rim = ink & (erode(grid, square(5)) == 0)
+    return np.asarray(ink & ~(rim & (lost < local / 2)))
 
 
-def blur_of(found: tuple[Line, ...], lost: Floats, area: Mask) -> float:
+def blur_of(found: tuple[Line, ...]) -> float:
     """Return the picture's blur as the standard deviation of a normal edge, px.
 
     An edge blurred with standard deviation s takes 2 Phi^-1(0.9) s from 10 to 90 %.
     """
     blurs = np.array([line.blur for line in found if np.isfinite(line.blur)])
-    # numbers-in-code: 2.5631 = 2 Phi^-1(0.9), normal distribution
-    return float(max(0.3, np.median(blurs) / 2.5631)) if blurs.size else 1.0
+    middle = float(np.median(blurs)) if blurs.size else 0.0
+    return max(0.5, middle / 2.5631)  # numbers-in-code: 2 Phi^-1(0.9); half a px is the pixel's own blur
 
 
 def ratio_to(linear: Floats, surface: Floats) -> NDArray[np.float32]:

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import attrs
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.pixels import dilate, disc, inside_by, pieces
 from inkhorn.imaging.settings import Settings
 
 LEAST_RATIO = 1e-3  # a ratio to the support below this cannot be told from none: density 3
@@ -27,20 +27,30 @@ class Cores:
         Scalar density, -log10 of the mean ratio, at most the surface floor.
     letter : ndarray (N,)
         Number of the letter (connected piece, cut where long), from 0.
+    deep : ndarray of bool (N,)
+        Pixels far enough inside to tell a density; the others help to tell the shares of wear.
     faith : float
-        Share of the ink's light loss that blur leaves in the least of the pixels.
+        Share of the ink's light loss that blur leaves in the least of the deep pixels.
     """
 
-    rows: NDArray[np.intp]
-    columns: NDArray[np.intp]
+    rows: NDArray[np.int64]
+    columns: NDArray[np.int64]
     ratio: NDArray[np.float64]
     density: NDArray[np.float64]
-    letter: NDArray[np.intp]
+    letter: NDArray[np.int64]
+    deep: NDArray[np.bool_]
     faith: float
 
 
 def gather(
-    envelope: Mask, linear: Floats, surface: Floats, width: float, blur: float, noise: float, settings: Settings
+    envelope: Mask,
+    linear: Floats,
+    surface: Floats,
+    *,
+    width: float,
+    blur: float,
+    noise: float,
+    settings: Settings,
 ) -> Cores:
     """Return the core pixels of an envelope.
 
@@ -50,9 +60,9 @@ def gather(
     with standard deviation s, a pixel at distance d in a stroke of width w
     keeps Phi(d/s) + Phi((w - d)/s) - 1 of its light loss.
     """
-    depth = cv2.distanceTransform(envelope.astype(np.uint8), cv2.DIST_L2, 5)
+    depth = inside_by(envelope)
     reach = 2 * max(1, round(width / 2)) + 1
-    half = cv2.dilate(depth, cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (reach, reach)))
+    half = dilate(depth, disc(reach))
     # distances run from pixel centre to the nearest outside centre: the edge is half a pixel nearer
     noise = max(LEAST_RATIO, noise)
     rows, columns = np.nonzero(depth >= min(settings.core_least, max(1.0, width / 4)))
@@ -63,7 +73,7 @@ def gather(
     enough = settings.core_few
     if np.count_nonzero(kept >= least) < enough:
         least = max(settings.core_faith_narrow, min(least, _level(kept, enough)))
-    use = kept >= least
+    use = kept >= min(least, settings.core_wide)
     rows, columns, kept = rows[use], columns[use], kept[use]
     ratio = linear[rows, columns].astype(np.float64) / np.maximum(surface[rows, columns], 1e-6)
     # in a deep stroke the little light that blur lets in is most of what is left: nothing is given back
@@ -80,6 +90,7 @@ def gather(
         ratio=ratio,
         density=density,
         letter=_letters(envelope, rows, columns, width, settings),
+        deep=kept >= least,
         faith=float(least),
     )
 
@@ -91,9 +102,9 @@ def _level(kept: NDArray[np.float64], enough: float) -> float:
 
 
 def _letters(
-    envelope: Mask, rows: NDArray[np.intp], columns: NDArray[np.intp], width: float, settings: Settings
-) -> NDArray[np.intp]:
-    _, labels = cv2.connectedComponents(envelope.astype(np.uint8))
+    envelope: Mask, rows: NDArray[np.int64], columns: NDArray[np.int64], width: float, settings: Settings
+) -> NDArray[np.int64]:
+    _, labels = pieces(envelope)
     tile = max(8, round(settings.letter_reach * width))
     across = envelope.shape[1] // tile + 1
     place = (rows // tile) * across + columns // tile

@@ -39,47 +39,58 @@ class InkReading:
     mixture: Mixture
 
 
-def measure(cores: Cores, noise: float, width: float, rng: np.random.Generator, settings: Settings) -> InkReading:
+def measure(
+    cores: Cores, noise: float, width: float, rng: np.random.Generator, settings: Settings
+) -> InkReading:
     """Fit the mixture and resample letters, not pixels (pixels of a letter repeat each other)."""
     letters = int(cores.letter.max()) + 1
-    independent = max(letters, cores.density.size / max(1.0, width**2))
-    mixture = split(cores.density, noise, independent, settings)
-    low, high = float(cores.density.min()), float(np.quantile(cores.density, 0.999)) + 1e-6
+    independent = max(letters, np.count_nonzero(cores.deep) / max(1.0, width**2))
+    mixture = split(cores.density[cores.deep], noise, independent, settings)
+    low, high = float(cores.density.min()), float(np.quantile(cores.density, 1 - 1e-3)) + 1e-6
     bins = np.clip(((cores.density - low) / (high - low) * _BINS).astype(int), 0, _BINS - 1)
     middle = low + (np.arange(_BINS) + 0.5) * (high - low) / _BINS
-    cell = cores.letter * _BINS + bins
-    count = np.bincount(cell, minlength=letters * _BINS).reshape(letters, _BINS).astype(np.float64)
+    cell = (cores.letter * _BINS + bins).astype(np.int64)
+    every = np.bincount(cell, minlength=letters * _BINS).reshape(letters, _BINS).astype(np.float64)
+    deep = cell[cores.deep]
+    shape = (letters, _BINS)
+    count: NDArray[np.float64] = (
+        np.bincount(deep, minlength=letters * _BINS).reshape(shape).astype(np.float64)
+    )
     light = np.stack(
-        [np.bincount(cell, cores.ratio[:, c], letters * _BINS).reshape(letters, _BINS) for c in range(3)]
+        [
+            np.bincount(deep, cores.ratio[cores.deep, c], letters * _BINS).reshape(letters, _BINS)
+            for c in range(3)
+        ]
     )
     belong = mixture.shares(middle)
-    density, wear = _summary(count.sum(axis=0), light.sum(axis=1), belong)
+    density = _density(count.sum(axis=0), light.sum(axis=1), belong)
     draws, splits = [], []
     for _ in range(int(settings.resamples)):
         times = rng.multinomial(letters, np.full(letters, 1 / letters)).astype(np.float64)
         total = times @ count
-        again = refit(mixture, middle, total, noise, settings)
-        one, shares = _summary(total, np.einsum("l,clb->cb", times, light), again.shares(middle))
-        draws.append(one)
-        splits.append(shares)
+        again = refit(mixture, middle, total, noise, settings).shares(middle)
+        draws.append(_density(total, np.einsum("l,clb->cb", times, light), again))
+        splits.append(_shares(times @ every, again))
     return InkReading(
         density=density,
         covariance=np.cov(np.array(draws).T) + 1e-12 * np.eye(3),
         spread=_between(count, light, belong),
-        wear=wear,
+        wear=_shares(every.sum(axis=0), belong),
         wear_sd=np.std(splits, axis=0),
         mixture=mixture,
     )
 
 
-def _summary(
+def _shares(total: NDArray[np.float64], belong: NDArray[np.float64]) -> NDArray[np.float64]:
+    return np.asarray(total @ belong / max(1.0, total.sum()))
+
+
+def _density(
     total: NDArray[np.float64], light: NDArray[np.float64], belong: NDArray[np.float64]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    wear = total @ belong / max(1.0, total.sum())
-    intact = total * belong[:, 2]
-    # the light of a bin is shared out as its pixels are; averages run in linear light
-    mean = light @ belong[:, 2] / max(1e-9, intact.sum())
-    return -np.log10(np.maximum(mean, 1e-6)), wear
+) -> NDArray[np.float64]:
+    """Return channel densities; the light of a bin is shared out as its pixels are, means run in linear light."""
+    mean: NDArray[np.float64] = light @ belong[:, 2] / max(1e-9, float(total @ belong[:, 2]))
+    return np.asarray(-np.log10(np.maximum(mean, 1e-6)))
 
 
 def _between(
@@ -88,4 +99,4 @@ def _between(
     intact = count @ belong[:, 2]
     use = intact >= max(1.0, np.median(intact) / 2)
     mean = np.maximum(light @ belong[:, 2] / np.maximum(intact, 1e-9), 1e-6)[:, use]
-    return np.std(-np.log10(mean), axis=1)
+    return np.asarray(np.std(-np.log10(mean), axis=1))

@@ -23,6 +23,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from inkhorn.imaging.picture import Mask
+from inkhorn.imaging.pixels import Bytes, area_share, closed, disc, inside_by, stretch
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.thin import neighbours, skeleton
 
@@ -74,7 +75,7 @@ def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continu
     shrink = max(1.0, width / settings.gap_width)
     height, across = ink.shape
     size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
-    grid = (cv2.resize(ink.astype(np.float32), size, interpolation=cv2.INTER_AREA) >= 0.5).astype(np.uint8)
+    grid = (area_share(ink, size) >= 0.5).astype(np.uint8)
     small = width / shrink
     filled = _notches(grid, small, settings)
     spots = 1 - float(grid.sum()) / max(1, int(filled.sum()))
@@ -86,8 +87,7 @@ def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continu
         filled = _joined(filled, small, reach, settings)
     filled = _notches(filled, small, settings)
     added = (filled & ~grid & 1).astype(np.float32)
-    full = ink | (cv2.resize(added, (across, height), interpolation=cv2.INTER_LINEAR) > 0.5)
-    return np.asarray(full), breaks
+    return ink | (stretch(added, (across, height)) > 0.5), breaks
 
 
 def lost_odds(breaks: Continuity, settings: Settings) -> tuple[float, float]:
@@ -113,11 +113,13 @@ def lost_odds(breaks: Continuity, settings: Settings) -> tuple[float, float]:
 def _mean_gap(breaks: Continuity, settings: Settings) -> float:
     """Return the mean length of all cuts: the joined ones are the short ones of them."""
     prior = settings.gap_pairs_prior
-    seen = (breaks.mean_gap * breaks.pairs + settings.gap_mean / settings.gap_ratio * prior) / (breaks.pairs + prior)
+    seen = (breaks.mean_gap * breaks.pairs + settings.gap_mean / settings.gap_ratio * prior) / (
+        breaks.pairs + prior
+    )
     return settings.gap_ratio * seen
 
 
-def _continuity(grid: NDArray[np.uint8], width: float, spots: float, settings: Settings) -> Continuity:
+def _continuity(grid: Bytes, width: float, spots: float, settings: Settings) -> Continuity:
     ends = find_ends(grid, width)
     free = np.ones(len(ends.half), bool)
     gaps = []
@@ -136,19 +138,18 @@ def _continuity(grid: NDArray[np.uint8], width: float, spots: float, settings: S
 
 def length_of(bones: Mask) -> float:
     """Return the length of a skeleton, px: steps along the grid count 1, diagonal steps sqrt 2."""
-    straight = np.count_nonzero(bones[1:] & bones[:-1]) + np.count_nonzero(bones[:, 1:] & bones[:, :-1])
+    straight = int(np.count_nonzero(bones[1:] & bones[:-1]) + np.count_nonzero(bones[:, 1:] & bones[:, :-1]))
     a, b, c, d = bones[:-1, :-1], bones[:-1, 1:], bones[1:, :-1], bones[1:, 1:]
-    diagonal = np.count_nonzero(a & d & ~b & ~c) + np.count_nonzero(b & c & ~a & ~d)
-    return float(straight + np.sqrt(2) * diagonal)
+    diagonal = int(np.count_nonzero(a & d & ~b & ~c) + np.count_nonzero(b & c & ~a & ~d))
+    return straight + math.sqrt(2) * diagonal
 
 
-def _notches(grid: NDArray[np.uint8], width: float, settings: Settings) -> NDArray[np.uint8]:
+def _notches(grid: Bytes, width: float, settings: Settings) -> Bytes:
     size = 2 * max(1, int(width * settings.gap_least / 2)) + 1
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (size, size))
-    return np.asarray(cv2.morphologyEx(grid, cv2.MORPH_CLOSE, disc) | grid, dtype=np.uint8)
+    return closed(grid, disc(size)) | grid
 
 
-def _joined(grid: NDArray[np.uint8], width: float, reach: float, settings: Settings) -> NDArray[np.uint8]:
+def _joined(grid: Bytes, width: float, reach: float, settings: Settings) -> Bytes:
     ends = find_ends(grid, width)
     out = grid.copy()
     if len(ends.half) < 2:
@@ -157,24 +158,24 @@ def _joined(grid: NDArray[np.uint8], width: float, reach: float, settings: Setti
     for i, j in _pairs(ends, width, reach, settings):
         if free[i] and free[j]:
             free[i] = free[j] = False
-            _bridge(out, ends.tip[i], ends.way[i], ends.half[i], ends.tip[j], ends.way[j], ends.half[j])
-    for i in np.flatnonzero(free & (ends.run >= settings.gap_lead * width)):
-        _lead_on(out, grid, ends, int(i), min(reach, settings.gap_side * width))
+            _bridge(out, ends, i, j)
+    for k in np.flatnonzero(free & (ends.run >= settings.gap_lead * width)):
+        _lead_on(out, grid, ends, int(k), min(reach, settings.gap_side * width))
     return out
 
 
-def find_ends(grid: NDArray[np.uint8], width: float) -> Ends:
+def find_ends(grid: Bytes, width: float) -> Ends:
     """Return the ends of strokes of a mask, with the way each points."""
-    depth = cv2.distanceTransform(grid, cv2.DIST_L2, 5)
+    depth = inside_by(grid > 0)
     bones = skeleton(grid > 0)
     count = neighbours(bones)
     far = max(3, round(2 * width))
     rows, columns = np.nonzero(bones & (count <= 1))
     tips, ways, halves, runs = [], [], [], []
     for y, x in zip(rows.tolist(), columns.tolist(), strict=True):
-        path, closed = _walk(bones, count, (y, x), far)
+        path, stopped = _walk(bones, count, (y, x), far)
         half = max(0.5, float(np.median([depth[p] for p in path])) - 0.5)
-        if closed and len(path) < 1.5 * half + 1:
+        if stopped and len(path) < 3 * half / 2 + 1:
             continue  # a spur of the thinning, not an end
         if len(path) < 2:
             tips.append((float(x), float(y)))
@@ -195,9 +196,7 @@ def find_ends(grid: NDArray[np.uint8], width: float) -> Ends:
     )
 
 
-def _walk(
-    bones: Mask, count: NDArray[np.uint8], start: tuple[int, int], far: int
-) -> tuple[list[tuple[int, int]], bool]:
+def _walk(bones: Mask, count: Bytes, start: tuple[int, int], far: int) -> tuple[list[tuple[int, int]], bool]:
     """Follow a skeleton inwards from an end; True if a crossing stopped the walk."""
     path, seen = [start], {start}
     height, width = bones.shape
@@ -234,7 +233,9 @@ def _pairs(ends: Ends, width: float, reach: float, settings: Settings) -> list[t
     arrive = np.where(short_j, leave, arrive)
     most, uneven = math.radians(settings.gap_turn), math.radians(settings.gap_uneven)
     bend, skew = np.maximum(np.abs(leave), np.abs(arrive)), np.abs(leave - arrive)
-    alike = np.minimum(ends.half[i], ends.half[j]) > settings.gap_alike * np.maximum(ends.half[i], ends.half[j])
+    alike = np.minimum(ends.half[i], ends.half[j]) > settings.gap_alike * np.maximum(
+        ends.half[i], ends.half[j]
+    )
     good = (bend < most) & (skew < uneven) & alike & (length < reach * (1 - bend / (2 * most)))
     good |= (length < width / 2) & alike
     cost = length * (1 + bend / most + skew / uneven)
@@ -247,10 +248,10 @@ def _turn(a: Array, b: Array) -> Array:
     return np.asarray(np.arctan2(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0], (a * b).sum(axis=1)))
 
 
-def _bridge(
-    out: NDArray[np.uint8], a: Array, way_a: Array, half_a: float, b: Array, way_b: Array, half_b: float
-) -> None:
+def _bridge(out: Bytes, ends: Ends, i: int, j: int) -> None:
     """Draw a cubic Hermite curve from end to end, its width passing from one to the other."""
+    a, way_a, half_a = ends.tip[i], ends.way[i], float(ends.half[i])
+    b, way_b, half_b = ends.tip[j], ends.way[j], float(ends.half[j])
     length = float(np.hypot(*(b - a)))
     u = np.linspace(0, 1, max(3, math.ceil(2 * length) + 1))[:, None]
     start, stop = a - way_a * half_a, b - way_b * half_b
@@ -264,7 +265,7 @@ def _bridge(
     _stroke(out, curve, (1 - u[:, 0]) * half_a + u[:, 0] * half_b)
 
 
-def _lead_on(out: NDArray[np.uint8], grid: NDArray[np.uint8], ends: Ends, i: int, reach: float) -> None:
+def _lead_on(out: Bytes, grid: Bytes, ends: Ends, i: int, reach: float) -> None:
     """Lead an end straight on to the side of a stroke if one lies within ``reach``."""
     steps = np.arange(1, reach + 0.5, 0.5)
     course = ends.tip[i] + steps[:, None] * ends.way[i]
@@ -277,10 +278,14 @@ def _lead_on(out: NDArray[np.uint8], grid: NDArray[np.uint8], ends: Ends, i: int
     struck = struck[struck > (clear[0] if clear.size else len(steps))]
     if clear.size and struck.size:
         part = course[: struck[0] + 1]
-        _stroke(out, np.vstack([ends.tip[i] - ends.way[i] * ends.half[i], part]), np.full(len(part) + 1, ends.half[i]))
+        _stroke(
+            out,
+            np.vstack([ends.tip[i] - ends.way[i] * ends.half[i], part]),
+            np.full(len(part) + 1, ends.half[i]),
+        )
 
 
-def _stroke(out: NDArray[np.uint8], curve: Array, half: Array) -> None:
+def _stroke(out: Bytes, curve: Array, half: Array) -> None:
     shift = 4  # bits of a pixel's fraction
     for point, r in zip(np.rint(curve * 2**shift).astype(int).tolist(), half.tolist(), strict=True):
         cv2.circle(out, point, max(1, round(r * 2**shift)), 1, -1, cv2.LINE_8, shift)

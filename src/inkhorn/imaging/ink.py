@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 
 from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.pixels import dilate, gauss, square
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.surface import spread_of
 
@@ -30,8 +31,10 @@ def noise_of(lost: Floats, sheet: Mask) -> float:
     smooth = np.convolve(counts, np.ones(5) / 5, mode="same")
     mode = float(edges[np.argmax(smooth)] + edges[1] - edges[0])
     below = sample[sample <= mode]
-    # numbers-in-code: half of a normal distribution; 0.6745 = Phi^-1(3/4)
-    return float(max(1e-3, np.median(mode - below) / 0.6745)) if below.size else spread_of(sample)
+    # half of a normal distribution: its median distance from the mode is 0.6745 of its standard deviation
+    return (
+        float(max(1e-3, np.median(mode - below) / 0.6745)) if below.size else spread_of(sample)
+    )  # numbers-in-code: Phi^-1(3/4)
 
 
 def depth_of(lost: Floats, sheet: Mask, noise: float, settings: Settings) -> float:
@@ -71,33 +74,39 @@ def candidates(
     stroke width is known, soft pale parts of a region are cut off it first.
     """
     low = max(settings.low_share * depth, settings.noise_steps * noise)
-    soft = cv2.GaussianBlur(lost, (0, 0), 1)
+    soft = gauss(lost, 1)
     slope = _slope(soft)
     above = sheet & (lost > low)
-    faded = above & _blurred(lost, soft, slope, width, depth, settings) if width else np.zeros_like(sheet)
+    faded = (
+        above & _blurred(lost, soft, slope, width=width, depth=depth, settings=settings)
+        if width
+        else np.zeros_like(sheet)
+    )
     region = (above & ~faded).astype(np.uint8)
     count, labels, stats, _ = cv2.connectedComponentsWithStats(region, connectivity=8)
     if count == 1:
         return np.zeros_like(sheet), np.zeros_like(sheet)
     deepest = np.zeros(count, np.float32)
     inside = labels > 0
-    flat, values = labels[inside], soft[inside]
-    np.maximum.at(deepest, flat, values)
+    flat = np.asarray(labels[inside], dtype=np.intp)
+    np.maximum.at(deepest, flat, soft[inside])
     steepest = np.zeros(count, np.float32)
     np.maximum.at(steepest, flat, slope[inside])
-    area = stats[:, cv2.CC_STAT_AREA]
+    size = np.asarray(stats)[:, cv2.CC_STAT_AREA]
     sure = deepest > settings.high_share * depth
     sharp = steepest / np.maximum(deepest, 1e-6)
     usual = float(np.median(sharp[sure])) if sure.any() else 0.0
     pale = ~sure & (deepest > settings.ghost_depth * depth) & (sharp > usual / settings.ghost_softness)
-    ink = (sure | pale) & (area >= settings.speck_area)
+    ink = (sure | pale) & (size >= settings.speck_area)
     ink[0] = False
-    ghost = ~ink & (area >= settings.speck_area)
+    ghost = ~ink & (size >= settings.speck_area)
     ghost[0] = False
     return ink[labels], ghost[labels] | faded
 
 
-def _blurred(lost: Floats, soft: Floats, slope: Floats, width: float, depth: float, settings: Settings) -> Mask:
+def _blurred(
+    lost: Floats, soft: Floats, slope: Floats, *, width: float, depth: float, settings: Settings
+) -> Mask:
     """Return pale pixels with no edge near by that is sharp for the deepest mark near by.
 
     Within half a stroke width of any ink, thinned or not, runs the outline of
@@ -105,8 +114,8 @@ def _blurred(lost: Floats, soft: Floats, slope: Floats, width: float, depth: flo
     the sheet it came through.
     """
     side = 2 * round(width / 2 + 1) + 1
-    window = np.ones((side, side), np.uint8)
-    sharp = cv2.dilate(slope, window) / np.maximum(cv2.dilate(soft, window), 1e-6)
+    window = square(side)
+    sharp = dilate(slope, window) / np.maximum(dilate(soft, window), 1e-6)
     deep = lost > settings.soil_depth * depth
     if not deep.any():
         return np.zeros(lost.shape, bool)

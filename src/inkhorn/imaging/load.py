@@ -19,6 +19,7 @@ from inkhorn.colour.srgb import decode
 from inkhorn.errors import PictureError
 from inkhorn.handbook.load import value
 from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.pixels import area, nearest
 from inkhorn.imaging.profile import to_srgb
 
 FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "GIF", "BMP", "PPM", "JPEG2000", "AVIF")
@@ -61,7 +62,7 @@ def load_picture(source: str | Path | bytes) -> Picture:
     linear, reduction = _linear(encoded)
     del encoded
     if reduction > 1:
-        valid = cv2.resize(valid.astype(np.uint8), linear.shape[1::-1], interpolation=cv2.INTER_NEAREST) > 0
+        valid = nearest(valid, (linear.shape[1], linear.shape[0]))
         more += (f"the picture was averaged down {reduction:.2f} times (in linear light) to bound memory",)
     if grey:
         more += ("the picture is greyscale: all channels are equal, so the hue of the ink is not known",)
@@ -94,7 +95,9 @@ def _content(source: str | Path | bytes, where: str) -> bytes:
     if not data:
         raise PictureError("the file is empty", where=where, mend="Copy it again from the camera or scanner")
     if data[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftyphevc"):
-        raise PictureError("this is an HEIC picture, which is not read here", where=where, mend="Export it as JPEG")
+        raise PictureError(
+            "this is an HEIC picture, which is not read here", where=where, mend="Export it as JPEG"
+        )
     return data
 
 
@@ -113,7 +116,16 @@ def _reading(where: str) -> Iterator[None]:
         raise _too_large(where, str(error)) from error
     except MemoryError as error:
         raise _too_large(where, "memory ran out") from error
-    except (OSError, SyntaxError, ValueError, EOFError, struct.error, cv2.error, KeyError, IndexError) as error:
+    except (
+        OSError,
+        SyntaxError,
+        ValueError,
+        EOFError,
+        struct.error,
+        cv2.error,
+        KeyError,
+        IndexError,
+    ) as error:
         raise PictureError(
             f"the file is broken or cut short ({error})",
             where=where,
@@ -123,7 +135,9 @@ def _reading(where: str) -> Iterator[None]:
 
 def _too_large(where: str, detail: str) -> PictureError:
     return PictureError(
-        f"the picture is too large to open safely ({detail})", where=where, mend="Cut it to the part with the writing"
+        f"the picture is too large to open safely ({detail})",
+        where=where,
+        mend="Cut it to the part with the writing",
     )
 
 
@@ -132,7 +146,9 @@ def _refuse(image: Image.Image, where: str) -> None:
     width, height = image.size
     most, least = value("imaging.load.most_megapixels"), value("imaging.load.least_side")
     if width * height > most * 10**6:
-        raise _too_large(where, f"it declares {width} x {height} px; at most {most:.0f} megapixels are opened")
+        raise _too_large(
+            where, f"it declares {width} x {height} px; at most {most:.0f} megapixels are opened"
+        )
     if min(width, height) < least:
         raise PictureError(
             f"the picture is only {width} x {height} px",
@@ -170,7 +186,9 @@ def _encoded(
     deep = _deep(image, data)
     if deep is not None:
         if image.info.get("icc_profile") and deep.ndim == 3:
-            depth: tuple[str, ...] = ("16-bit colour with a profile is read at 8 bits, so that the profile is honoured",)
+            depth: tuple[str, ...] = (
+                "16-bit colour with a profile is read at 8 bits, so that the profile is honoured",
+            )
         else:
             turned = np.ascontiguousarray(_upright(deep, orientation))
             return turned, np.ones(turned.shape[:2], dtype=bool), ()
@@ -185,7 +203,7 @@ def _encoded(
 def _opaque(image: Image.Image) -> Mask:
     if "A" in image.getbands() or "transparency" in image.info:
         alpha = np.asarray(image.convert("RGBA").getchannel("A"))
-        return alpha == np.iinfo(np.uint8).max
+        return np.asarray(alpha == np.iinfo(np.uint8).max)
     return np.ones(image.size[::-1], dtype=bool)
 
 
@@ -204,7 +222,8 @@ def _deep(image: Image.Image, data: bytes) -> NDArray[np.uint16] | None:
     raw = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_UNCHANGED)
     if raw is None or raw.dtype != np.uint16:
         return None
-    return raw if raw.ndim == 2 else raw[..., 2::-1]
+    deep = np.asarray(raw, dtype=np.uint16)
+    return deep if deep.ndim == 2 else deep[..., 2::-1]
 
 
 def _upright(array: NDArray[np.uint16], orientation: int) -> NDArray[np.uint16]:
@@ -226,12 +245,14 @@ def _linear(encoded: NDArray[np.uint8] | NDArray[np.uint16]) -> tuple[Floats, fl
     reduction = max(1.0, float(np.sqrt(height * width / (value("imaging.load.working_megapixels") * 10**6))))
     if reduction <= 1:
         linear = table[encoded]
-        return (linear if linear.ndim == 3 else linear[..., None]), 1.0
+        return _three_axes(linear), 1.0
     size = (max(1, round(width / reduction)), max(1, round(height / reduction)))
     narrow = np.empty((height, size[0], encoded.shape[2] if encoded.ndim == 3 else 1), np.float32)
     for top in range(0, height, 1000):  # strips, so that the full-size linear picture never exists
         strip = table[encoded[top : top + 1000]]
-        rows = cv2.resize(strip, (size[0], strip.shape[0]), interpolation=cv2.INTER_AREA)
-        narrow[top : top + 1000] = rows if rows.ndim == 3 else rows[..., None]
-    small = cv2.resize(narrow, size, interpolation=cv2.INTER_AREA)
-    return (small if small.ndim == 3 else small[..., None]), reduction
+        narrow[top : top + 1000] = _three_axes(area(strip, (size[0], strip.shape[0])))
+    return _three_axes(area(narrow, size)), reduction
+
+
+def _three_axes(array: Floats) -> Floats:
+    return array if array.ndim == 3 else array[..., None]

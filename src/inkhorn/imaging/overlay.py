@@ -31,9 +31,9 @@ def overlay(picture: Picture, reading: PhotoReading) -> NDArray[np.uint8]:
     out = np.empty((*picture.shape, 3), np.uint8)
     tint = np.zeros((256, 3), np.float32)
     strength = np.zeros(256, np.float32)
-    for state, colour in TINTS.items():
-        tint[state] = colour
-        strength[state] = 0.5 if state == OUTSIDE else 3 / 4
+    for code, colour in TINTS.items():
+        tint[code] = colour
+        strength[code] = 0.5 if code == OUTSIDE else 3 / 4
     for top in range(0, picture.shape[0], 1000):  # strips bound the memory of a large picture
         rows = np.s_[top : top + 1000]
         base = 255 * np.clip(encode(np.clip(picture.linear[rows], 0, 1)), 0, 1)

@@ -140,7 +140,7 @@ def _answer(
         stroke_px=found.width,
         strokes=_strokes(found, scale),
         rules=len(found.rules),
-        warnings=picture.notes + _warnings(picture, found, ink, wear, mm_per_px, settings),
+        warnings=picture.notes + _warnings(picture, found, ink, wear, mm_per_px=mm_per_px, settings=settings),
         scale_mm_per_px=mm_per_px,
         state=state_map(found, ink, settings),
     )
@@ -206,7 +206,13 @@ def _strokes(found: Analysis, scale: float | None) -> tuple[Stroke, ...]:
 
 
 def _warnings(
-    picture: Picture, found: Analysis, ink: InkReading, wear: Wear, mm_per_px: float | None, settings: Settings
+    picture: Picture,
+    found: Analysis,
+    ink: InkReading,
+    wear: Wear,
+    *,
+    mm_per_px: float | None,
+    settings: Settings,
 ) -> tuple[str, ...]:
     out = []
     if ink.density.max() > settings.surface_floor:
@@ -215,15 +221,21 @@ def _warnings(
             "4 % of the light; a thinned trial tells more"
         )
     if found.cores.faith < settings.core_faith:
-        out.append("the strokes are narrow for this picture's blur: their density was corrected for it and is less sure")
+        out.append(
+            "the strokes are narrow for this picture's blur: their density was corrected for it and is less sure"
+        )
     if picture.compressed and not picture.grey and found.width < settings.narrow_stroke:
-        out.append("narrow strokes in a compressed picture: the colour of the ink is smeared with the support's")
+        out.append(
+            "narrow strokes in a compressed picture: the colour of the ink is smeared with the support's"
+        )
     if mm_per_px is None:
         out.append("no scale is known: lengths are in pixels only")
     if found.rules:
         out.append(f"{len(found.rules)} ruled line(s) were found and left out")
     if found.ghosts.sum() > found.area.sum() / 4:
-        out.append("pale blurred marks (show-through or soiling) were left out; if they are ink, it is read as missing")
+        out.append(
+            "pale blurred marks (show-through or soiling) were left out; if they are ink, it is read as missing"
+        )
     if wear.intact < settings.high_share:
         out.append("less than half of the stroke area holds intact ink: its density rests on few places")
     out.append("not calibrated by a card: densities cancel the light, but Lab of the ink is withheld")

@@ -24,7 +24,11 @@ class Wear:
 
     def to_dict(self) -> dict[str, float]:
         """Return the shares for a JSON answer."""
-        return {"intact": round(self.intact, 4), "thinned": round(self.thinned, 4), "bare": round(self.bare, 4)}
+        return {
+            "intact": round(self.intact, 4),
+            "thinned": round(self.thinned, 4),
+            "bare": round(self.bare, 4),
+        }
 
 
 @attrs.frozen(kw_only=True)

@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 from scipy import ndimage
 
 from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.pixels import area, area_share, disc, opened, sampled
 from inkhorn.imaging.settings import Settings
 
 
@@ -32,7 +33,7 @@ class Rule:
 
 
 def find_rules(
-    lost: Floats, sheet: Mask, noise: float, depth: float, scale: NDArray[np.float64], settings: Settings
+    lost: Floats, sheet: Mask, *, noise: float, depth: float, scale: NDArray[np.float64], settings: Settings
 ) -> tuple[Rule, ...]:
     """Return the ruled lines of a picture.
 
@@ -44,11 +45,9 @@ def find_rules(
     height, width = lost.shape
     shrink = max(1.0, max(height, width) / (2 * settings.coarse_side))
     size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
-    small = cv2.resize(lost, size, interpolation=cv2.INTER_AREA)
-    inside = cv2.resize(sheet.astype(np.float32), size, interpolation=cv2.INTER_AREA) > 0.5
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (7, 7))
-    ridge = small - cv2.morphologyEx(small, cv2.MORPH_OPEN, disc)
-    level = max(noise, settings.ruling_contrast * depth) 
+    small, inside = area(lost, size), area_share(sheet, size) > 0.5
+    ridge = small - opened(small, disc(7))
+    level = max(noise, settings.ruling_contrast * depth)
     least = settings.ruling_span * max(size) / 2
     clear = ridge > 3 * level
     clearest, faint = _straight(clear & inside, least), _straight((ridge > level) & ~clear & inside, least)
@@ -59,7 +58,7 @@ def find_rules(
         ends = np.array([[x0, y0], [x1, y1]])
         if any(_same(ends, rule, scale) for rule in rules):
             continue
-        rule = _verified(ends, small, inside, level, scale, settings)
+        rule = _verified(ends, small, inside, level=level, scale=scale, settings=settings)
         if rule is not None and not any(_same(rule.course[[0, -1]] / scale, other, scale) for other in rules):
             rules.append(rule)
     whole = float(max(size) * scale.max())
@@ -87,7 +86,13 @@ def _same(ends: NDArray[np.float64], rule: Rule, scale: NDArray[np.float64]) -> 
 
 
 def _verified(
-    ends: NDArray[np.float64], small: Floats, inside: Mask, level: float, scale: NDArray[np.float64], settings: Settings
+    ends: NDArray[np.float64],
+    small: Floats,
+    inside: Mask,
+    *,
+    level: float,
+    scale: NDArray[np.float64],
+    settings: Settings,
 ) -> Rule | None:
     """Stretch a candidate over the whole sheet, follow it, and keep the part that is darker than both sides."""
     a, b = ends
@@ -102,8 +107,7 @@ def _verified(
     points = points[fits]
     if len(points) < settings.ruling_span * max(small.shape) / 2:
         return None
-    at = (points[:, None] + offsets[None, :, None] * normal).astype(np.float32)
-    profile = cv2.remap(small, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    profile = sampled(small, points[:, None] + offsets[None, :, None] * normal)
     whole = inside[np.rint(points[:, 1]).astype(int), np.rint(points[:, 0]).astype(int)]
     smooth = ndimage.uniform_filter1d(np.minimum(profile, 6 * level), max(5, len(points) // 40), axis=0)
     course = offsets[(smooth - 0.1 * level * np.abs(offsets)).argmax(axis=1)]
@@ -118,7 +122,9 @@ def _verified(
     centre = np.maximum(np.maximum(taken(0), taken(-0.5)), taken(0.5))
     contrast = centre - np.maximum(taken(-3), taken(3))
     dark = (contrast > level) & whole
-    share = ndimage.uniform_filter1d(dark.astype(np.float64), max(9, int(settings.ruling_span * max(small.shape) / 3)))
+    share = ndimage.uniform_filter1d(
+        dark.astype(np.float64), max(9, int(settings.ruling_span * max(small.shape) / 3))
+    )
     good = share > settings.ruling_cover
     pieces, count = ndimage.label(good)
     if not count:
@@ -183,6 +189,8 @@ def rule_mask(rules: tuple[Rule, ...], lost: Floats, noise: float, settings: Set
     for rule in rules:
         band = np.zeros(lost.shape, np.uint8)
         path = np.rint(rule.course[:: max(1, len(rule.course) // 200)]).astype(np.int32)
-        cv2.polylines(band, [path[:, None]], False, 1, max(3, round(settings.ruling_width * min(rule.width, usual))))
-        out |= (band > 0) & (lost < 1.5 * rule.depth + 3 * noise)
+        cv2.polylines(
+            band, [path[:, None]], False, 1, max(3, round(settings.ruling_width * min(rule.width, usual)))
+        )
+        out |= (band > 0) & (lost < 3 * rule.depth / 2 + 3 * noise)
     return out

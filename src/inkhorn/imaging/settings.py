@@ -30,6 +30,7 @@ class Settings:
     ghost_softness: float
     ghost_depth: float
     ghost_pale: float
+    ghost_matters: float
     ruling_span: float
     ruling_cover: float
     ruling_contrast: float
@@ -56,6 +57,7 @@ class Settings:
     gap_least: float
     core_least: float
     core_faith: float
+    core_wide: float
     core_faith_narrow: float
     core_few: float
     bare_share: float

@@ -8,12 +8,12 @@ support (R60), blur between the 10 % and 90 % levels.
 from __future__ import annotations
 
 import attrs
-import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
 from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.pixels import area_share, dilate, inside_by, sampled, square, widened
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.thin import neighbours, skeleton
 
@@ -47,8 +47,8 @@ def usual_width(mask: Mask) -> float:
     Odd widths come out exact, even ones a pixel low; 0 for an empty mask. Blots
     count little, because their ridge is short for their area.
     """
-    depth = cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5)
-    ridge = depth[(depth >= cv2.dilate(depth, np.ones((3, 3), np.uint8))) & mask]
+    depth = inside_by(mask)
+    ridge = depth[(depth >= dilate(depth, square(3))) & mask]
     return float(2 * np.median(ridge) - 1) if ridge.size else 0.0
 
 
@@ -69,19 +69,21 @@ def lines(mask: Mask, ink: Mask, lost: Floats, width: float, settings: Settings)
     shrink = max(1.0, width / settings.gap_width)
     height, across = mask.shape
     size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
-    small = cv2.resize(mask.astype(np.float32), size, interpolation=cv2.INTER_AREA) >= 0.5
+    small = area_share(mask, size) >= 0.5
     scale = np.array([across / size[0], height / size[1]])
     out = []
-    for path in branches(skeleton(small), settings.stroke_length * width / shrink, int(settings.strokes_most)):
+    for path in branches(
+        skeleton(small), settings.stroke_length * width / shrink, int(settings.strokes_most)
+    ):
         points = (path + 0.5) * scale - 0.5
-        out.append(_measure(_even(points, shrink), ink, lost, width))
+        out.append(_measure(_even(points), ink, lost, width, settings))
     return tuple(out)
 
 
 def branches(lines_mask: Mask, least: float, most: int) -> list[NDArray[np.float64]]:
     """Return the longest branches of a skeleton between its crossings as ordered x, y paths."""
     count = neighbours(lines_mask)
-    crossings = cv2.dilate((count >= 3).astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+    crossings = widened(count >= 3, square(3))
     pieces = lines_mask & ~crossings
     labels, found = ndimage.label(pieces, structure=np.ones((3, 3)))
     if not found:
@@ -90,7 +92,7 @@ def branches(lines_mask: Mask, least: float, most: int) -> list[NDArray[np.float
     sizes[0] = 0
     chosen = [k for k in np.argsort(-sizes, kind="stable")[:most] if sizes[k] >= max(4, least)]
     boxes = ndimage.find_objects(labels)
-    return [_ordered(labels, boxes[k - 1], int(k)) for k in chosen]
+    return [_ordered(labels, boxes[k - 1], int(k)) for k in chosen if boxes[k - 1]]
 
 
 def _ordered(labels: NDArray[np.int32], box: tuple[slice, slice], k: int) -> NDArray[np.float64]:
@@ -105,7 +107,9 @@ def _ordered(labels: NDArray[np.int32], box: tuple[slice, slice], k: int) -> NDA
     path = [here]
     left.discard(here)
     while left:
-        step = next(((here[0] + a, here[1] + b) for a, b in around if (here[0] + a, here[1] + b) in left), None)
+        step = next(
+            ((here[0] + a, here[1] + b) for a, b in around if (here[0] + a, here[1] + b) in left), None
+        )
         if step is None:
             break
         path.append(step)
@@ -115,32 +119,29 @@ def _ordered(labels: NDArray[np.int32], box: tuple[slice, slice], k: int) -> NDA
     return np.column_stack([x + box[1].start, y + box[0].start])
 
 
-def _even(points: NDArray[np.float64], shrink: float) -> NDArray[np.float64]:
+def _even(points: NDArray[np.float64]) -> NDArray[np.float64]:
     """Smooth a path and sample it about one px apart."""
-    sigma = 2.0
-    smooth = ndimage.gaussian_filter1d(points, sigma, axis=0, mode="nearest")
+    smooth = ndimage.gaussian_filter1d(points, 2, axis=0, mode="nearest")
     along = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(smooth, axis=0).T))])
     keep = np.concatenate([[True], np.diff(along) > 0])
     stations = np.linspace(0, along[-1], max(4, round(along[-1])))
     return np.column_stack([np.interp(stations, along[keep], smooth[keep, i]) for i in (0, 1)])
 
 
-def _measure(points: NDArray[np.float64], ink: Mask, lost: Floats, width: float) -> Line:
+def _measure(points: NDArray[np.float64], ink: Mask, lost: Floats, width: float, settings: Settings) -> Line:
     tangent = np.gradient(points, axis=0)
     tangent /= np.maximum(np.hypot(*tangent.T), 1e-6)[:, None]
     normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
     half = width + 4
     offsets = np.arange(-half, half + _STEP / 2, _STEP)
     at = points[:, None, :] + offsets[None, :, None] * normal[:, None, :]
-    maps = at.astype(np.float32)
-    profile = cv2.remap(lost, maps[..., 0], maps[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
-    inked = cv2.remap(
-        ink.astype(np.uint8), maps[..., 0], maps[..., 1], cv2.INTER_NEAREST, borderMode=cv2.BORDER_CONSTANT
-    )
+    profile = sampled(lost, at)
     middle = np.abs(offsets) <= max(1, width / 4)
-    present = inked[:, middle].any(axis=1)
+    x, y = np.rint(at[:, middle]).astype(int).transpose(2, 0, 1)
+    here = (x >= 0) & (y >= 0) & (x < ink.shape[1]) & (y < ink.shape[0])
+    present: Mask = (here & ink[np.where(here, y, 0), np.where(here, x, 0)]).any(axis=1)
     skips = int(np.count_nonzero(np.diff(present.astype(int)) == -1) - (not present[-1]))
-    edges, blur = _edges(profile, offsets, present)
+    edges, blur = _edges(profile, offsets, present, settings)
     if np.isfinite(edges).all(axis=1).sum() < 4 or not np.isfinite(blur).any():
         return Line(points=points, width=np.nan, raggedness=np.nan, blur=np.nan, skips=max(0, skips))
     wide = edges[:, 1] - edges[:, 0]
@@ -154,15 +155,15 @@ def _measure(points: NDArray[np.float64], ink: Mask, lost: Floats, width: float)
 
 
 def _edges(
-    profile: Floats, offsets: NDArray[np.float64], present: Mask
+    profile: Floats, offsets: NDArray[np.float64], present: Mask, settings: Settings
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Return R60 crossings left and right (K, 2) and the mean 10-90 distance (K,), px; NaN if not found."""
     centre = len(offsets) // 2
     near = np.abs(offsets) <= 1
     top = profile[:, near].max(axis=1)
-    levels = {name: share * top for name, share in (("r60", 0.4), ("r10", 0.1), ("r90", 0.9))}
-    found: dict[str, NDArray[np.float64]] = {}
-    for name, level in levels.items():
+    found = []
+    for share in (settings.edge_level, settings.edge_outer, settings.edge_inner):
+        level = share * top
         sides = []
         for direction in (-1, 1):
             half = profile[:, centre::direction]
@@ -174,11 +175,14 @@ def _edges(
             high, low = half[rows, i - 1], half[rows, i]
             part = (high - level) / np.maximum(high - low, 1e-6)
             sides.append(np.where(ok, direction * (i - 1 + np.clip(part, 0, 1)) * _STEP, np.nan))
-        found[name] = np.column_stack(sides)
-    blur = np.abs(found["r10"] - found["r90"])
+        found.append(np.column_stack(sides))
+    outline, outer, inner = found
+    blur = np.abs(outer - inner)
     with np.errstate(all="ignore"):
-        mean = np.where(np.isfinite(blur).any(axis=1), np.nansum(blur, axis=1) / np.isfinite(blur).sum(axis=1), np.nan)
-    return found["r60"] + offsets[centre], mean
+        mean = np.where(
+            np.isfinite(blur).any(axis=1), np.nansum(blur, axis=1) / np.isfinite(blur).sum(axis=1), np.nan
+        )
+    return outline + offsets[centre], mean
 
 
 def _raggedness(edges: NDArray[np.float64]) -> float:

@@ -6,6 +6,7 @@ import cv2
 import numpy as np
 
 from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.pixels import area, area_share, closed, disc, erode, gauss, square, stretch
 from inkhorn.imaging.settings import Settings
 
 
@@ -19,17 +20,17 @@ def first_surface(linear: Floats, outside: Mask, settings: Settings) -> Floats:
     height, width = linear.shape[:2]
     shrink = max(1.0, max(height, width) / settings.coarse_side)
     size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
-    small = cv2.resize(linear, size, interpolation=cv2.INTER_AREA)
-    inside = cv2.resize((~outside).astype(np.float32), size, interpolation=cv2.INTER_AREA) > 1 - 1e-6
+    small = area(linear, size)
+    inside = area_share(~outside, size) > 1 - 1e-6
     surface = _tile_votes(small, inside, settings)
     for _ in range(3):
         ratio = (small / np.maximum(surface, 1e-6)).mean(axis=2)
         away = np.abs(ratio - 1)
-        spread = _mad(ratio[inside]) if inside.any() else 1.0
+        spread = spread_of(ratio[inside]) if inside.any() else 1.0
         bare = inside & (away < max(settings.bare_band * spread, settings.least_contrast / 2))
-        bare = cv2.erode(bare.astype(np.uint8), np.ones((3, 3), np.uint8)) > 0
+        bare = erode(bare.astype(np.uint8), square(3)) > 0
         surface = masked_mean(small, bare, max(size) / 12, surface)
-    return cv2.resize(surface, (width, height), interpolation=cv2.INTER_LINEAR)
+    return stretch(surface, (width, height))
 
 
 def closed_surface(linear: Floats, sheet: Mask, width: float, settings: Settings) -> Floats:
@@ -42,15 +43,11 @@ def closed_surface(linear: Floats, sheet: Mask, width: float, settings: Settings
     height, across = linear.shape[:2]
     shrink = max(1.0, width / 3)
     size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
-    small = cv2.resize(linear, size, interpolation=cv2.INTER_AREA)
-    inside = cv2.resize(sheet.astype(np.float32), size, interpolation=cv2.INTER_AREA) > 1 - 1e-6
-    small = cv2.GaussianBlur(small, (0, 0), 0.5)
-    small[~inside] = 0
+    small = gauss(area(linear, size), 0.5)
+    small[~(area_share(sheet, size) > 1 - 1e-6)] = 0
     side = 2 * max(2, round(settings.closing_reach * width / shrink / 2)) + 1
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side))
-    closed = cv2.morphologyEx(small, cv2.MORPH_CLOSE, disc)
-    closed = _blur(closed, side / 4)
-    return np.maximum(cv2.resize(closed, (across, height), interpolation=cv2.INTER_LINEAR), 1e-4)
+    smooth = gauss(closed(small, disc(side)), side / 4)
+    return np.maximum(stretch(smooth, (across, height)), np.float32(1e-4))
 
 
 def near_surface(linear: Floats, bare: Mask, reach: float, fallback: Floats) -> Floats:
@@ -63,23 +60,23 @@ def near_surface(linear: Floats, bare: Mask, reach: float, fallback: Floats) -> 
     shrink = max(1.0, reach / 4)
     size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
     weight = bare.astype(np.float32)
-    share = cv2.resize(weight, size, interpolation=cv2.INTER_AREA)
-    light = cv2.resize(linear * weight[..., None], size, interpolation=cv2.INTER_AREA)
-    back = fallback if fallback.shape[:2] == size[::-1] else cv2.resize(fallback, size, interpolation=cv2.INTER_AREA)
+    share = area(weight, size)
+    light = area(linear * weight[..., None], size)
+    back = area(fallback, size)
     sigma = reach / shrink
-    smooth = _blur(light, sigma)
-    amount = _blur(share, sigma)[..., None]
-    far_light, far_amount = _blur(light, 4 * sigma), _blur(share, 4 * sigma)[..., None]
+    smooth = gauss(light, sigma)
+    amount = gauss(share, sigma)[..., None]
+    far_light, far_amount = gauss(light, 4 * sigma), gauss(share, 4 * sigma)[..., None]
     trust = 0.1 * np.minimum(1, far_amount)  # where little is bare nearby, look further away
     surface = (smooth + trust * far_light + 1e-6 * back) / (amount + trust * far_amount + 1e-6)
-    return cv2.resize(surface, (width, height), interpolation=cv2.INTER_LINEAR)
+    return stretch(surface.astype(np.float32), (width, height))
 
 
 def masked_mean(light: Floats, use: Mask, sigma: float, fallback: Floats) -> Floats:
     """Return the Gaussian mean of ``light`` over the pixels in ``use``; fallback where there are none."""
     weight = use.astype(np.float32)
-    top = _blur(light * weight[..., None], sigma)
-    amount = _blur(weight, sigma)[..., None]
+    top = gauss(light * weight[..., None], sigma)
+    amount = gauss(weight, sigma)[..., None]
     return np.asarray((top + 1e-5 * fallback) / (amount + 1e-5), dtype=np.float32)
 
 
@@ -102,24 +99,13 @@ def _tile_votes(small: Floats, inside: Mask, settings: Settings) -> Floats:
     level = np.median(votes[known], axis=0).astype(np.float32)
     filled = np.where(known[..., None], votes, level)
     smooth = masked_mean(filled, known, 1.0, np.broadcast_to(level, filled.shape))
-    return cv2.resize(smooth, (width, height), interpolation=cv2.INTER_CUBIC)
+    return np.asarray(cv2.resize(smooth, (width, height), interpolation=cv2.INTER_CUBIC), dtype=np.float32)
 
 
-def _blur(array: Floats, sigma: float) -> Floats:
-    """Blur by a Gaussian; a wide one by three box means, whose variances add to the same."""
-    if sigma < 4:
-        return np.asarray(cv2.GaussianBlur(array, (0, 0), sigma, borderType=cv2.BORDER_REFLECT), dtype=np.float32)
-    side = 2 * round(sigma) + 1  # a box of side n has variance (n^2 - 1)/12; three of them n^2/4
-    for _ in range(3):
-        array = cv2.blur(array, (side, side), borderType=cv2.BORDER_REFLECT)
-    return array
-
-
-def _mad(values: Floats) -> float:
+def spread_of(values: Floats) -> float:
+    """Return a robust standard deviation, 1.4826 times the median distance from the median."""
     sample = values[:: max(1, values.size // 10**6)]
     middle = np.median(sample)
-    # numbers-in-code: 1.4826 = 1/Phi^-1(3/4), median deviation of a normal distribution
-    return float(1.4826 * np.median(np.abs(sample - middle)))
-
-
-spread_of = _mad
+    return float(
+        1.4826 * np.median(np.abs(sample - middle))
+    )  # numbers-in-code: 1/Phi^-1(3/4), normal distribution

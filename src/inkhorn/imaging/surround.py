@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from inkhorn.imaging.picture import Mask, Picture
+from inkhorn.imaging.pixels import Bytes, area, dilate, disc, nearest, opened, pieces, square
 from inkhorn.imaging.settings import Settings
 
 
@@ -20,32 +20,33 @@ def outside_sheet(picture: Picture, settings: Settings) -> Mask:
     height, width = picture.shape
     shrink = max(1.0, max(height, width) / settings.coarse_side)
     size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
-    light = cv2.resize(picture.linear.mean(axis=2), size, interpolation=cv2.INTER_AREA)
+    light = area(picture.linear, size).mean(axis=2)
     sheet = float(np.quantile(light, 1 - settings.tile_share / 4))
     dark = (light < sheet * 10**-settings.surround_depth).astype(np.uint8)
     reach = max(2, round(settings.surround_share * max(size)))
-    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
-    seen = _at_edge(_opened(dark, disc, reach, cv2.BORDER_CONSTANT), 0)
-    seen |= _at_edge(_opened(dark, disc, reach, cv2.BORDER_REPLICATE), round(max(size) / 4))
+    round_one = disc(2 * reach + 1)
+    seen = _at_edge(_opened(dark, round_one, reach, cv2.BORDER_CONSTANT), 0)
+    seen |= _at_edge(_opened(dark, round_one, reach, cv2.BORDER_REPLICATE), round(max(size) / 4))
     if not seen.any():
         return ~picture.valid
     # the sheet ends where the light is half way, in density, between sheet and surround
     middle = np.sqrt(sheet * max(1e-4, float(np.median(light[seen > 0]))))
-    near = cv2.dilate(seen, disc) & (light < middle).astype(np.uint8)
-    margin = cv2.dilate(near, np.ones((5, 5), np.uint8))
-    full = cv2.resize(margin, (width, height), interpolation=cv2.INTER_NEAREST) > 0
-    return np.asarray(full | ~picture.valid)
+    near = dilate(seen, round_one) & (light < middle).astype(np.uint8)
+    margin = dilate(near, square(5)) > 0
+    return nearest(margin, (width, height)) | ~picture.valid
 
 
-def _opened(dark: NDArray[np.uint8], disc: NDArray[np.uint8], reach: int, border: int) -> NDArray[np.uint8]:
-    framed = cv2.copyMakeBorder(dark, reach, reach, reach, reach, border, value=0)
-    return np.asarray(cv2.morphologyEx(framed, cv2.MORPH_OPEN, disc)[reach:-reach, reach:-reach], dtype=np.uint8)
+def _opened(dark: Bytes, element: Bytes, reach: int, border: int) -> Bytes:
+    framed = np.asarray(cv2.copyMakeBorder(dark, reach, reach, reach, reach, border, value=0), dtype=np.uint8)
+    return opened(framed, element)[reach:-reach, reach:-reach]
 
 
-def _at_edge(mask: NDArray[np.uint8], least: int) -> NDArray[np.uint8]:
+def _at_edge(mask: Bytes, least: int) -> Bytes:
     """Keep the regions that touch the picture's edge along more than ``least`` px."""
-    count, labels = cv2.connectedComponents(mask)
-    touching = np.bincount(np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]), minlength=count)
+    count, labels = pieces(mask > 0)
+    touching = np.bincount(
+        np.concatenate([labels[0], labels[-1], labels[:, 0], labels[:, -1]]), minlength=count
+    )
     keep = (touching > least).astype(np.uint8)
     keep[0] = 0
     return keep[labels]

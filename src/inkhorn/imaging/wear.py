@@ -58,21 +58,21 @@ def split(density: Array, noise: float, independent: float, settings: Settings) 
         How many independent patches the pixels amount to; neighbouring pixels
         repeat each other, and the criterion must not count them as evidence.
     """
-    top = float(np.quantile(density, 0.999)) + 1e-6
+    top = float(np.quantile(density, 1 - 1e-3)) + 1e-6
     low = min(-3 * noise, float(np.quantile(density, 1e-3)))
     counts, edges = np.histogram(np.clip(density, low, top), bins=200, range=(low, top))
     middle = (edges[1:] + edges[:-1]) / 2
     share = counts / max(1, counts.sum())
-    best, lowest = None, np.inf
+    tried = []
     for present in ((0, 0, 1), (0, 1, 1), (1, 0, 1), (1, 1, 1)):
         for start in (1, 2, 3):
-            fitted, score = _fit(middle, share, np.array(present, bool), noise, start, settings)
+            fitted, score = _fit(
+                middle, share, np.array(present, bool), noise=noise, start=start, settings=settings
+            )
             parameters = 3 * sum(present) - 1 - present[0]
             criterion = -2 * independent * score + parameters * np.log(max(2.0, independent))
-            if criterion < lowest:
-                best, lowest = fitted, criterion
-    assert best is not None
-    return best
+            tried.append((criterion, fitted))
+    return min(tried, key=lambda pair: pair[0])[1]
 
 
 def refit(mixture: Mixture, middle: Array, counts: Array, noise: float, settings: Settings) -> Mixture:
@@ -82,7 +82,7 @@ def refit(mixture: Mixture, middle: Array, counts: Array, noise: float, settings
 
 
 def _fit(
-    x: Array, share: Array, present: NDArray[np.bool_], noise: float, start: int, settings: Settings
+    x: Array, share: Array, present: NDArray[np.bool_], *, noise: float, start: int, settings: Settings
 ) -> tuple[Mixture, float]:
     cumulative = np.cumsum(share)
     dark = float(x[min(len(x) - 1, int(np.searchsorted(cumulative, 1 - start / 12)))])
@@ -116,7 +116,11 @@ def _climb(
             [
                 np.clip(wide[0], floor / 2, max(settings.bare_share * mean[2], floor)),
                 np.clip(wide[1], floor, mean[2] / 2 + floor),
-                np.clip(wide[2], np.minimum(np.hypot(floor, noise * 10 ** mean[2]), mean[2] / 4), mean[2] / 4 + floor),
+                np.clip(
+                    wide[2],
+                    np.minimum(np.hypot(floor, noise * 10 ** mean[2]), mean[2] / 4),
+                    mean[2] / 4 + floor,
+                ),
             ]
         )
         if np.abs(weight - old).max() < 1e-6:

@@ -1,0 +1,100 @@
+"""The few picture operations that the other modules are made of, with exact types."""
+
+from __future__ import annotations
+
+from typing import TypeVar
+
+import cv2
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.imaging.picture import Floats, Mask
+
+Bytes = NDArray[np.uint8]
+Size = tuple[int, int]
+_Pixel = TypeVar("_Pixel", np.uint8, np.float32)
+
+
+def area(array: Floats, size: Size) -> Floats:
+    """Reduce to ``size`` (width, height) by averaging areas."""
+    return np.asarray(cv2.resize(array, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
+
+
+def area_share(mask: Mask, size: Size) -> Floats:
+    """Reduce a mask to the share of each new pixel that it covers."""
+    return area(mask.astype(np.float32), size)
+
+
+def stretch(array: Floats, size: Size) -> Floats:
+    """Bring to ``size`` (width, height) by linear interpolation."""
+    return np.asarray(cv2.resize(array, size, interpolation=cv2.INTER_LINEAR), dtype=np.float32)
+
+
+def nearest(mask: Mask, size: Size) -> Mask:
+    """Bring a mask to ``size`` (width, height) by its nearest pixels."""
+    return np.asarray(cv2.resize(mask.astype(np.uint8), size, interpolation=cv2.INTER_NEAREST) > 0)
+
+
+def disc(side: int) -> Bytes:
+    """Return a round structuring element."""
+    return np.asarray(cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (side, side)), dtype=np.uint8)
+
+
+def square(side: int) -> Bytes:
+    """Return a square structuring element."""
+    return np.ones((side, side), np.uint8)
+
+
+def dilate(array: NDArray[_Pixel], element: Bytes) -> NDArray[_Pixel]:
+    """Return the greatest value under the element."""
+    return np.asarray(cv2.dilate(array, element), dtype=array.dtype)
+
+
+def erode(array: NDArray[_Pixel], element: Bytes) -> NDArray[_Pixel]:
+    """Return the least value under the element."""
+    return np.asarray(cv2.erode(array, element), dtype=array.dtype)
+
+
+def opened(array: NDArray[_Pixel], element: Bytes) -> NDArray[_Pixel]:
+    """Remove what is bright and narrower than the element."""
+    return np.asarray(cv2.morphologyEx(array, cv2.MORPH_OPEN, element), dtype=array.dtype)
+
+
+def closed(array: NDArray[_Pixel], element: Bytes) -> NDArray[_Pixel]:
+    """Fill what is dark and narrower than the element."""
+    return np.asarray(cv2.morphologyEx(array, cv2.MORPH_CLOSE, element), dtype=array.dtype)
+
+
+def widened(mask: Mask, element: Bytes) -> Mask:
+    """Return a mask grown by the element."""
+    return np.asarray(cv2.dilate(mask.astype(np.uint8), element) > 0)
+
+
+def gauss(array: Floats, sigma: float) -> Floats:
+    """Blur by a Gaussian; a wide one by three box means, whose variances add to the same."""
+    if sigma < 4:
+        return np.asarray(
+            cv2.GaussianBlur(array, (0, 0), sigma, borderType=cv2.BORDER_REFLECT), dtype=np.float32
+        )
+    side = 2 * round(sigma) + 1  # a box of side n has variance (n^2 - 1)/12; three of them n^2/4
+    for _ in range(3):
+        array = np.asarray(cv2.blur(array, (side, side), borderType=cv2.BORDER_REFLECT), dtype=np.float32)
+    return array
+
+
+def inside_by(mask: Mask) -> Floats:
+    """Return how far each pixel of a mask lies from the nearest pixel outside it, px; 0 outside."""
+    return np.asarray(cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5), dtype=np.float32)
+
+
+def pieces(mask: Mask) -> tuple[int, NDArray[np.int32]]:
+    """Return the number of connected regions, the outside among them as 0, and their labels."""
+    count, labels = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)
+    return int(count), np.asarray(labels, dtype=np.int32)
+
+
+def sampled(array: Floats, at: NDArray[np.float64]) -> Floats:
+    """Return bilinear samples at points ``at`` (..., 2) of x, y, px; beyond the border its edge goes on."""
+    place = at.astype(np.float32)
+    taken = cv2.remap(array, place[..., 0], place[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+    return np.asarray(taken, dtype=np.float32)
