@@ -22,6 +22,7 @@ class Problem:
     plan: Plan
     evidence: tuple[Evidence, ...]
     unknowns: Mapping[str, Unknown]
+    direct: frozenset[str]
 
     def draws(self, z: Array) -> Draws:
         """Return the draws that columns of ``z`` (D, N) stand for."""
@@ -35,31 +36,50 @@ class Problem:
     def log_likelihood(self, z: Array) -> Array:
         """Return the log-likelihood of each column of ``z`` (D, N), (N,)."""
         outcome, draws = self.played(z)
-        total = np.zeros(z.shape[1])
+        return self._total(outcome, draws)
+
+    def _total(self, outcome: Played, draws: Draws) -> Array:
+        total = np.zeros(draws.n)
         for item in self.evidence:
             mu = outcome.predicted[item.number]
             total += np.where(np.isnan(mu).any(axis=0), 0.0, item.log_density(np.nan_to_num(mu), draws))
         return total
 
-    def curvature(self, z: Array) -> Array:
-        """Return the Gauss-Newton matrix J' W J, (D, D), mean over the columns of ``z`` (D, K).
+    def slopes(self, z: Array) -> tuple[Array, Array]:
+        """Return the gradient of the log-likelihood and its information at columns of ``z`` (D, K).
 
-        One replay of K (D + 1) draws gives every slope at once, by forward differences.
+        One replay of K (D + 1) draws gives every slope at once, by forward
+        differences. The information is J' W J; the sizes of the model's own
+        errors and people's cuts act on the likelihood directly and get the
+        square of the gradient (the empirical information) in its stead.
+
+        Returns
+        -------
+        gradient : ndarray, shape (D, K)
+        information : ndarray, shape (D, D)
+            Mean over the columns.
         """
         d, k = z.shape
         steps = np.concatenate([np.zeros((d, 1)), _STEP * np.eye(d)], axis=1)
         columns = (z[:, :, None] + steps[:, None, :]).reshape(d, k * (d + 1))
-        outcome, _ = self.played(columns)
-        total = np.zeros((d, d))
+        outcome, draws = self.played(columns)
+        direct = [i for i, name in enumerate(self.unknowns) if name in self.direct]
+        points = [self.draws(z[:, i : i + 1]) for i in range(k)]
+        total, gradient = np.zeros((d, d)), np.zeros((d, k))
         for item in self.evidence:
-            mu = outcome.predicted[item.number].reshape(-1, k, d + 1)
+            mu = outcome.predicted[item.number]
+            if not np.isfinite(mu).all():
+                continue
+            height = item.log_density(mu, draws).reshape(k, d + 1)
+            rise = ((height[:, 1:] - height[:, :1]) / _STEP).T
+            gradient += rise
+            total[direct, direct] += np.sum(rise[direct] ** 2, axis=1)
+            per_point = mu.reshape(-1, k, d + 1)
             for i in range(k):
-                if not np.isfinite(mu[:, i]).all():
-                    continue
-                slope = (mu[:, i, 1:] - mu[:, i, :1]) / _STEP
-                information = item.information(mu[:, i, :1], self.draws(z[:, i : i + 1]))
+                slope = (per_point[:, i, 1:] - per_point[:, i, :1]) / _STEP
+                information = item.information(per_point[:, i, :1], points[i])
                 total += slope.T @ information @ slope
-        return total / k
+        return gradient, total / k
 
     def prior(self, seed: int, n: int) -> Array:
         """Return standard-normal draws keyed by the seed and each unknown's name, (D, n)."""
@@ -77,5 +97,8 @@ def make_problem(plan: Plan) -> Problem:
         item.log_density(np.zeros((m, 1)), scout)
     met = {**plan.unknowns, **scout.met}
     return Problem(
-        plan=plan, evidence=evidence, unknowns=MappingProxyType({name: met[name] for name in sorted(met)})
+        plan=plan,
+        evidence=evidence,
+        unknowns=MappingProxyType({name: met[name] for name in sorted(met)}),
+        direct=frozenset(scout.met),
     )

@@ -1,19 +1,25 @@
-"""Tempered sequential Monte Carlo in whitened space, with Gauss-Newton preconditioned moves.
+"""Tempered sequential Monte Carlo in whitened space, from a Laplace start, with preconditioned moves.
 
-The prior of every unknown is standard normal (`inkhorn.replay.draws`), so the
-target at temperature ``beta`` is
+The prior of every unknown is standard normal (`inkhorn.replay.draws`). The
+cloud starts from the normal that Gauss-Newton finds at the most probable point
+(`inkhorn.estimate.mode`), widened a little: ``z = m + L x``, x standard normal.
+In these coordinates the posterior is a standard normal times ``exp r(x)``,
 
-.. math:: \\pi_\\beta(z) \\propto N(z; 0, I)\\, L(z)^\\beta .
+.. math:: r(x) = \\log L(z) - |z|^2/2 + |x|^2/2 + \\log|L|,
+
+which is nearly flat where the posterior is nearly normal, and the cloud is led
+there by tempering: ``pi_beta(x) = N(x; 0, I) exp(beta r(x))``. Where climbing
+from different starts ends on different summits the start is the prior itself
+(m = 0, L = I), and tempering does all the work.
 
 Stages, in order: (1) the next ``beta`` is chosen so that reweighting keeps half
-of the particles effective [DelMoral2006]_; (2) systematic resampling;
-(3) the Gauss-Newton matrix ``beta J' W J``, averaged over some particles, tells
-the few directions that the readings inform; along them a normal takes the
-particles' own mean and covariance, across them it is the prior [Cui2014]_;
-(4) preconditioned Crank-Nicolson moves [Cotter2013]_, which leave that normal unchanged and so are accepted nearly always where the
-target is nearly normal, whatever the number of unknowns; the step is tuned on
-the acceptance, and moves go on until the particles have forgotten where they
-were. The normalising constant comes with it.
+of the particles effective [DelMoral2006]_; (2) systematic resampling; (3) along
+the directions that the readings inform, a reference normal takes the particles'
+own mean and covariance, shrunk towards the start's; across them it is the
+start's [Cui2014]_; (4) preconditioned Crank-Nicolson moves [Cotter2013]_ leave
+that normal unchanged and so are accepted often, whatever the number of
+unknowns; the step is tuned on the acceptance, and moves go on until the
+particles have forgotten where they were. The normalising constant comes with it.
 
 References
 ----------
@@ -24,8 +30,7 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from typing import Protocol
+from collections.abc import Callable, Sequence
 
 import attrs
 import numpy as np
@@ -34,20 +39,7 @@ from scipy.linalg import cholesky, solve_triangular
 from scipy.special import logsumexp
 
 from inkhorn.errors import EstimateError
-
-Array = NDArray[np.float64]
-
-
-class Target(Protocol):
-    """What is sampled: a likelihood over whitened unknowns."""
-
-    def log_likelihood(self, z: Array) -> Array:
-        """Return the log-likelihood of each column of ``z`` (D, N), (N,)."""
-        ...
-
-    def curvature(self, z: Array) -> Array:
-        """Return the Gauss-Newton matrix of minus the log-likelihood, (D, D), mean over columns of ``z``."""
-        ...
+from inkhorn.estimate.mode import Array, Mode, Target, find_mode
 
 
 @attrs.frozen(kw_only=True)
@@ -55,22 +47,40 @@ class Settings:
     """How hard to sample; numerical choices, not beliefs about ink."""
 
     keep: float = 0.5
-    accept: float = 0.35
+    accept: float = 0.3
     forget: float = 0.1
-    max_moves: int = 24
-    looks: int = 8
-    informed: float = 0.05
-    particles_a_direction: int = 12
-    widen: float = 1.05
+    max_moves: int = 16
     max_stages: int = 120
+    starts: int = 3
+    informed: float = 0.05
+    widen: float = 1.25
+    apart: float = 4.0
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Frame:
+    """Coordinates ``z = centre + map x`` in which the start is standard normal.
+
+    ``basis`` (D, r) are the directions of ``x`` that the readings inform.
+    """
+
+    centre: Array
+    map: Array
+    basis: Array
+    log_volume: float
+
+    def z_of(self, x: Array) -> Array:
+        """Return the whitened unknowns of coordinates ``x`` (D, N)."""
+        return np.asarray(self.centre[:, None] + self.map @ x)
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Cloud:
-    """Particles, equally weighted, with their log-likelihoods."""
+    """Particles of equal weight: coordinates, log-likelihoods and the log ratio ``r``."""
 
-    z: Array
+    x: Array
     log_likelihood: Array
+    log_ratio: Array
     beta: float
     log_evidence: float
 
@@ -110,9 +120,9 @@ def sample(
     Parameters
     ----------
     target : Target
-        Likelihood and its curvature.
+        Likelihood and its slopes.
     start : ndarray, shape (D, N)
-        Draws of the prior, standard normal.
+        Standard-normal numbers, keyed to the unknowns.
     rng : numpy.random.Generator
         Drives resampling and moves; the same generator gives the same sample.
     progress : callable, optional
@@ -130,12 +140,12 @@ def sample(
         temperature does not reach 1 within the allowed stages.
     """
     how = settings or Settings()
-    ll = target.log_likelihood(start)
-    if not np.isfinite(ll).any():
+    frame = first_frame(target, start, how)
+    cloud = _cloud(target, frame, start)
+    if not np.isfinite(cloud.log_ratio).any():
         raise EstimateError(
             "no draw of the prior explains the readings", mend="Look for a slip in the last entries"
         )
-    cloud = Cloud(z=start, log_likelihood=ll, beta=0.0, log_evidence=0.0)
     reports: list[Report] = []
     while cloud.beta < 1.0:
         if len(reports) >= how.max_stages:
@@ -143,40 +153,93 @@ def sample(
                 f"the sampler stood at temperature {cloud.beta:.3g} after {len(reports)} stages",
                 mend="Two readings may contradict each other; void one and try again",
             )
-        cloud, report = step(rng, cloud, target, how)
+        cloud, report = step(rng, cloud, target, frame, how)
         reports.append(report)
         if progress is not None:
             progress(cloud.beta)
-    n = cloud.z.shape[1]
-    if not reports:
-        return Sample(z=cloud.z, log_likelihood=ll, ess=n, log_evidence=0.0, reports=())
-    last = reports[-1]
-    ess = n / (1.0 + last.memory**2 * (n / last.ess - 1.0))
+    n = start.shape[1]
     return Sample(
-        z=cloud.z,
+        z=frame.z_of(cloud.x),
         log_likelihood=cloud.log_likelihood,
-        ess=float(ess),
+        ess=_effective(reports, n),
         log_evidence=cloud.log_evidence,
         reports=tuple(reports),
     )
 
 
-def step(rng: np.random.Generator, cloud: Cloud, target: Target, how: Settings) -> tuple[Cloud, Report]:
-    """Go one temperature further: reweight, resample, move."""
-    ll = np.where(np.isfinite(cloud.log_likelihood), cloud.log_likelihood, -np.inf)
-    rise = next_rise(ll, 1.0 - cloud.beta, how.keep)
-    log_w = rise * ll
-    total = logsumexp(log_w)
-    weights = np.exp(log_w - total)
-    beta = min(cloud.beta + rise, 1.0)
-    ess = 1.0 / np.sum(weights**2)
-    chosen = systematic(weights, rng)
-    z, ll = cloud.z[:, chosen], ll[chosen]
-    z, ll, acceptance, moves, memory = move(rng, z, ll, beta, target, how)
-    return (
-        Cloud(z=z, log_likelihood=ll, beta=beta, log_evidence=cloud.log_evidence + total - np.log(len(ll))),
-        Report(beta=beta, ess=float(ess), acceptance=acceptance, moves=moves, memory=memory),
+def _effective(reports: Sequence[Report], n: int) -> float:
+    """Return the effective number of particles at the end, from what each stage lost and won back.
+
+    Reweighting and resampling cost each stage its share; moves win back what
+    they make the particles forget: 1/e' = m^2/e + (1 - m^2)/N with memory m.
+    """
+    effective = float(n)
+    for report in reports:
+        effective *= report.ess / n
+        effective = 1.0 / (report.memory**2 / effective + (1.0 - report.memory**2) / n)
+    return effective
+
+
+def first_frame(target: Target, start: Array, how: Settings) -> Frame:
+    """Return the frame of the Laplace normal at the summit, or of the prior where summits differ."""
+    d = len(start)
+    likely = np.argsort(target.log_likelihood(start))[::-1][: how.starts - 1]
+    modes = [find_mode(target, np.zeros(d)), *(find_mode(target, start[:, i]) for i in likely)]
+    best = max(modes, key=lambda mode: mode.log_posterior)
+    values, vectors = np.linalg.eigh(best.information)
+    basis = vectors[:, values > how.informed]
+    if any(_another_summit(mode, best, values, vectors, how) for mode in modes):
+        return Frame(centre=np.zeros(d), map=np.eye(d), basis=basis, log_volume=0.0)
+    scale = np.where(values > how.informed, np.sqrt(how.widen / (1.0 + np.maximum(values, 0.0))), 1.0)
+    # Symmetric root, so that x stays as near to the unknowns' own axes as may be.
+    return Frame(
+        centre=best.z,
+        map=(vectors * scale) @ vectors.T,
+        basis=basis,
+        log_volume=float(np.log(scale).sum()),
     )
+
+
+def _another_summit(mode: Mode, best: Mode, values: Array, vectors: Array, how: Settings) -> bool:
+    """Say whether a climb ended elsewhere than the best, and nearly as high."""
+    if best.log_posterior - mode.log_posterior > how.apart**2:
+        return False
+    apart = (vectors.T @ (mode.z - best.z)) * np.sqrt(1.0 + np.maximum(values, 0.0))
+    return bool(np.sqrt(np.sum(apart**2)) > how.apart)
+
+
+def _cloud(target: Target, frame: Frame, x: Array) -> Cloud:
+    z = frame.z_of(x)
+    ll = target.log_likelihood(z)
+    return Cloud(
+        x=x, log_likelihood=ll, log_ratio=_log_ratio(ll, z, x), beta=0.0, log_evidence=frame.log_volume
+    )
+
+
+def _log_ratio(ll: Array, z: Array, x: Array) -> Array:
+    ratio = ll - 0.5 * np.sum(z**2, axis=0) + 0.5 * np.sum(x**2, axis=0)
+    return np.where(np.isfinite(ratio), ratio, -np.inf)
+
+
+def step(
+    rng: np.random.Generator, cloud: Cloud, target: Target, frame: Frame, how: Settings
+) -> tuple[Cloud, Report]:
+    """Go one temperature further: reweight, resample, move."""
+    rise = next_rise(cloud.log_ratio, 1.0 - cloud.beta, how.keep)
+    log_w = rise * cloud.log_ratio
+    total = float(logsumexp(log_w))
+    weights = np.exp(log_w - total)
+    ess = float(1.0 / np.sum(weights**2))
+    chosen = systematic(weights, rng)
+    moved = Cloud(
+        x=cloud.x[:, chosen],
+        log_likelihood=cloud.log_likelihood[chosen],
+        log_ratio=cloud.log_ratio[chosen],
+        beta=min(cloud.beta + rise, 1.0),
+        log_evidence=cloud.log_evidence + total - float(np.log(len(chosen))),
+    )
+    normal = reference(moved.x, frame, ess)
+    return move(rng, moved, target, frame, normal, how, ess)
 
 
 def next_rise(log_likelihood: Array, most: float, keep: float) -> float:
@@ -204,100 +267,86 @@ def systematic(weights: Array, rng: np.random.Generator) -> NDArray[np.intp]:
 
 
 @attrs.frozen(kw_only=True, eq=False)
-class Frame:
-    """Coordinates in which the reference normal is standard.
-
-    Along the ``basis`` (D, r) of directions that the readings inform, the
-    reference has the particles' own mean and covariance (``root`` its lower
-    Cholesky factor); across it, it is the prior.
-    """
+class Normal:
+    """A reference normal over ``x``: mean and lower root along the informed directions, else standard."""
 
     basis: Array
     mean: Array
     root: Array
 
-    def to_frame(self, z: Array) -> Array:
-        """Return frame coordinates of ``z`` (D, N): r informed ones moved, the rest as they are."""
-        along = self.basis.T @ z
-        scaled = solve_triangular(self.root, along - self.mean[:, None], lower=True)
-        return np.asarray(z + self.basis @ (scaled - along))
-
-    def from_frame(self, x: Array) -> Array:
-        """Return whitened unknowns of frame coordinates ``x`` (D, N)."""
+    def whiten(self, x: Array) -> Array:
+        """Return ``x`` (D, N) in coordinates in which the reference is standard."""
         along = self.basis.T @ x
-        return np.asarray(x + self.basis @ (self.root @ along + self.mean[:, None] - along))
+        scaled = solve_triangular(self.root, along - self.mean[:, None], lower=True)
+        return np.asarray(x + self.basis @ (scaled - along))
+
+    def unwhiten(self, y: Array) -> Array:
+        """Return the inverse of `whiten`."""
+        along = self.basis.T @ y
+        return np.asarray(y + self.basis @ (self.root @ along + self.mean[:, None] - along))
 
 
-def reference(z: Array, curvature: Array, beta: float, how: Settings) -> Frame:
-    """Return the reference normal of one stage [Cui2014]_.
+def reference(x: Array, frame: Frame, ess: float) -> Normal:
+    """Return the reference normal of one stage.
 
-    The likelihood-informed directions are the eigenvectors of the mean
-    Gauss-Newton matrix whose eigenvalue, at this temperature, is not small
-    against the prior's 1. There are few of them (about as many as readings),
-    so their covariance is well known from the particles; it is widened a
-    little to cover tails.
+    Along the informed directions it has the particles' mean and a covariance
+    shrunk towards the start's (the identity) by as much as so many directions
+    are unsure from so few effective particles.
     """
-    eigenvalues, vectors = np.linalg.eigh(beta * curvature)
-    order = np.argsort(eigenvalues)[::-1]
-    most = z.shape[1] // how.particles_a_direction
-    kept = [i for i in order if eigenvalues[i] > how.informed][:most]
-    basis = vectors[:, kept]
-    along = basis.T @ z
+    along = frame.basis.T @ x
+    r, n = along.shape
+    if r == 0:
+        return Normal(basis=frame.basis, mean=np.zeros(0), root=np.zeros((0, 0)))
     mean = along.mean(axis=1)
     centred = along - mean[:, None]
-    covariance = how.widen * centred @ centred.T / z.shape[1]
-    root = cholesky(covariance + 1e-9 * np.eye(len(kept)), lower=True) if kept else np.zeros((0, 0))
-    return Frame(basis=basis, mean=mean, root=root)
-
-
-def _some(z: Array, count: int) -> Array:
-    """Return ``count`` particles spread evenly over the cloud, (D, count)."""
-    return z[:, np.linspace(0, z.shape[1] - 1, count).astype(int)]
+    shrink = r / (r + ess)
+    covariance = (1.0 - shrink) * centred @ centred.T / n + shrink * np.eye(r)
+    return Normal(basis=frame.basis, mean=mean, root=cholesky(covariance, lower=True))
 
 
 def move(
-    rng: np.random.Generator, z: Array, ll: Array, beta: float, target: Target, how: Settings
-) -> tuple[Array, Array, float, int, float]:
-    """Move every particle by preconditioned Crank-Nicolson until it has forgotten where it was.
-
-    Returns
-    -------
-    z, ll : ndarray
-        The moved particles and their log-likelihoods.
-    acceptance : float
-        Mean over all moves.
-    moves : int
-        How many it took.
-    memory : float
-        Mean absolute correlation of the whitened particles with where they stood before.
-    """
-    frame = reference(z, target.curvature(_some(z, how.looks)), beta, how)
-    here = frame.to_frame(z)
+    rng: np.random.Generator,
+    cloud: Cloud,
+    target: Target,
+    frame: Frame,
+    normal: Normal,
+    how: Settings,
+    ess: float,
+) -> tuple[Cloud, Report]:
+    """Move every particle by preconditioned Crank-Nicolson until it has forgotten where it was."""
+    here = normal.whiten(cloud.x)
     origin = here.copy()
-    # In the frame the reference is standard normal, so the log ratio of target
-    # to reference is what decides; it is constant where the target is normal.
-    log_ratio = beta * ll - 0.5 * np.sum(z**2, axis=0) + 0.5 * np.sum(here**2, axis=0)
+    ll, ratio = cloud.log_likelihood, cloud.log_ratio
+    height = _height(cloud.beta, ratio, cloud.x, here)
     stride, accepted, memory, count = 1.0, 0.0, 1.0, 0
     while count < how.max_moves and memory > how.forget:
         proposal = np.sqrt(1.0 - stride**2) * here + stride * rng.standard_normal(here.shape)
-        z_new = frame.from_frame(proposal)
+        x_new = normal.unwhiten(proposal)
+        z_new = frame.z_of(x_new)
         ll_new = target.log_likelihood(z_new)
-        ll_new = np.where(np.isfinite(ll_new), ll_new, -np.inf)
-        ratio_new = beta * ll_new - 0.5 * np.sum(z_new**2, axis=0) + 0.5 * np.sum(proposal**2, axis=0)
-        ok = np.log(rng.random(len(ll))) < ratio_new - log_ratio
-        here[:, ok], ll = proposal[:, ok], np.where(ok, ll_new, ll)
-        log_ratio = np.where(ok, ratio_new, log_ratio)
+        ratio_new = _log_ratio(ll_new, z_new, x_new)
+        height_new = _height(cloud.beta, ratio_new, x_new, proposal)
+        ok = np.log(rng.random(len(ll))) < height_new - height
+        here[:, ok] = proposal[:, ok]
+        ll, ratio = np.where(ok, ll_new, ll), np.where(ok, ratio_new, ratio)
+        height = np.where(ok, height_new, height)
         rate = float(ok.mean())
         accepted, count = accepted + rate, count + 1
-        memory = _correlation(origin, here)
-        stride = float(np.clip(stride * np.exp(rate - how.accept) if rate < how.accept else
-                               stride * np.exp(0.5 * (rate - how.accept)), 0.02, 1.0))  # fmt: skip
-    return frame.from_frame(here), ll, accepted / count, count, memory
+        memory = _correlation(origin, here, frame.basis)
+        stride = float(np.clip(stride * np.exp(rate - how.accept), 0.02, 1.0))
+    moved = attrs.evolve(cloud, x=normal.unwhiten(here), log_likelihood=ll, log_ratio=ratio)
+    report = Report(beta=cloud.beta, ess=ess, acceptance=accepted / count, moves=count, memory=memory)
+    return moved, report
 
 
-def _correlation(before: Array, now: Array) -> float:
-    """Return the correlation of where particles stand with where they stood, over all coordinates."""
-    a = before - before.mean(axis=1, keepdims=True)
-    b = now - now.mean(axis=1, keepdims=True)
+def _height(beta: float, ratio: Array, x: Array, y: Array) -> Array:
+    """Return the log ratio of the stage's target to the reference normal of the moves, (N,)."""
+    return np.asarray(beta * ratio - 0.5 * np.sum(x**2, axis=0) + 0.5 * np.sum(y**2, axis=0))
+
+
+def _correlation(before: Array, now: Array, basis: Array) -> float:
+    """Return how far particles remember where they stood, as a correlation over the informed directions."""
+    a, b = (basis.T @ v if basis.shape[1] else v for v in (before, now))
+    a, b = a - a.mean(axis=1, keepdims=True), b - b.mean(axis=1, keepdims=True)
     scale = np.sqrt(np.sum(a**2) * np.sum(b**2))
     return float(np.abs(np.sum(a * b)) / scale) if scale > 0 else 0.0

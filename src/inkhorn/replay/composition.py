@@ -154,15 +154,15 @@ def viscosity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
 def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
     """Return the pH, (N,), from a charge balance over all dissolved ions.
 
-    Iron in the complex has given up two protons an atom on its way from
-    iron(II), so it counts as neutral and leaves its sulfate as acid.
+    Iron in the complex counts as iron(III) among its phenol groups, and the
+    equilibrium decides how many protons it has given up.
     """
     kg = np.maximum(liquor["water"] / GRAMS_PER_KG, NOTHING)
     acid = liquor["solids"] * draws.of("ink/solids_acid", "pot.solids_acid")
     gallic = liquor["gallic"] / molar_mass("C7H6O5")
     totals = speciation.Totals(
         iron2=liquor["iron2"] / kg,
-        iron3=liquor["iron3"] / kg,
+        iron3=(liquor["iron3"] + liquor["complex_iron"]) / kg,
         sulfate=liquor["sulfate"] / kg,
         chloride=liquor["chloride"] / kg,
         acetate=liquor["acetate"] / kg,
@@ -174,8 +174,9 @@ def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
             liquor["gallotannin"] * value("binding.groups.gallotannin")
             + liquor["ellagitannin"] * value("binding.groups.ellagitannin")
             + gallic
+            + liquor["complex_pyrogallol"]
         ) / kg,
-        catechol=liquor["condensed"] * value("binding.groups.condensed") / kg,
+        catechol=(liquor["condensed"] * value("binding.groups.condensed") + liquor["complex_catechol"]) / kg,
         organic_acid=(acid + gallic) / kg,
     )  # fmt: skip
     return np.asarray(speciation.solve(totals, temperature=temperature).ph)

@@ -128,7 +128,11 @@ def settle(name: str, world: World, until: float, draws: Draws) -> World:
 def still(state: VesselState, seconds: Array, exposure: float, draws: Draws) -> VesselState:
     """Return a vessel that stood for ``seconds``, open (exposure 1) or covered."""
     state = soak(state, seconds, state.temperature, draws)
-    liquor = state.liquor
-    no_iron = np.where(composition.iron_total(liquor) > 0, 0.0, 1.0)
-    liquor = hydrolyse(liquor, seconds, draws.of("pot/mould", "extraction.hydrolysis.mould") * no_iron)
-    return attrs.evolve(state, liquor=oxidise(liquor, seconds, exposure, draws))
+    # Mould is held off by iron, and oxidation needs it: a pot has one or the other.
+    has_iron = composition.iron_total(state.liquor) > 0
+    if not has_iron.all():
+        mould = draws.of("pot/mould", "extraction.hydrolysis.mould") * ~has_iron
+        state = attrs.evolve(state, liquor=hydrolyse(state.liquor, seconds, mould))
+    if has_iron.any():
+        state = attrs.evolve(state, liquor=oxidise(state.liquor, seconds, exposure, draws))
+    return state
