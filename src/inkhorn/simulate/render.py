@@ -51,7 +51,7 @@ def trial(b: Bench, name: str, path: Path, *, label: str = scene.LABEL) -> Path:
     scale = float(np.clip(21.0 / pen.width, 6.5, 16.0))
     size, strokes = _marks(made.method, writer, rng)
     if made.method in {"dip", "drop"}:
-        size, scale = (54.0, 36.0), 13.0
+        size, scale = (84.0, 54.0), 9.0
     shape = (round(size[1] * scale), round(size[0] * scale))
     big = (shape[0] * _UP, shape[1] * _UP)
     if made.method in {"dip", "drop"}:
@@ -91,7 +91,7 @@ def _puddle(method: str, shape: tuple[int, int], scale: float, rng: np.random.Ge
     ys, xs = np.indices(shape, dtype=np.float32)
     if method == "dip":
         wander = 0.4 * scale * scene.noise(shape, 6 * scale, rng)
-        half, deep = 3.0 * scale, 0.62 * shape[0]
+        half, deep = 2.2 * scale, 0.62 * shape[0]
         side = np.abs(np.abs(xs - shape[1] / 2) - 8.0 * scale + wander) / half
         down = (ys - 0.2 * shape[0] + wander) / deep
         there = (side < 1) & (down > 0) & (down < 1)

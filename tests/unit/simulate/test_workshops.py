@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import pytest
 
+from inkhorn.daybook.check import check
+from inkhorn.daybook.store.memory import MemoryStore
+from inkhorn.daybook.wire import decode
 from inkhorn.simulate.workshops import Scenario, exemplar_entries, random_workshop
 
 
@@ -52,3 +55,14 @@ def test_exemplar_facts_become_readings(dealt: list[Scenario]) -> None:
     got = list(exemplar_entries(dealt[0].exemplar, "2026-11-01T09:00"))
     assert [e["what"] for e in got] == ["optical_density", "support_lab"]
     assert all(e["of"] == "exemplar:page" for e in got)
+
+
+def test_the_daybook_takes_every_dealt_entry(dealt: list[Scenario]) -> None:
+    """Each record, its exemplar first, passes the daybook's own checks in the order it was written."""
+    for deal in dealt:
+        store = MemoryStore()
+        for raw in [*exemplar_entries(deal.exemplar, deal.entries[0]["at"]), *deal.entries]:
+            entry = decode(raw)
+            check(entry, store.recorded())
+            store.append(raw, entry)
+        assert len(store.recorded()) == len(deal.entries) + 2
