@@ -107,7 +107,12 @@ def main(pages: int) -> None:
             flush=True,
         )
     _summary(
-        np.array(errors), np.array(scores), np.array(wears), np.array(wear_scores), np.array(covers), failed
+        np.array(errors),
+        np.array(scores),
+        np.array(wears),
+        np.array(wear_scores),
+        covers=np.array(covers),
+        failed=failed,
     )
 
 

@@ -62,6 +62,8 @@ class Page:
     hairline: float = 3.0
     line_space: float = 3.6
     load_sd: float = 0.04
+    pools: float = 0.0
+    pool_factor: float = 1.8
     bare: float = 0.0
     thinned: float = 0.0
     thin_low: float = 0.35
@@ -109,7 +111,14 @@ def render(page: Page) -> Rendered:
     size = (page.height * OVER, page.width * OVER)
     stroke, load = _write(page, rng, size)
     factor, states = _wear(page, rng, size, stroke)
-    amount = stroke * factor * load * np.exp(0.03 * _field(rng, size, 4 * OVER))
+    ponds = _ponds(page, rng, size, stroke)
+    amount = (
+        stroke
+        * factor
+        * load
+        * (1 + (page.pool_factor - 1) * ponds)
+        * np.exp(0.03 * _field(rng, size, 4 * OVER))
+    )
     support = np.asarray(page.support) * np.exp(page.texture * _field(rng, size, 1.5 * OVER))[..., None]
     support = support * _soil(page, rng, size)[..., None] ** np.array([0.7, 1.0, 1.5])
     light = support * 10 ** (-amount[..., None] * np.asarray(page.density))
@@ -122,7 +131,7 @@ def render(page: Page) -> Rendered:
         buffer = io.BytesIO()
         Image.fromarray(encoded).save(buffer, "JPEG", quality=page.jpeg)
         encoded = np.asarray(Image.open(buffer))
-    intact = states[..., 2] * stroke
+    intact = states[..., 2] * stroke * (ponds == 0)
     shares = (states * stroke[..., None]).sum(axis=(0, 1)) / stroke.sum()
     worth = float((amount * intact).sum() / max(1.0, intact.sum()))
     return Rendered(
@@ -182,6 +191,15 @@ def _spline(values, t):
     u = t - i
     a, b, c, d = (padded[i + k] for k in range(4))
     return 0.5 * (2 * b + (c - a) * u + (2 * a - 5 * b + 4 * c - d) * u**2 + (3 * b - a - 3 * c + d) * u**3)
+
+
+def _ponds(page, rng, size, stroke):
+    """Return where ink stood in pools, 0 to 1; none by default, and then nothing is drawn from ``rng``."""
+    if not page.pools:
+        return np.zeros(size, np.float32)
+    height = _field(rng, size, page.nib * OVER)
+    level = np.quantile(height[stroke > 0], 1 - page.pools)
+    return np.clip((height - level) * 4, 0, 1).astype(np.float32)
 
 
 def _wear(page, rng, size, stroke):

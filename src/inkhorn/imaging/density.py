@@ -29,6 +29,8 @@ class InkReading:
         Shares bare, thinned, intact of the cores.
     wear_sd : ndarray (3,)
     mixture : Mixture
+    pooled : float
+        Share of the deep cores that lies in pools and was left out of ``density``.
     """
 
     density: NDArray[np.float64]
@@ -37,6 +39,7 @@ class InkReading:
     wear: NDArray[np.float64]
     wear_sd: NDArray[np.float64]
     mixture: Mixture
+    pooled: float
 
 
 def measure(
@@ -45,23 +48,21 @@ def measure(
     """Fit the mixture and resample letters, not pixels (pixels of a letter repeat each other)."""
     letters = int(cores.letter.max()) + 1
     independent = max(letters, np.count_nonzero(cores.deep) / max(1.0, width**2))
-    mixture = split(cores.density[cores.deep], noise, independent, settings)
-    low, high = float(cores.density.min()), float(np.quantile(cores.density, 1 - 1e-3)) + 1e-6
-    bins = np.clip(((cores.density - low) / (high - low) * _BINS).astype(int), 0, _BINS - 1)
+    mixture = split(
+        cores.density[cores.deep], cores.density, noise=noise, independent=independent, settings=settings
+    )
+    scalar = np.minimum(cores.density, mixture.cap)
+    kept = cores.deep & (cores.density <= mixture.cap + mixture.spread[2])
+    low, high = float(scalar.min()), float(np.quantile(scalar, 1 - 1e-3)) + 1e-6
+    bins = np.clip(((scalar - low) / (high - low) * _BINS).astype(int), 0, _BINS - 1)
     middle = low + (np.arange(_BINS) + 0.5) * (high - low) / _BINS
     cell = (cores.letter * _BINS + bins).astype(np.int64)
     every = np.bincount(cell, minlength=letters * _BINS).reshape(letters, _BINS).astype(np.float64)
-    deep = cell[cores.deep]
+    deep = cell[kept]
     shape = (letters, _BINS)
-    count: NDArray[np.float64] = (
-        np.bincount(deep, minlength=letters * _BINS).reshape(shape).astype(np.float64)
-    )
-    light = np.stack(
-        [
-            np.bincount(deep, cores.ratio[cores.deep, c], letters * _BINS).reshape(letters, _BINS)
-            for c in range(3)
-        ]
-    )
+    count = np.bincount(deep, minlength=letters * _BINS).reshape(shape).astype(np.float64)
+    lights = [np.bincount(deep, cores.ratio[kept, c], letters * _BINS).reshape(shape) for c in range(3)]
+    light = np.asarray(lights, dtype=np.float64)
     belong = mixture.shares(middle)
     density = _density(count.sum(axis=0), light.sum(axis=1), belong)
     draws, splits = [], []
@@ -78,6 +79,7 @@ def measure(
         wear=_shares(every.sum(axis=0), belong),
         wear_sd=np.std(splits, axis=0),
         mixture=mixture,
+        pooled=1 - float(np.count_nonzero(kept)) / max(1, int(np.count_nonzero(cores.deep))),
     )
 
 

@@ -230,6 +230,10 @@ def _warnings(
         )
     if mm_per_px is None:
         out.append("no scale is known: lengths are in pixels only")
+    if ink.pooled > settings.pool_least:
+        out.append(
+            f"{ink.pooled:.0%} of the ink stands in dark pools; the density is that of the ordinary strokes between them"
+        )
     if found.rules:
         out.append(f"{len(found.rules)} ruled line(s) were found and left out")
     if found.ghosts.sum() > found.area.sum() / 4:

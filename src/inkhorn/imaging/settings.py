@@ -62,6 +62,9 @@ class Settings:
     core_few: float
     bare_share: float
     thin_share: float
+    pool_share: float
+    pool_ratio: float
+    pool_least: float
     intact_floor: float
     resamples: float
     letter_reach: float

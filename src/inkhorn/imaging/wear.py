@@ -19,11 +19,14 @@ class Mixture:
     ----------
     mean, spread, weight : ndarray (3,)
         A part that is not there has weight 0.
+    cap : float
+        What is denser lies in pools where the pen paused; infinite if there are none.
     """
 
     mean: Array
     spread: Array
     weight: Array
+    cap: float = np.inf
 
     def shares(self, density: Array) -> Array:
         """Return the probability of each part, shape (N, 3).
@@ -31,6 +34,7 @@ class Mixture:
         Between bare and intact the normal tails are not trusted: what is
         denser than the intact mean is intact, what is paler than bare is bare.
         """
+        density = np.minimum(density, self.cap)
         z = np.column_stack(
             [
                 np.maximum(density - self.mean[0], 0) / self.spread[0],
@@ -42,22 +46,41 @@ class Mixture:
         return np.asarray(part / part.sum(axis=1, keepdims=True))
 
 
-def split(density: Array, noise: float, independent: float, settings: Settings) -> Mixture:
+def split(density: Array, every: Array, *, noise: float, independent: float, settings: Settings) -> Mixture:
     """Fit the mixture to densities of stroke cores.
 
-    Every set of parts that includes intact ink is fitted by EM with floors on
-    spreads; the set with the best Bayesian information criterion is returned.
+    Every set of parts that includes intact ink is fitted by EM [DEMPSTER] with
+    floors on spreads; the set with the best Bayesian information criterion
+    [SCHWARZ] is returned. Where the denser part is the smaller one, it is
+    pools of ink and not what wear has spared: wear takes the half of a page
+    before the page is given up, pools are spots. The ordinary strokes are then
+    split again with the pools cut off.
 
     Parameters
     ----------
     density : ndarray (N,)
-        Scalar density of core pixels.
+        Scalar density of core pixels deep inside the strokes.
+    every : ndarray (M,)
+        Scalar density of these and of less deep pixels, which stand for the narrow strokes too.
     noise : float
         Spread of bare support in density.
     independent : float
         How many independent patches the pixels amount to; neighbouring pixels
         repeat each other, and the criterion must not count them as evidence.
     """
+    first = _best(density, noise, independent, settings)
+    parts = first.shares(every).mean(axis=0)
+    if (
+        parts[1] <= settings.pool_share * (parts[1] + parts[2])
+        or first.mean[1] < settings.pool_ratio * first.mean[2]
+    ):
+        return first
+    cap = float(first.mean[1] + first.spread[1])
+    again = _best(np.minimum(density, cap), noise, independent, settings)
+    return attrs.evolve(again, cap=cap)
+
+
+def _best(density: Array, noise: float, independent: float, settings: Settings) -> Mixture:
     top = float(np.quantile(density, 1 - 1e-3)) + 1e-6
     low = min(-3 * noise, float(np.quantile(density, 1e-3)))
     counts, edges = np.histogram(np.clip(density, low, top), bins=200, range=(low, top))
@@ -78,7 +101,7 @@ def split(density: Array, noise: float, independent: float, settings: Settings) 
 def refit(mixture: Mixture, middle: Array, counts: Array, noise: float, settings: Settings) -> Mixture:
     """Fit the same parts again to other counts (a resample), starting from ``mixture``."""
     share = counts / max(1.0, counts.sum())
-    return _climb(middle, share, mixture, noise, settings, most=40)[0]
+    return attrs.evolve(_climb(middle, share, mixture, noise, settings, most=40)[0], cap=mixture.cap)
 
 
 def _fit(
