@@ -316,7 +316,7 @@ def _as_mapping(entry: str | Mapping[str, Any]) -> dict[str, Any]:
     if isinstance(entry, Mapping):
         return dict(entry)
     try:
-        parsed = json.loads(entry)
+        parsed = json.loads(entry) if isinstance(entry, str) else None
     except json.JSONDecodeError:
         parsed = None
     if not isinstance(parsed, dict):

@@ -9,11 +9,11 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page
-from support.browser import browser, served, until
-from support.fake_workshop import STORY, FakeWorkshop, story
 
 import inkhorn
 from inkhorn.web.app import create_app
+from support.browser import browser, served, until
+from support.fake_workshop import STORY, FakeWorkshop, story
 
 pytestmark = [
     pytest.mark.browser,
@@ -169,7 +169,9 @@ def test_words_are_tapped_not_written(chrome: Browser, folder: Path, address: st
     window.close()
 
 
-def test_a_photograph_is_sent_from_the_page(chrome: Browser, folder: Path, address: str, tmp_path: Path) -> None:
+def test_a_photograph_is_sent_from_the_page(
+    chrome: Browser, folder: Path, address: str, tmp_path: Path
+) -> None:
     """The file control asks for the rear camera and its picture is recorded."""
     shot = tmp_path / "shot.png"
     shot.write_bytes(b"\x89PNG\r\n\x1a\n" + b"\0" * 64)
@@ -206,7 +208,10 @@ def test_the_browser_has_nothing_to_complain_of(chrome: Browser, address: str) -
     window = context(chrome, PHONE)
     page = window.new_page()
     heard: list[str] = []
-    page.on("console", lambda message: heard.append(message.text) if message.type in {"error", "warning"} else None)
+    page.on(
+        "console",
+        lambda message: heard.append(message.text) if message.type in {"error", "warning"} else None,
+    )
     page.on("response", lambda answer: heard.append(answer.url) if answer.status >= 400 else None)
     for path in STATES.values():
         visit(page, address + path)

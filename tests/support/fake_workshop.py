@@ -10,7 +10,7 @@ import json
 import threading
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 from PIL import Image
 
@@ -41,7 +41,11 @@ def vessel(volume: float, spread: float, lightness: float, density: float) -> di
         "dissolved_solids": figure(96, 80, 120, "g/L"),
         "specific_gravity": figure(1.045, 1.035, 1.058),
         "dry_optical_density": {c: figure(density, density * 0.9, density * 1.1) for c in "RGB"},
-        "dry_lab": {"L": figure(lightness, lightness - 6, lightness + 6), "a": figure(1, 0, 2), "b": figure(-2, -4, 0)},
+        "dry_lab": {
+            "L": figure(lightness, lightness - 6, lightness + 6),
+            "a": figure(1, 0, 2),
+            "b": figure(-2, -4, 0),
+        },
     }
 
 
@@ -70,7 +74,7 @@ class FakeWorkshop:
     def close(self) -> None:
         """Let go of nothing."""
 
-    def __enter__(self) -> FakeWorkshop:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:
@@ -91,7 +95,9 @@ class FakeWorkshop:
         """Open what was begun."""
         path = Path(path).resolve()
         if path not in cls.folders:
-            raise StoreError("there is no workshop here", where=str(path), mend=f"Begin one with inkhorn new {path}")
+            raise StoreError(
+                "there is no workshop here", where=str(path), mend=f"Begin one with inkhorn new {path}"
+            )
         return cls(path)
 
     @property
@@ -169,6 +175,7 @@ class FakeWorkshop:
         course = {
             "actions": [{"kind": "reduce", "vessel": vessel, "to": "about 510 ml"}],
             "sentence": "Boil off a fifth, about 25 minutes at a low simmer. No more iron.",
+            "why": "The dry stroke should come from 9 to about 3 units from the page.",
             "distance": figure(3.1, 1.6, 5.2),
             "flow_ok": 0.93,
             "permanence_ok": 0.98,
@@ -181,9 +188,14 @@ class FakeWorkshop:
                 "courses": [course, other],
                 "reachable": 0.83,
                 "check_first": [
-                    {"reading": "ten_drops", "gain": 0.8, "sentence": f"First weigh ten drops from {vessel}: it settles how far to boil."}
+                    {
+                        "reading": "ten_drops",
+                        "gain": 0.8,
+                        "sentence": f"First weigh ten drops from {vessel}: it settles how far to boil.",
+                    }
                 ],
                 "as": as_,
+                "note": "",
             }
         )
 
@@ -200,10 +212,19 @@ class FakeWorkshop:
                 "difference": figure(21, 18, 24, "dE00"),
                 "shares": {
                     name: figure(21 * part, 18 * part, 24 * part, "dE00") | {"fraction": part}
-                    for name, part in {"wear": 0.2, "skin": 0.04, "pen": 0.08, "camera": -0.02, "ink": 0.7}.items()
+                    for name, part in {
+                        "wear": 0.2,
+                        "skin": 0.04,
+                        "pen": 0.08,
+                        "camera": -0.02,
+                        "ink": 0.7,
+                    }.items()
                 },
                 "picture": str(path),
-                "panels": [{"caption": c, "picture": str(path)} for c in ("The original", "Your line on its skin", "Both")],
+                "panels": [
+                    {"caption": c, "picture": str(path)}
+                    for c in ("The original", "Your line on its skin", "Both")
+                ],
             }
         )
 

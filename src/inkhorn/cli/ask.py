@@ -28,8 +28,11 @@ def estimate(directory: str, seed: int, as_json: bool) -> None:
         say("No vessel holds anything yet.")
     for name, vessel in answer["vessels"].items():
         _vessel(name, vessel)
-    for flag in answer.get("flags", ()):
-        say(f"Entry {flag['entry']}: {flag['text']}")
+    withheld = {f"{name}: {v['withheld']}." for name, v in answer["vessels"].items() if "withheld" in v}
+    for flag in answer["flags"]:
+        if flag["text"] in withheld:
+            continue
+        say(f"Entry {flag['entry']}: {flag['text']}" if flag["entry"] else flag["text"])
 
 
 def _vessel(name: str, vessel: dict[str, Any]) -> None:
@@ -90,14 +93,17 @@ def counsel(directory: str, vessel: str | None, exemplar: str | None, as_: str, 
 def say_counsel(answer: dict[str, Any]) -> None:
     """Print counsel: each course with its cautions beneath it, then the first check."""
     if not answer["courses"]:
-        say("Nothing on the bench would bring it nearer. Leave it as it is.")
+        say(answer.get("note") or "Nothing on the bench would bring it nearer. Leave it as it is.")
     warned: set[str] = set()
     for n, course in enumerate(answer["courses"], 1):
         say(f"{n}. {course['sentence']}" if len(answer["courses"]) > 1 else course["sentence"])
+        say(f"   {course['why']}")
         for caution in course.get("cautions", ()):
             if caution not in warned:
                 say(f"   Take care: {caution}")
         warned.update(course.get("cautions", ()))
+    if answer["courses"] and answer.get("note"):
+        say(answer["note"])
     for check in answer.get("check_first", ())[:1]:
         say(f"First: {check['sentence']}")
     reachable = answer.get("reachable")

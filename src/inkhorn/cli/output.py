@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import os
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from typing import Any
@@ -15,6 +16,12 @@ from inkhorn.errors import InkhornError, StoreError
 
 FAULT = 2
 """Exit code of a command that could not do what was asked."""
+
+BROKEN = 1
+"""Exit code where inkhorn itself is at fault."""
+
+TRACE = "INKHORN_TRACE"
+"""Environment variable that lets a fault of inkhorn's own through with its traceback."""
 
 Report = Callable[[float], None]
 
@@ -34,6 +41,15 @@ class Command(click.Command):
             where = str(error.filename or "")
             what = (error.strerror or str(error)).rstrip(".")
             fault(StoreError(what, where=where), as_json=bool(ctx.params.get("as_json")))
+        except (click.exceptions.Exit, click.ClickException, click.Abort):
+            raise
+        except Exception as error:
+            if os.environ.get(TRACE):
+                raise
+            what = f"this did not work, and the fault is inkhorn's own ({type(error).__name__}: {error})"
+            own = InkhornError(what, mend=f"Set {TRACE}=1 and run it again to see where, and report it")
+            fault(own, as_json=bool(ctx.params.get("as_json")))
+            return ctx.exit(BROKEN)
         return ctx.exit(FAULT)
 
 

@@ -26,13 +26,18 @@ SPOKEN: dict[str, str] = {
 _FIRST = ("iron_to_capacity", "viscosity", "ph", "gum")
 
 
+def holds(vessel: Mapping[str, Any]) -> bool:
+    """Tell whether an estimate says that there may be as much as a millilitre in a vessel."""
+    return float((vessel.get("volume") or {}).get("p95", 0)) >= 1
+
+
 def rows(vessel: Mapping[str, Any]) -> list[tuple[str, str, str]]:
     """Return (what, about, surely between) for each plain figure of one vessel, in the order of `SPOKEN`.
 
     The two columns are meant to stand under those two headings.
     """
     out: list[tuple[str, str, str]] = []
-    if not float(vessel.get("volume", {}).get("p95", 1)) > 0:
+    if not holds(vessel):
         return out
     for key, label in SPOKEN.items():
         figure = vessel.get(key)
@@ -49,10 +54,11 @@ def paragraph(name: str, vessel: Mapping[str, Any]) -> str:
     decide what to do next, each with its own range.
     """
     volume = vessel.get("volume")
-    if volume and not float(volume["p95"]) > 0:
+    if "withheld" in vessel:
+        return f"{name}: {vessel['withheld']}."
+    if not volume or not holds(vessel):
         return f"{name}: empty."
-    head = f"{name}: {words.phrase(volume)}." if volume else f"{name}: how much is in it is not known."
-    return " ".join([head, *sentences(vessel)])
+    return " ".join([f"{name}: {words.phrase(volume)}.", *sentences(vessel)])
 
 
 def sentences(vessel: Mapping[str, Any]) -> list[str]:

@@ -97,7 +97,12 @@ def _answers(room: Room, after: int, question: Question, things: Any) -> dict[st
         "bar": shares_bar(line.value.get("shares", {})) if line and line.value else None,
         "working": any(answer is not None and answer.working for answer in (estimate, counsel, line)),
         "shelf": _shelf(full, things),
-        "empty": [name for name in known["vessels"] if name not in full],
+        "empty": [
+            n for n, figures in known["vessels"].items() if n not in full and "withheld" not in figures
+        ],
+        "withheld": {
+            n: figures["withheld"] for n, figures in known["vessels"].items() if "withheld" in figures
+        },
         "skin": swatch.hex_of(swatch.skin(skin)),
         "skin_name": skin.replace("-", " "),
         "sentences": {name: vessels.sentences(figures) for name, figures in full.items()},
@@ -108,7 +113,7 @@ def _answers(room: Room, after: int, question: Question, things: Any) -> dict[st
 
 def _full(known: Mapping[str, Any], first: str | None) -> dict[str, Any]:
     """Return the vessels that may hold anything, the one that is asked about in front."""
-    full = {name: figures for name, figures in known.items() if float(figures["volume"]["p95"]) >= 1}
+    full = {n: figures for n, figures in known.items() if vessels.holds(figures)}
     return {name: full[name] for name in sorted(full, key=lambda name: name != first)}
 
 

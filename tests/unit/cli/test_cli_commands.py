@@ -10,10 +10,10 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from support.fake_workshop import STORY, FakeWorkshop, story
 
 import inkhorn
 from inkhorn.cli.main import cli
+from support.fake_workshop import STORY, FakeWorkshop, story
 
 
 @pytest.fixture
@@ -183,7 +183,9 @@ def test_compare_takes_the_latest_trial(bench: Path) -> None:
 
 def test_an_exemplar_may_be_given_as_densities(bench: Path) -> None:
     """Densities and the skin's colour are three numbers each; anything else is refused."""
-    good = run("exemplar", bench, "leaf-2", "--density", "0.9,0.95,0.93", "--sd", "0.03", "--skin", "84,1.5,14")
+    good = run(
+        "exemplar", bench, "leaf-2", "--density", "0.9,0.95,0.93", "--sd", "0.03", "--skin", "84,1.5,14"
+    )
     assert good.exit_code == 0, good.output
     assert "leaf-2" in FakeWorkshop.open(bench).inventory().exemplars
     for wrong in ("0.9,0.95", "dark,dark,dark"):
@@ -199,7 +201,9 @@ def test_the_handbook_shows_rows_and_names_the_nearest() -> None:
     missing = run("handbook", "supports.goat-parchment.LL")
     assert missing.exit_code == 2
     assert "nearest" in missing.stderr
-    assert {"name", "value", "unit", "spread", "mark"} <= set(json.loads(run("handbook", "supports", "--json").stdout)[0])
+    assert {"name", "value", "unit", "spread", "mark"} <= set(
+        json.loads(run("handbook", "supports", "--json").stdout)[0]
+    )
 
 
 def test_the_handbook_check_lists_what_waits_for_a_source() -> None:
@@ -220,10 +224,25 @@ def test_a_missing_folder_is_one_sentence(bench: Path, tmp_path: Path) -> None:
         assert len(result.stderr.strip().splitlines()) == 1
 
 
+def test_a_fault_of_our_own_is_a_sentence_too(bench: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Exit code 1 and one line that says so; the traceback comes only where it is asked for."""
+    monkeypatch.setattr(FakeWorkshop, "fault", ZeroDivisionError("oh"))
+    result = run("estimate", bench)
+    assert (result.exit_code, result.stdout) == (1, "")
+    assert "fault is inkhorn's own (ZeroDivisionError: oh)" in result.stderr
+    assert json.loads(run("estimate", bench, "--json").stdout)["error"] == "InkhornError"
+    monkeypatch.setenv("INKHORN_TRACE", "1")
+    assert isinstance(run("estimate", bench).exception, ZeroDivisionError)
+
+
 def test_the_installed_command_runs() -> None:
     """``python -m`` of the entry point prints the version without loading a workshop."""
     out = subprocess.run(
-        [sys.executable, "-c", "from inkhorn.cli.main import main; import sys; sys.argv=['inkhorn','--version']; main()"],
+        [
+            sys.executable,
+            "-c",
+            "from inkhorn.cli.main import main; import sys; sys.argv=['inkhorn','--version']; main()",
+        ],
         capture_output=True,
         text=True,
         check=False,

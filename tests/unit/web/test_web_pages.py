@@ -9,11 +9,11 @@ from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
-from support.fake_workshop import STORY, FakeWorkshop, story
 
 import inkhorn
 from inkhorn.errors import EstimateError
 from inkhorn.web.app import create_app
+from support.fake_workshop import STORY, FakeWorkshop, story
 
 HERE = "http://127.0.0.1:8377"
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 64
@@ -154,7 +154,10 @@ def test_a_fault_of_our_own_is_no_traceback(bench: Path) -> None:
             {"do": "add", "into": "", "into_other": "cup", "stuff_other": "plum gum", "amount": "20 g"},
             {"kind": "add", "into": "cup", "lot": "plum gum", "amount": "20 g"},
         ),
-        ({"do": "reduce", "vessel": "tub", "to": "about 700 ml"}, {"kind": "reduce", "vessel": "tub", "to": "about 700 ml"}),
+        (
+            {"do": "reduce", "vessel": "tub", "to": "about 700 ml"},
+            {"kind": "reduce", "vessel": "tub", "to": "about 700 ml"},
+        ),
         (
             {"do": "reduce", "vessel": "tub", "for": "25 min", "heat": "simmer"},
             {"kind": "reduce", "vessel": "tub", "for": "25 min", "heat": "simmer"},
@@ -164,8 +167,24 @@ def test_a_fault_of_our_own_is_no_traceback(bench: Path) -> None:
             {"kind": "pour", "from": "tub", "into": "horn", "amount": "half"},
         ),
         (
-            {"do": "mark", "vessel": "tub", "support": "goat-1", "method": "pen", "pen": "reed-3mm", "trial": "t2", "thinned": "1 in 8"},
-            {"kind": "mark", "vessel": "tub", "support": "goat-1", "method": "pen", "pen": "reed-3mm", "trial": "t2", "thinned": "1 in 8"},
+            {
+                "do": "mark",
+                "vessel": "tub",
+                "support": "goat-1",
+                "method": "pen",
+                "pen": "reed-3mm",
+                "trial": "t2",
+                "thinned": "1 in 8",
+            },
+            {
+                "kind": "mark",
+                "vessel": "tub",
+                "support": "goat-1",
+                "method": "pen",
+                "pen": "reed-3mm",
+                "trial": "t2",
+                "thinned": "1 in 8",
+            },
         ),
         (
             {"do": "reading", "of": "vessel:tub", "what": "body", "value": "flows well"},
@@ -174,7 +193,9 @@ def test_a_fault_of_our_own_is_no_traceback(bench: Path) -> None:
         ({"do": "remark", "text": "first frost"}, {"kind": "remark", "text": "first frost"}),
     ],
 )
-def test_each_form_records_its_entry(bench: Path, client: TestClient, data: dict[str, str], entry: dict[str, str]) -> None:
+def test_each_form_records_its_entry(
+    bench: Path, client: TestClient, data: dict[str, str], entry: dict[str, str]
+) -> None:
     """What is sent becomes exactly one entry, read back on the page that follows."""
     answer = client.post("/record", data={"at": "2026-09-14T09:00", **data}, follow_redirects=False)
     assert answer.status_code == 303, text_of(answer.text)
@@ -219,7 +240,9 @@ def test_the_last_entry_can_be_taken_back(bench: Path, client: TestClient) -> No
 
 def test_a_photograph_becomes_a_reading_of_its_trial(bench: Path, client: TestClient) -> None:
     """The uploaded picture is handed on as a photo reading of the chosen trial."""
-    answer = client.post("/photo", data={"trial": "t1"}, files={"picture": ("t1.png", PNG)}, follow_redirects=False)
+    answer = client.post(
+        "/photo", data={"trial": "t1"}, files={"picture": ("t1.png", PNG)}, follow_redirects=False
+    )
     assert answer.status_code == 303
     last = FakeWorkshop.open(bench).daybook[-1].to_dict()
     assert (last["of"], last["what"]) == ("trial:t1", "photo")
@@ -242,7 +265,10 @@ def test_no_picture_is_said_in_place(client: TestClient, path: str, data: dict[s
 def test_the_page_to_be_matched_is_taken_from_pictures(bench: Path, client: TestClient) -> None:
     """Several pictures become the facts of one exemplar; one that is no picture is refused."""
     files = [("picture", ("a.png", PNG)), ("picture", ("b.png", PNG))]
-    assert client.post("/exemplar", data={"name": "leaf-2"}, files=files, follow_redirects=False).status_code == 303
+    assert (
+        client.post("/exemplar", data={"name": "leaf-2"}, files=files, follow_redirects=False).status_code
+        == 303
+    )
     assert "leaf-2" in FakeWorkshop.open(bench).inventory().exemplars
     wrong = client.post("/exemplar", data={"name": "leaf-3"}, files={"picture": ("a.png", b"hello")})
     assert wrong.status_code == 422
@@ -270,7 +296,9 @@ def test_only_pictures_that_were_shown_can_be_fetched(client: TestClient) -> Non
         {"sec-fetch-site": "same-site"},
     ],
 )
-def test_another_page_can_change_nothing(bench: Path, client: TestClient, path: str, headers: dict[str, str]) -> None:
+def test_another_page_can_change_nothing(
+    bench: Path, client: TestClient, path: str, headers: dict[str, str]
+) -> None:
     """A POST that another origin sends is refused before any view sees it."""
     before = len(FakeWorkshop.open(bench).daybook)
     assert client.post(path, data={"do": "remark", "text": "x"}, headers=headers).status_code == 403
@@ -321,7 +349,9 @@ def test_a_body_that_is_too_large_is_refused(bench: Path) -> None:
 
 def test_what_a_maker_wrote_is_never_markup(client: TestClient) -> None:
     """Text from the daybook is shown as text."""
-    client.post("/record", data={"do": "remark", "text": "<script>alert(1)</script>", "at": "2026-09-14T09:00"})
+    client.post(
+        "/record", data={"do": "remark", "text": "<script>alert(1)</script>", "at": "2026-09-14T09:00"}
+    )
     page = client.get("/").text
     assert "<script>alert" not in page
     assert "&lt;script&gt;" in page
@@ -343,7 +373,15 @@ def test_an_empty_workshop_says_what_to_do_first(tmp_path: Path) -> None:
 
 def test_odd_addresses_do_no_harm(client: TestClient) -> None:
     """A query that names nothing there is shows the bench as ever."""
-    for query in ("do=nothing", "said=x", "said=999", "vessel=kettle", "as=never", "do=reading&of=moon:1", "do=reading&of=trial:t1&what=weight"):
+    for query in (
+        "do=nothing",
+        "said=x",
+        "said=999",
+        "vessel=kettle",
+        "as=never",
+        "do=reading&of=moon:1",
+        "do=reading&of=trial:t1&what=weight",
+    ):
         assert client.get(f"/?{query}").status_code == 200
     assert client.get("/nowhere").status_code == 404
     assert client.post("/", data={}).status_code == 405

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+import itertools
 import threading
 from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from support.fake_workshop import figure, vessel
 
 from inkhorn.daybook import readings, schema
 from inkhorn.errors import CounselError
 from inkhorn.web import forms, shelf, swatch
 from inkhorn.web.desk import Desk
 from inkhorn.web.view import shares_bar
+from support.fake_workshop import figure, vessel
 
-BENCH = forms.Bench(vessels=("tub", "pot"), lots=("plum-gum",), supports=("goat-1",), pens=("reed",), trials=("t1", "t6"))
+BENCH = forms.Bench(
+    vessels=("tub", "pot"), lots=("plum-gum",), supports=("goat-1",), pens=("reed",), trials=("t1", "t6")
+)
 
 
 @pytest.mark.parametrize("name", list(forms.FORMS))
@@ -63,7 +66,8 @@ def test_the_level_holds_the_volume_it_stands_for(outline: shelf.Outline, share:
     top = shelf.level(outline, share)
     below = [(h, r) for h, r in outline if h < top]
     (h0, r0), (h1, r1) = next(
-        ((a, b) for a, b in zip(outline, outline[1:], strict=False) if a[0] <= top <= b[0]), (outline[-2], outline[-1])
+        ((a, b) for a, b in itertools.pairwise(outline) if a[0] <= top <= b[0]),
+        (outline[-2], outline[-1]),
     )
     cut = (top, r0 + (r1 - r0) * (top - h0) / (h1 - h0))
     held = shelf.capacity_of((*below, cut)) if below else 0
@@ -95,7 +99,9 @@ def test_vessels_keep_their_proportions() -> None:
 def test_the_surface_fades_as_the_volume_is_unsure() -> None:
     """Opacity falls with height from 1 to 0, and the fade is wider where less is known."""
     sure, unsure = shelf.draw(
-        {"jar-a": vessel(400, 0.02, 30, 0.9), "jar-b": vessel(400, 0.4, 30, 0.9)}, {"jar-a": 800.0, "jar-b": 800.0}, {}
+        {"jar-a": vessel(400, 0.02, 30, 0.9), "jar-b": vessel(400, 0.4, 30, 0.9)},
+        {"jar-a": 800.0, "jar-b": 800.0},
+        {},
     )
     for drawing in (sure, unsure):
         heights = [at for at, _ in drawing.stops]
