@@ -21,6 +21,7 @@ from inkhorn.chemistry.arrays import Array, Floats, floats
 _SHORT = 1 / 10  # both forms of slab and sphere are exact to rounding here
 _SHORT_CYLINDER = 1e-4  # the cylinder's short form is only asymptotic
 _TERMS = 12
+# numbers-in-code: terms of a series and steps of a bisection, taken until nothing changes
 _ZEROS = 300
 _BISECTIONS = 60
 

@@ -40,6 +40,7 @@ _CARRIED_BY = {"Acetate-": "HAcetate", "CO3-2": "CO2"}
 _TERM = re.compile(r"^(?:(\d+) )?(\S+)$")
 _CHARGE = re.compile(r"[+-]\d*$")
 _GROUP = "speciation.species"
+# numbers-in-code: 25 degrees Celsius, at which constants are tabulated
 _REFERENCE = 25 + 273.15
 
 

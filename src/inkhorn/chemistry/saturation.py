@@ -14,6 +14,7 @@ from inkhorn.handbook.load import group, rows, value
 MINERALS = ("gypsum", "calcite", "melanterite", "ferric_hydroxide", "siderite")
 
 
+# numbers-in-code: 25 degrees Celsius, at which constants are tabulated
 def log_activity(solved: Speciation, species: str, *, temperature: Floats = 25 + 273.15) -> Array:
     """Return log10 of the activity of one species of a solved liquor.
 
@@ -52,6 +53,7 @@ def log_activity(solved: Speciation, species: str, *, temperature: Floats = 25 +
     return np.asarray(logs + gamma)
 
 
+# numbers-in-code: 25 degrees Celsius, at which constants are tabulated
 def saturation_index(solved: Speciation, mineral: str, *, temperature: Floats = 25 + 273.15) -> Array:
     r"""Return log10 of the ion activity product over its value at saturation.
 

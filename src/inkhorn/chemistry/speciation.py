@@ -102,6 +102,7 @@ class Speciation:
         return np.asarray(sum(parts[1:], start=parts[0]))
 
 
+# numbers-in-code: 25 degrees Celsius, at which constants are tabulated
 def solve(
     totals: Totals,
     *,

@@ -33,6 +33,7 @@ from inkhorn.chemistry.arrays import Array
 
 _H = 0  # index of H+ among the components
 _LN_10 = float(np.log(10))
+# numbers-in-code: the range of double precision
 _HIGHEST = 300  # of an exponent, against overflow on the way
 _TINY = 1e-300
 _SMALL = 1e-9
@@ -275,6 +276,7 @@ def _convex(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k
     """Mass balances at a fixed pH: Newton with backtracking on the convex dual; returns H+ bound and free."""
     hess, grad, step = work[2], work[3], work[4]
     trial = lam.copy()
+    # numbers-in-code: rounds before giving up
     for _ in range(40):  # bring each total near before Newton
         _amounts(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
         _slopes(n, act, parts, coefs, place, k, grad, hess)
@@ -286,6 +288,7 @@ def _convex(lam, n, totals, ln_k, ln_aw, gam, act, parts, coefs, water, place, k
                 lam[c] += gap / 3
         if far < 1:
             break
+    # numbers-in-code: rounds before giving up
     for _ in range(200):
         _amounts(lam, ln_aw, ln_k, gam, act, parts, coefs, water, n)
         _slopes(n, act, parts, coefs, place, k, grad, hess)
@@ -331,6 +334,7 @@ def _at_strength(lam, n, strength, totals, strong, ln_k, a, b, table, act, place
     _gammas(strength, a, b, act, charges, kind, size, linear, numbers, gam, slope)
     ln_aw = 0.0
     for _ in range(3):
+        # numbers-in-code: a bracket wider than any pH
         low, high = -20 * _LN_10, 5 * _LN_10  # of ln a(H+)
         for _ in range(60):
             lam[_H] = 0.5 * (low + high)
@@ -351,6 +355,7 @@ def _bracketed(lam, n, totals, strong, ln_k, a, b, table, act, place, k, work):
         if _at_strength(lam, n, high, totals, strong, ln_k, a, b, table, act, place, k, work) <= high:
             break
         low, high = high, 4 * high
+    # numbers-in-code: halvings of a bracket, down to rounding
     for _ in range(45):
         mid = 0.5 * (low + high)
         if _at_strength(lam, n, mid, totals, strong, ln_k, a, b, table, act, place, k, work) > mid:

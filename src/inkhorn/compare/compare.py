@@ -26,6 +26,7 @@ Array = NDArray[np.float64]
 #: What the foot of the page says unless told otherwise.
 COMPUTED = "All pictures but the first are computed from the photographs, in linear light."
 
+# numbers-in-code: layout of a picture
 # Stroke widths that one panel shows across.
 _ACROSS = 30
 

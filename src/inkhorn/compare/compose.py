@@ -15,6 +15,7 @@ from inkhorn.colour.srgb import encode_bytes
 Bytes = NDArray[np.uint8]
 Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 
+# numbers-in-code: layout of a page, in pixels, and its tints in 8-bit sRGB
 #: Size of one picture on the page, px.
 PANEL = (372, 520)
 _MARGIN, _GAP, _CAPTION = 36, 28, 76
@@ -169,6 +170,7 @@ def _write(
 def _ends(draw: ImageDraw.ImageDraw, words: tuple[str, str], at: tuple[int, int]) -> None:
     """Write what the two ends of a strip along a panel's foot mean, above it."""
     face = font(_SMALL)
+    # numbers-in-code: layout of a page
     height = at[1] + PANEL[0] - PANEL[0] // 30 - _SMALL - 8
     draw.text((at[0], height), words[0], font=face, fill=_INK)
     draw.text(
@@ -194,6 +196,7 @@ def grey_map(difference: NDArray[np.floating], top: float) -> Bytes:
     A strip along the foot shows the tones from none to ``top``.
     """
     share = np.clip(np.asarray(difference, dtype=np.float64) / top, 0, 1)
+    # numbers-in-code: layout of a page
     strip = max(4, share.shape[0] // 30)
     share[-strip - 2 * _SMALL :] = 0
     share[-strip:] = np.linspace(0, 1, share.shape[1])

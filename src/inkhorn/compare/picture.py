@@ -21,6 +21,7 @@ Array = NDArray[np.float64]
 Floats = NDArray[np.float32]
 Mask = NDArray[np.bool_]
 
+# numbers-in-code: steps of a look-up table, finer than 8 bits show
 _LEVELS = 241
 _THICKEST = 3
 _SHARPEST = 1 / 2

@@ -18,6 +18,7 @@ _NAMES = {
     "ink": "ink",
 }
 _PLURAL = "pen"
+# numbers-in-code: what the words mean
 # Fractions that are said as words, with the words; the nearest on a scale of ratios is taken.
 _WORDS = (
     (1 / 20, "a twentieth"),

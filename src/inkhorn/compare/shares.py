@@ -16,6 +16,7 @@ from inkhorn.compare.model import Pair, middle_pair, pair
 from inkhorn.compare.sides import Side
 
 Array = NDArray[np.float64]
+# numbers-in-code: the percentiles of every uncertain figure
 _PERCENTILES = (50, 5, 25, 75, 95)
 _NAMES = ("median", "p05", "p25", "p75", "p95")
 

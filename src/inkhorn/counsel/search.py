@@ -14,6 +14,7 @@ from inkhorn.counsel.trial_run import Outcome, Table, try_courses
 from inkhorn.handbook.load import value
 
 Array = NDArray[np.float64]
+# numbers-in-code: shares of the most allowed that a search tries first, and how many at a time
 _ALONE = np.array([0.03, 0.06, 0.1, 0.15, 0.2, 0.27, 0.35, 0.45, 0.55, 0.65, 0.8, 1.0])
 _TOGETHER = np.array([0.05, 0.12, 0.25, 0.45, 0.7, 1.0])
 _BATCH = 160
@@ -157,6 +158,7 @@ def _refine(
 ) -> tuple[list[Candidate], tuple[Array, Array, Array, NDArray[np.bool_]]]:
     """Improve several courses at once by pattern steps on a logarithmic scale of amounts."""
     now = list(start)
+    # numbers-in-code: first step of a search on a scale of logarithms; it is halved until nothing is gained
     stride = 0.35
     seen = []
     for _ in range(7):

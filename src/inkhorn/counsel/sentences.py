@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from inkhorn.counsel.actions import Action, sensible
 from inkhorn.handbook.load import value
 
+# numbers-in-code: what the words mean
 _SHARES = ((0.1, "a tenth"), (0.125, "an eighth"), (0.2, "a fifth"), (0.25, "a quarter"), (1 / 3, "a third"),
            (0.4, "two fifths"), (0.5, "half"), (0.6, "three fifths"), (2 / 3, "two thirds"),
            (0.75, "three quarters"))  # fmt: skip
@@ -17,6 +18,7 @@ _SHARES = ((0.1, "a tenth"), (0.125, "an eighth"), (0.2, "a fifth"), (0.25, "a q
 
 def share_words(share: float) -> str:
     """Return a share as a maker says it: "a fifth", "a little"."""
+    # numbers-in-code: half-way between nothing and an eighth, in words
     if share < 0.07:
         return "a little"
     return min(_SHARES, key=lambda s: abs(np.log(s[0] / share)))[1]
@@ -25,9 +27,11 @@ def share_words(share: float) -> str:
 def minutes_words(seconds: float) -> str:
     """Return a length of time in round words."""
     minutes = seconds / 60
+    # numbers-in-code: where minutes become hours in speech
     if minutes < 90:
         step = 1 if minutes < 10 else 5
         return f"about {max(round(minutes / step) * step, 1)} minutes"
+    # numbers-in-code: half-hours in speech
     return f"about {round(minutes / 30) / 2:g} hours"
 
 
@@ -84,6 +88,7 @@ def why_words(
         Volume left, ml.
     """
     before = float(np.median(now))
+    # numbers-in-code: the median and the 90 % band
     low, middle, high = (float(v) for v in np.percentile(then, (5, 50, 95)))
     text = (
         f"The dry stroke should come from {before:.0f} to about {middle:.0f} units from the page "

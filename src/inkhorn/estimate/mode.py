@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+# numbers-in-code: dampings and lengths of a trial step, tried side by side
 _DAMPING = np.array([0.0, 0.3, 3.0, 30.0, 300.0])
 _LENGTHS = np.array([1.0, 0.5, 0.2])
 
@@ -35,6 +36,7 @@ class Mode:
     information: Array
 
 
+# numbers-in-code: a limit of rounds, and a gain in log-density that no longer matters
 def find_mode(target: Target, start: Array, *, rounds: int = 25, close: float = 0.02) -> Mode:
     """Climb from ``start`` (D,) to a local optimum of the log-posterior.
 

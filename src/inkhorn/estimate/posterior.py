@@ -253,6 +253,7 @@ def _disagrees(entry: object, mu: Array, off: float) -> str:
     text = f"The {str(entry.what).replace('_', ' ')} of {entry.of.partition(':')[2]} ({said}) disagrees with "
     text += f"everything else: it lies {off:.1f} of its own errors away"
     if isinstance(entry.value, Quantity):
+        # numbers-in-code: the median and the 90 % band
         low, middle, high = np.nanpercentile(mu[0], (5, 50, 95))
         if entry.what in _LOGS:
             low, middle, high = np.exp((low, middle, high))

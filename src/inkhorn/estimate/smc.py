@@ -46,6 +46,7 @@ from inkhorn.estimate.mode import Array, Mode, Target, find_mode
 class Settings:
     """How hard to sample; numerical choices, not beliefs about ink."""
 
+    # numbers-in-code: settings of the sampler; tests on known targets hold for them
     keep: float = 0.5
     accept: float = 0.3
     forget: float = 0.1
@@ -333,6 +334,7 @@ def move(
         rate = float(ok.mean())
         accepted, count = accepted + rate, count + 1
         memory = _correlation(origin, here, frame.basis)
+        # numbers-in-code: the shortest step worth taking
         stride = float(np.clip(stride * np.exp(rate - how.accept), 0.02, 1.0))
     moved = attrs.evolve(cloud, x=normal.unwhiten(here), log_likelihood=ll, log_ratio=ratio)
     report = Report(beta=cloud.beta, ess=ess, acceptance=accepted / count, moves=count, memory=memory)

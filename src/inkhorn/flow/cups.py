@@ -11,6 +11,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from inkhorn.flow.discharge import discharge_time, kinematic_viscosity
 
+# numbers-in-code: ISO 2431:2019
 #: The times between which the standard lets a cup be used, s.
 SHORTEST, LONGEST = 30, 100
 

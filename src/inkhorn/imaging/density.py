@@ -10,6 +10,7 @@ from inkhorn.imaging.cores import Cores
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.wear import Mixture, refit, split
 
+# numbers-in-code: bins of a histogram
 _BINS = 120
 
 

@@ -213,8 +213,10 @@ def _deep(image: Image.Image, data: bytes) -> NDArray[np.uint16] | None:
         return np.asarray(image, dtype=np.uint16)
     bits = 0
     if image.format == "PNG":
+        # numbers-in-code: PNG specification (third edition), 11.2.2: place of the bit depth
         bits = data[24]  # bit depth of the IHDR chunk, PNG specification, 11.2.2
     elif image.format == "TIFF":
+        # numbers-in-code: TIFF 6.0: tag of BitsPerSample
         found = image.tag_v2.get(258, (0,))  # type: ignore[attr-defined]  # BitsPerSample, TIFF 6.0
         bits = max(found) if isinstance(found, tuple) else int(found)
     if bits <= 8 or image.mode not in ("RGB", "L"):

@@ -9,6 +9,7 @@ from inkhorn.colour.srgb import encode
 from inkhorn.imaging.picture import Picture
 from inkhorn.imaging.reading import EDGE, GAP, GHOST, INTACT, OUTSIDE, RULING, THINNED, PhotoReading
 
+# numbers-in-code: tints of a drawing
 # tints in 8-bit sRGB; none is a brown, a blue-black or a skin tone
 TINTS = {
     INTACT: (0, 150, 120),
@@ -36,6 +37,7 @@ def overlay(picture: Picture, reading: PhotoReading) -> NDArray[np.uint8]:
         strength[code] = 0.5 if code == OUTSIDE else 3 / 4
     for top in range(0, picture.shape[0], 1000):  # strips bound the memory of a large picture
         rows = np.s_[top : top + 1000]
+        # numbers-in-code: the top of 8 bits
         base = 255 * np.clip(encode(np.clip(picture.linear[rows], 0, 1)), 0, 1)
         state = reading.state[rows]
         share = strength[state][..., None]

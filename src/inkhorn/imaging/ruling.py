@@ -67,7 +67,9 @@ def find_rules(
 
 def _straight(thin: Mask, least: float) -> NDArray[np.float64]:
     """Return straight-line candidates as rows x0, y0, x1, y1, the longest first."""
+    # numbers-in-code: geometry of the search for straight lines, by the size of the picture
     most_gap = max(3, int(max(thin.shape) / 50))
+    # numbers-in-code: a quarter of a degree
     found = cv2.HoughLinesP(
         thin.astype(np.uint8), 1, np.pi / 720, int(least / 2), minLineLength=int(least), maxLineGap=most_gap
     )
@@ -75,6 +77,7 @@ def _straight(thin: Mask, least: float) -> NDArray[np.float64]:
         return np.empty((0, 4))
     rows = found.reshape(-1, 4).astype(np.float64)  # some versions nest one level deeper
     order = np.argsort(-np.hypot(*(rows[:, 2:] - rows[:, :2]).T), kind="stable")
+    # numbers-in-code: more candidates than a page has lines
     return np.asarray(rows[order][:200])
 
 
@@ -109,6 +112,7 @@ def _verified(
         return None
     profile = sampled(small, points[:, None] + offsets[None, :, None] * normal)
     whole = inside[np.rint(points[:, 1]).astype(int), np.rint(points[:, 0]).astype(int)]
+    # numbers-in-code: smoothing along a line, by its length
     smooth = ndimage.uniform_filter1d(np.minimum(profile, 6 * level), max(5, len(points) // 40), axis=0)
     course = offsets[(smooth - 0.1 * level * np.abs(offsets)).argmax(axis=1)]
     course = _smooth_course(stations[fits].astype(np.float64), course)
@@ -188,6 +192,7 @@ def rule_mask(rules: tuple[Rule, ...], lost: Floats, noise: float, settings: Set
     usual = float(np.median([rule.width for rule in rules])) if rules else 0.0
     for rule in rules:
         band = np.zeros(lost.shape, np.uint8)
+        # numbers-in-code: points enough to draw a line
         path = np.rint(rule.course[:: max(1, len(rule.course) // 200)]).astype(np.int32)
         cv2.polylines(
             band, [path[:, None]], False, 1, max(3, round(settings.ruling_width * min(rule.width, usual)))

@@ -82,7 +82,9 @@ def masked_mean(light: Floats, use: Mask, sigma: float, fallback: Floats) -> Flo
 
 def _tile_votes(small: Floats, inside: Mask, settings: Settings) -> Floats:
     height, width = small.shape[:2]
+    # numbers-in-code: tiles along the longer side
     across = max(2, round(width / max(height, width) * 24))
+    # numbers-in-code: tiles along the longer side
     down = max(2, round(height / max(height, width) * 24))
     votes = np.full((down, across, 3), np.nan, np.float32)
     rows = np.linspace(0, height, down + 1).astype(int)

@@ -83,6 +83,7 @@ def split(density: Array, every: Array, *, noise: float, independent: float, set
 def _best(density: Array, noise: float, independent: float, settings: Settings) -> Mixture:
     top = float(np.quantile(density, 1 - 1e-3)) + 1e-6
     low = min(-3 * noise, float(np.quantile(density, 1e-3)))
+    # numbers-in-code: bins of a histogram
     counts, edges = np.histogram(np.clip(density, low, top), bins=200, range=(low, top))
     middle = (edges[1:] + edges[:-1]) / 2
     share = counts / max(1, counts.sum())
@@ -101,6 +102,7 @@ def _best(density: Array, noise: float, independent: float, settings: Settings) 
 def refit(mixture: Mixture, middle: Array, counts: Array, noise: float, settings: Settings) -> Mixture:
     """Fit the same parts again to other counts (a resample), starting from ``mixture``."""
     share = counts / max(1.0, counts.sum())
+    # numbers-in-code: rounds before giving up
     return attrs.evolve(_climb(middle, share, mixture, noise, settings, most=40)[0], cap=mixture.cap)
 
 
@@ -113,6 +115,7 @@ def _fit(
     floor = max(settings.intact_floor, noise)
     spread = np.array([max(noise, floor / 2), dark / 4 + floor, floor + dark / 8])
     weight = np.where(present, 1.0, 0.0) / present.sum()
+    # numbers-in-code: rounds before giving up
     return _climb(x, share, Mixture(mean=mean, spread=spread, weight=weight), noise, settings, most=200)
 
 

@@ -11,6 +11,7 @@ from inkhorn.optics.film import reflectance
 from inkhorn.optics.observe import FLOOR, channel_density, linear_rgb
 from inkhorn.optics.spectra import WAVELENGTHS, observer
 
+# numbers-in-code: rounds before giving up
 _ROUNDS = 40
 _CLOSE = 1e-9
 _NUDGE = 1e-6

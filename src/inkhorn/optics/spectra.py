@@ -12,6 +12,7 @@ from inkhorn.colour.xyz import srgb_inverse
 from inkhorn.handbook.grids import grid
 from inkhorn.handbook.load import value
 
+# numbers-in-code: the grid of every spectrum here
 #: Wavelengths of every spectrum, nm; shape ``(36,)``.
 WAVELENGTHS: NDArray[np.float64] = np.arange(380, 731, 10).astype(np.float64)
 WAVELENGTHS.setflags(write=False)

@@ -14,11 +14,13 @@ from inkhorn.optics.spectra import WAVELENGTHS, observer
 _ROUNDS = 60
 _HALVINGS = 8
 _CLOSE = 1e-9
+# numbers-in-code: rounds and limits of a solver; the logistic function is flat beyond
 _STEEPEST = 40
 
 
 def skin_shape(*, top: float, fall: float, width: float) -> NDArray[np.float64]:
     """Return ``top - fall exp(-(nm - 400) / width)``, the plain shape of skin's reflectance ``(W,)``."""
+    # numbers-in-code: where the curve starts, by its definition above
     return np.asarray(top - fall * np.exp(-(WAVELENGTHS - 400) / width))
 
 

@@ -108,6 +108,7 @@ def _iron_salt(lot: str, material: str, grams: Array, draws: Draws) -> Liquor:
     ferric = np.minimum(lot_number(draws, lot, material, "ferric"), 1.0) * iron
     acid = lot_number(draws, lot, material, "acid") * iron
     inert = np.minimum(lot_number(draws, lot, material, "inert"), 0.5) * grams
+    # numbers-in-code: sulfate that balances the charge of iron(III), Fe2(SO4)3
     sulfate = iron - ferric + 1.5 * ferric + acid
     salt = iron * molar_mass("Fe") + sulfate * molar_mass("SO4")
     return Liquor.of(

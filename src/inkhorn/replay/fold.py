@@ -74,6 +74,7 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
     ordered = tuple(entries)
     shelf = take_inventory(ordered)
     scene = _scene(ordered, shelf, photos or {})
+    # numbers-in-code: any date, for a daybook without entries
     start = min((e.entry.at for e in ordered), default=datetime(2000, 1, 1))  # noqa: DTZ001
     evidence = tuple(e for e in ordered if isinstance(e.entry, Reading) and predict.is_evidence(e.entry, scene))
     idle = tuple(

@@ -15,6 +15,7 @@ from inkhorn.replay import strokes
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import Array
 
+# numbers-in-code: rounds of a solver
 _ROUNDS = 24
 
 
