@@ -150,3 +150,11 @@ def liquid_of(key: str, ml: float, n: Draws, *, celsius: float) -> Liquor:
         plant=n("acid.plant_wine") * solids * litres,
     )
     return out
+
+
+def liquid_lot(key: str, n: Draws) -> Lot:
+    """Return a bought liquid kept as a lot: what a gram of it holds."""
+    litre = liquid_of(key, 1000.0, n, celsius=n("air.room"))
+    whole = litre.mass()
+    holds = {part: amount / whole for part, amount in litre.amounts.items() if amount}
+    return Lot(material=key, role="liquid", mass=0.0, at_first=0.0, holds=holds, bulk=whole / 1000.0)

@@ -14,7 +14,7 @@ from inkhorn.simulate.bench import Bench
 from inkhorn.simulate.hand import Stroke, Writer
 from inkhorn.simulate.notices import age_hours, raggedness, trial_of
 from inkhorn.simulate.optics import Array, Film, Pigments, Surface
-from inkhorn.simulate.scene import Camera, Field, Sheet, Wetted
+from inkhorn.simulate.scene import Camera, Field, Sheet
 
 _UP = 2
 _WORDS = (
@@ -123,12 +123,13 @@ def page(b: Bench, name: str, path: Path, *, lines: int = 7, label: str = scene.
     pitch, wide = 3.1 * xh, 31.0 * xh
     size = (wide + 5.2 * xh, lines * pitch + 2.4 * xh)
     shape = (round(size[1] * scale), round(size[0] * scale))
-    wet = _text(writer, rng, shape, scale=scale, lines=lines, wide=wide)
-    other = _text(writer, rng, shape, scale=scale, lines=lines, wide=wide)
+    text, other = (_text(writer, rng, lines=lines, wide=wide) for _ in range(2))
+    canvas = hand.lay(text, writer, (shape[0] * _UP, shape[1] * _UP), scale * _UP)
+    wet = scene.settle(canvas, _UP, scale, rng, ragged=0.02, uneven=0.2)
     wet = scene.wear(wet, scale, rng, intact=old.intact, flaked=old.flaked)
     sheet = Sheet(rgb=optics.stroke_of(old.bare, old.bare).bare_rgb, hair=True, age=1.0)
     bare = scene.skin(sheet, shape, scale, rng)
-    bare = scene.show_through(bare, other, 0.045, scale)
+    bare = scene.show_through(bare, hand.lay(other, writer, shape, scale), 0.045, scale)
     rules = [1.0 * xh + 1.8 * xh - 0.3 * xh + k * pitch for k in range(lines)]
     bare = scene.rule(bare, scale, rng, rules, (2.0 * xh, size[0] - 2.2 * xh))
     bare = scene.stain(bare, scale, rng, 3)
@@ -136,9 +137,8 @@ def page(b: Bench, name: str, path: Path, *, lines: int = 7, label: str = scene.
     return _finish(inked, rng, path, label, {"exemplar": name})
 
 
-def _text(
-    writer: Writer, rng: np.random.Generator, shape: tuple[int, int], *, scale: float, lines: int, wide: float
-) -> Wetted:
+def _text(writer: Writer, rng: np.random.Generator, *, lines: int, wide: float) -> list[Stroke]:
+    """Return the strokes of some lines of words, each no wider than ``wide`` mm."""
     xh = writer.tall * writer.nib
     strokes: list[Stroke] = []
     for k in range(lines):
@@ -147,8 +147,7 @@ def _text(
         while hand.length(" ".join([*words, "withy"])) * xh < wide:
             words.append(str(rng.choice(_WORDS)))
         strokes += hand.write(" ".join(words), writer, rng, x=2.5 * xh, y=foot, wide=2 * wide)
-    canvas = hand.lay(strokes, writer, (shape[0] * _UP, shape[1] * _UP), scale * _UP)
-    return scene.settle(canvas, _UP, scale, rng, ragged=0.02, uneven=0.2)
+    return strokes
 
 
 def _finish(seen: Field, rng: np.random.Generator, path: Path, label: str, facts: dict[str, str]) -> Path:

@@ -221,9 +221,9 @@ def stain(page: Field, scale: float, rng: np.random.Generator, count: int) -> Fi
     return np.asarray(out, np.float32)
 
 
-def show_through(page: Field, wet: Wetted, depth: float, scale: float) -> Field:
+def show_through(page: Field, other: Field, depth: float, scale: float) -> Field:
     """Let the writing of the other side shine through, mirrored, soft and pale."""
-    ghost = cv2.GaussianBlur(wet.cover[:, ::-1].copy(), (0, 0), 0.35 * scale)
+    ghost = cv2.GaussianBlur(np.ascontiguousarray(np.minimum(other, 1.0)[:, ::-1]), (0, 0), 0.35 * scale)
     return np.asarray(
         page * (1.0 - depth * ghost[..., None] * np.array([0.8, 1.0, 1.15], np.float32)), np.float32
     )

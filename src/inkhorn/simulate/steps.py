@@ -11,7 +11,7 @@ from inkhorn.simulate import nature, raw
 from inkhorn.simulate.amounts import dilution, said
 from inkhorn.simulate.bench import Bench
 from inkhorn.simulate.liquor import PARTS, TANNINS, Liquor
-from inkhorn.simulate.things import Lot, Marc, Pen, Trial, Vessel, known, nib_width
+from inkhorn.simulate.things import Lot, Marc, Pen, Trial, Vessel, known, nib_width, resolve
 
 Entry = Mapping[str, Any]
 # numbers-in-code: molar masses from the IUPAC standard atomic masses
@@ -24,8 +24,12 @@ def gather(b: Bench, e: Entry, at: datetime) -> None:
     """Bring a lot to the bench; it weighs a little other than was said."""
     del at
     amount = b.taken(e["amount"], e["lot"]) if "amount" in e else None
-    material = known(str(e.get("material", e["lot"])), "materials")
-    lot = raw.lot_of(material, str(e["lot"]), 0.0, b.n)
+    said_to_be = str(e.get("material", e["lot"]))
+    liquid = resolve(said_to_be, "liquids")
+    if liquid is not None:
+        lot = raw.liquid_lot(liquid, b.n)
+    else:
+        lot = raw.lot_of(known(said_to_be, "materials"), str(e["lot"]), 0.0, b.n)
     grams = math.inf if amount is None else amount.value * (lot.bulk if amount.unit == "ml" else 1.0)
     lot.mass = lot.at_first = grams
     b.lots[str(e["lot"])] = lot
@@ -52,8 +56,12 @@ def bring(b: Bench, e: Entry, at: datetime) -> None:
     """Bring a liquor of unknown strength that was already to hand."""
     v = b.vessel(str(e["vessel"]))
     b.settle(v, at)
-    key = known(str(e["material"]), "materials")
     ml = b.taken(e["amount"], "bring").value
+    liquid = resolve(str(e["material"]), "liquids")
+    if liquid is not None:
+        v.liquor.put(raw.liquid_of(liquid, ml, b.n, celsius=b.n("air.room")))
+        return
+    key = known(str(e["material"]), "materials")
     lot = raw.lot_of(key, f"brought {e['vessel']}", math.inf, b.n)
     v.liquor.put(raw.liquid_of("spring-water", ml, b.n, celsius=b.n("air.room")))
     strength = b.n.jitter("film.uneven", b.key("strength"))

@@ -368,3 +368,13 @@ def test_open_pots_dry_and_bottled_ones_do_not() -> None:
         )
     assert open_.true("pot")["volume"] < shut.true("pot")["volume"]
     assert open_.bench.vessels["pot"].liquor["iron3"] > shut.bench.vessels["pot"].liquor["iron3"]
+
+
+def test_a_liquid_may_be_a_lot_or_be_brought() -> None:
+    """Bought vinegar kept as a lot sours a pot as the same vinegar poured in does."""
+    lot, brought = Truth(14), Truth(14)
+    lot.apply({"kind": "gather", "lot": "sour", "material": "vinegar", "amount": "1 L"})
+    lot.apply({"kind": "add", "into": "pot", "lot": "sour", "amount": "300 ml"})
+    brought.apply({"kind": "bring", "vessel": "pot", "material": "vinegar", "amount": "300 ml"})
+    assert lot.true("pot")["ph"] == pytest.approx(brought.true("pot")["ph"], abs=0.02)
+    assert lot.true("pot")["ph"] < 3.5
