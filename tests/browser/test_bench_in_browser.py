@@ -91,6 +91,16 @@ def test_no_page_breaks_the_accessibility_rules(
     assert not found, "\n".join(f"{name}:\n{report}" for name, report in found.items())
 
 
+def test_the_rules_do_catch(chrome: Browser) -> None:
+    """The same check fails a page that breaks the rules: a nameless picture, a faint word, a nameless field."""
+    window = context(chrome, PHONE)
+    page = window.new_page()
+    page.set_content("<html lang=en><title>x</title><main><img src=x><p style='color:#ccc'>faint</p><input></main>")
+    found = {fault["id"] for fault in Axe().run(page, options={"runOnly": WCAG}).response["violations"]}
+    assert {"image-alt", "color-contrast", "label"} <= found
+    window.close()
+
+
 def test_a_refused_form_is_accessible_too(chrome: Browser, address: str) -> None:
     """The page that complains passes the same rules, and names its complaint at the field."""
     window = context(chrome, PHONE)

@@ -170,6 +170,8 @@ class FakeWorkshop:
         if progress is not None:
             progress(0.5)
         self.gate.wait(20)
+        if exemplar not in self.inventory().exemplars:
+            raise CounselError("there is no such page", where=exemplar, mend="Show it first")
         if vessel not in self.inventory().vessels:
             raise CounselError("there is no such vessel", where=vessel, mend="Name one on the shelf")
         course = {
@@ -250,8 +252,9 @@ class FakeWorkshop:
 
     @staticmethod
     def overlay(picture: Any, reading: Any, out: Any) -> None:
-        """Write an empty picture."""
-        Image.new("RGB", (4, 4)).save(out)
+        """Write a picture as wide as what was read."""
+        side = 4 * len(reading.to_dict()["optical_density"])
+        Image.new("RGB", (side, side), "grey" if Path(picture).exists() else "white").save(out)
 
 
 STORY: list[dict[str, Any]] = [

@@ -215,7 +215,8 @@ def test_the_handbook_check_lists_what_waits_for_a_source() -> None:
     assert report["memory"][0] in result.stdout
 
 
-def test_a_missing_folder_is_one_sentence(bench: Path, tmp_path: Path) -> None:
+@pytest.mark.usefixtures("bench")
+def test_a_missing_folder_is_one_sentence(tmp_path: Path) -> None:
     """Every command that opens a workshop says so where there is none, and how to begin one."""
     for command in ("daybook", "estimate", "counsel", "compare"):
         result = run(command, tmp_path / "nowhere")

@@ -12,6 +12,7 @@ from inkhorn.report import vessels, words
 
 
 def figure(median: float, low: float, high: float, unit: str = "ml") -> dict[str, object]:
+    """Return a figure of the JSON answers."""
     return {"median": median, "p05": low, "p25": low, "p75": high, "p95": high, "unit": unit}
 
 
