@@ -5,7 +5,7 @@ Run from the root of the repository: ``python validation/absorptivity/make.py``.
 The band shapes are Gaussians in wavelength, 1 at the peak; the brown is an
 exponential that is 1 at 400 nm. Peaks: 550-650 nm are reported for
 iron(III)-tannic acid at pH 3-5 (Iffat et al., J. Chem. Soc. Pak. 27 (2005) 174)
-and 550-600 nm, very broad, is remembered for the dry gallate. Widths and the
+and 550-600 nm, very broad, is remembered for the dry gallate, 250-350 nm wide (the middle is taken). Widths and the
 brown are from memory. The spread of a curve is the root of the summed squares
 of its change when each number moves by its own spread.
 """
@@ -35,7 +35,7 @@ def fall(width: float) -> np.ndarray:
 
 
 CURVES: dict[str, tuple[Shape, tuple[float, ...], tuple[float, ...]]] = {
-    "gallate": (band, (580, 260), (15, 30)),
+    "gallate": (band, (580, 300), (15, 40)),
     "catecholate": (band, (700, 260), (25, 30)),
     "brown": (fall, (140,), (30,)),
 }

@@ -88,12 +88,13 @@ def _hole(unit: str, dimension: str) -> Quantity:
     return Quantity(text="", value=1.0, unit=unit, sd=0.0, dimension=dimension, how="exact")
 
 
-def sensible(number: float) -> float:
-    """Return a number to two significant digits, as a maker would measure it out."""
+def sensible(number: float, *, down: bool = False) -> float:
+    """Return a number to two significant digits, as a maker would measure it out; ``down`` never rounds up."""
     if number <= 0:
         return 0.0
     step = 10.0 ** (np.floor(np.log10(number)) - 1)
-    return float(np.round(number / step) * step)
+    steps = np.floor(number / step) if down else np.round(number / step)
+    return float(steps * step)
 
 
 def menu(post: Posterior, vessel: str) -> tuple[Action, ...]:

@@ -52,8 +52,8 @@ def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now") -> 
     found, pool = search(table, actions)
     idle_loss = float(losses(still, actions, nothing).mean())
     courses = _courses(table, actions, found, still, idle_loss)
-    reachable = _reachable(table, actions, pool)
-    note = _note(table, actions, courses, found, reachable, still, as_)
+    reachable, nearly = _reachable(table, actions, pool)
+    note = _note(table, actions, courses, found, nearly, still, as_)
     return Counsel(
         vessel=vessel,
         exemplar=exemplar,
@@ -106,6 +106,8 @@ def _rounded(actions: Sequence[Action], amounts: Array, volume: float) -> Array:
             out[i] = np.round(amounts[i])
         else:
             out[i] = sensible(amounts[i])
+            if out[i] > action.most:
+                out[i] = sensible(action.most, down=True)
         out[i] = min(max(out[i], 0.0), action.most)
     return out
 
@@ -118,10 +120,15 @@ def _courses(
     better = [c for c in found if c.loss < idle][: 2 * MOST_COURSES]
     if not better:
         return []
-    amounts = np.array([_rounded(actions, c.amounts, volume) for c in better])
+    # Rounding can drop a trifle and make two courses one.
+    rounded = {tuple(_rounded(actions, c.amounts, volume)) for c in better}
+    amounts = np.array(sorted(rounded))
     outcome = try_courses(table, actions, amounts)
     loss = losses(outcome, actions, amounts).mean(axis=1)
-    order = [int(k) for k in np.argsort(loss) if loss[k] < idle and amounts[k].any()]
+    order = [int(k) for k in np.argsort(loss, kind="stable") if loss[k] < idle and amounts[k].any()]
+    # Three courses should be three things to do, not one thing three times a little otherwise.
+    first = {tuple(amounts[k] > 0): k for k in reversed(order)}
+    order = [k for k in order if first[tuple(amounts[k] > 0)] == k]
     return [_course(table, actions, amounts[k], outcome, k, still) for k in order[:MOST_COURSES]]
 
 
@@ -158,7 +165,7 @@ def _course(
             float(np.median(outcome.volume[k])),
         ),
         standing=standing,
-        density_band={c: figure(outcome.density[k, :, i], "1") for i, c in enumerate(strokes.CHANNELS)},
+        density_band={c: figure(outcome.strip[k, :, i], "1") for i, c in enumerate(strokes.CHANNELS)},
         cautions=_closing_last(cautions),
     )
 
@@ -171,19 +178,22 @@ def _closing_last(texts: Sequence[str]) -> tuple[str, ...]:
     return (*(t for t in unique if t != closing), closing)
 
 
-def _reachable(table: Table, actions: Sequence[Action], pool: Pool) -> float:
-    """Return the chance that some course tried brings the pot within a match with its limits kept.
+def _reachable(table: Table, actions: Sequence[Action], pool: Pool) -> tuple[float, float]:
+    """Return the chances that some course tried brings the pot within a match, and within twice that.
 
-    On each draw the best course for that draw counts, the scatter of single
-    strokes left out: what somebody who knew the pot could do with it.
+    Limits on flow and iron are kept. On each draw the best course for that
+    draw counts: what somebody who knew the pot could do with it.
     """
+    # numbers-in-code: how many courses of the pool are tried again, a matter of time
     best = pool.loss.mean(axis=1).argsort()[:400]
+    # numbers-in-code: as above, spread over all the rest
     spread = np.unique(np.concatenate([best, np.linspace(0, len(pool.loss) - 1, 200).astype(int)]))
-    parts = [try_courses(table, actions, pool.amounts[some], with_luck=False) for some in np.array_split(spread, 4)]
+    parts = [try_courses(table, actions, pool.amounts[some]) for some in np.array_split(spread, 4)]
     distance = np.concatenate([p.distance for p in parts])
     safe = np.concatenate([p.flow_ok & p.permanence_ok for p in parts])
-    near = (distance <= value("counsel.match")) & safe
-    return float(near.any(axis=0).mean())
+    near = np.where(safe, distance, np.inf).min(axis=0)
+    match = value("counsel.match")
+    return float((near <= match).mean()), float((near <= 2 * match).mean())
 
 
 def _note(
@@ -191,13 +201,13 @@ def _note(
     actions: Sequence[Action],
     courses: Sequence[Course],
     found: Sequence[Candidate],
-    reachable: float,
+    nearly: float,
     still: Outcome,
     as_: str,
 ) -> str:
     parts = []
-    if reachable < value("counsel.unreachable") and found:
-        outcome = try_courses(table, actions, found[0].amounts[None], with_luck=False)
+    if nearly < value("counsel.unreachable") and found:
+        outcome = try_courses(table, actions, found[0].amounts[None])
         mine = np.median(strokes.lab_on(outcome.density[0], table.goal.bare_rgb), axis=0)
         theirs = np.median(strokes.lab_on(table.aim, table.goal.bare_rgb), axis=0)
         boiled = any(actions[i].kind == "reduce" for i in found[0].used)

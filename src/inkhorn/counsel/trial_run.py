@@ -26,15 +26,21 @@ from inkhorn.replay.target import Target
 from inkhorn.replay.world import LotState, VesselState, World
 
 Array = NDArray[np.float64]
+# numbers-in-code: draws that a course is tried on, a matter of time
 DRAWS = 192
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Outcome:
-    """What each course (K) comes to on each draw (M); arrays (K, M), ``density`` (K, M, 3)."""
+    """What each course (K) comes to on each draw (M); arrays (K, M).
+
+    ``distance`` is that of the usual stroke; ``strip`` (K, M, 3) is the density of the
+    one strip that will be made next, its own luck included.
+    """
 
     distance: Array
     density: Array
+    strip: Array
     viscosity: Array
     iron_ratio: Array
     volume: Array
@@ -153,7 +159,7 @@ def _dry(state: VesselState, hand: Hand, goal: Target, draws: Draws, writing: Ar
     return strokes.density(strokes.areal(ink, film, 1.0, draws), goal.reflectance, draws), thick
 
 
-def try_courses(table: Table, actions: Sequence[Action], amounts: Array, *, with_luck: bool = True) -> Outcome:
+def try_courses(table: Table, actions: Sequence[Action], amounts: Array) -> Outcome:
     """Try courses, each a row of amounts, on every draw.
 
     Parameters
@@ -162,8 +168,6 @@ def try_courses(table: Table, actions: Sequence[Action], amounts: Array, *, with
         In the order of doing them.
     amounts : ndarray, shape (K, A)
         How much of each, in its unit; 0 leaves it undone.
-    with_luck : bool
-        Whether the scatter of a single stroke is in the result.
     """
     k, m = len(amounts), table.m
     picks = np.linspace(0, table.post.z.shape[1] - 1, m).astype(int)
@@ -191,9 +195,6 @@ def try_courses(table: Table, actions: Sequence[Action], amounts: Array, *, with
         writing = before + np.repeat(amounts[:, i], m)
     density, thick = _dry(attrs.evolve(state, temperature=writing), table.hand, table.goal, draws, writing)
     density = density.reshape(k, m, 3)
-    if with_luck:
-        # Luck scales the film; on the density scale that is a factor but for the surface's floor.
-        density = density * table.luck[None, :, None] + table.noise
     held = composition.dry_binding(state.liquor, draws)
     ratio = binding.iron_to_capacity(held.iron, held.capacity).reshape(k, m)
     thick = thick.reshape(k, m)
@@ -201,6 +202,8 @@ def try_courses(table: Table, actions: Sequence[Action], amounts: Array, *, with
     return Outcome(
         distance=distances(density, table),
         density=density,
+        # Luck scales the film; on the density scale that is a factor but for the surface's floor.
+        strip=density * table.luck[None, :, None] + table.noise,
         viscosity=thick,
         iron_ratio=ratio,
         volume=composition.volume(state.liquor, state.temperature).reshape(k, m),
