@@ -95,7 +95,9 @@ def test_the_rules_do_catch(chrome: Browser) -> None:
     """The same check fails a page that breaks the rules: a nameless picture, a faint word, a nameless field."""
     window = context(chrome, PHONE)
     page = window.new_page()
-    page.set_content("<html lang=en><title>x</title><main><img src=x><p style='color:#ccc'>faint</p><input></main>")
+    page.set_content(
+        "<html lang=en><title>x</title><main><img src=x><p style='color:#ccc'>faint</p><input></main>"
+    )
     found = {fault["id"] for fault in Axe().run(page, options={"runOnly": WCAG}).response["violations"]}
     assert {"image-alt", "color-contrast", "label"} <= found
     window.close()
@@ -159,7 +161,7 @@ def test_a_maker_records_without_script(chrome: Browser, folder: Path, address: 
     assert "You say: add." in page.locator(".receipt").inner_text()
     last = FakeWorkshop.open(folder).daybook[-1].to_dict()
     assert (last["kind"], last["into"], last["lot"], last["amount"]) == ("add", "tub", "plum-gum", "20 g")
-    page.locator("button.undo").click()
+    page.locator(".receipt button.undo").click()
     assert FakeWorkshop.open(folder).daybook[-1].to_dict()["kind"] == "void"
     window.close()
 
@@ -176,6 +178,7 @@ def test_words_are_tapped_not_written(chrome: Browser, folder: Path, address: st
     page.get_by_role("button", name="Keep it").click()
     last = FakeWorkshop.open(folder).daybook[-1].to_dict()
     assert (last["of"], last["what"], last["value"]) == ("trial:t1", "depth", "a little pale")
+    assert last["against"] == "saltmere"
     window.close()
 
 

@@ -240,7 +240,7 @@ FORMS: Mapping[str, Form] = {
 }
 
 
-def reading_fields(of: str, what: str, now: str) -> tuple[Field, ...]:
+def reading_fields(of: str, what: str, now: str, pages: Sequence[str] = ()) -> tuple[Field, ...]:
     """Return the questions of one reading: words to tap, or a number to write."""
     hint = next((hint for key, _, hint in NOTICED.get(of.partition(":")[0], ()) if key == what), "")
     form = readings.FORMS.get(of.partition(":")[0], {}).get(what)
@@ -264,6 +264,11 @@ def reading_fields(of: str, what: str, now: str) -> tuple[Field, ...]:
                 needed=False,
             )
         )
+    if form is not None and form.against and pages:
+        beside = Field(
+            name="against", label="Beside", keys=("against",), choices=_named(pages), value=pages[-1]
+        )
+        fields.append(beside)
     return (*fields, _when(now))
 
 

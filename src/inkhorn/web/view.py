@@ -61,6 +61,7 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
         "box": (box := _box(bench, said)),
         "unplaced": [f for f in faults_of(said.error) if f not in box.wrong.values()],
         "said": said,
+        "undoable": undoable(daybook),
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "words": words,
@@ -216,7 +217,7 @@ def _reading_box(bench: Bench, said: Said) -> Box:
     kind, _, name = of.partition(":")
     whats = tuple((key, label) for key, label, _ in forms.NOTICED.get(kind, ()))
     if name and what in dict(whats):
-        fields = forms.reading_fields(of, what, now())
+        fields = forms.reading_fields(of, what, now(), bench.exemplars)
         return Box(
             do="reading",
             title=f"{said_name(name)}: {dict(whats)[what].lower()}",
@@ -268,22 +269,27 @@ def wrong_fields(fields: Sequence[Field], error: InkhornError | None) -> dict[st
     return out
 
 
-def _daybook(daybook: list[dict[str, Any]], *, whole: bool) -> list[dict[str, Any]]:
+def undoable(daybook: Sequence[Mapping[str, Any]]) -> int:
+    """Return the number of the last entry that still stands, 0 where none does."""
+    taken = {int(e["entry"]) for e in daybook if e.get("kind") == "void"}
+    standing = [
+        int(e["number"]) for e in daybook if e.get("kind") != "void" and int(e["number"]) not in taken
+    ]
+    return max(standing, default=0)
+
+
+def _daybook(daybook: Sequence[Mapping[str, Any]], *, whole: bool) -> list[dict[str, Any]]:
     """Return the newest entries first, each with its line; the last can be taken back."""
     taken = {int(e["entry"]) for e in daybook if e.get("kind") == "void"}
+    last = undoable(daybook)
     out = [
         {
             "number": int(e["number"]),
             "when": lines.when(e),
             "sentence": lines.sentence(e),
-            "kind": e.get("kind"),
             "taken_back": int(e["number"]) in taken,
-            "last": False,
+            "last": int(e["number"]) == last,
         }
-        for e in daybook
+        for e in reversed(daybook)
     ]
-    standing = [e for e in out if not e["taken_back"] and e["kind"] != "void"]
-    if standing:
-        standing[-1]["last"] = True
-    out.reverse()
     return out if whole else out[:_SHOWN]

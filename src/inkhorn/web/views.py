@@ -65,7 +65,8 @@ def _record(request: Request, data: Mapping[str, str]) -> Response:
 
 def _entry(room: Room, do: str, data: Mapping[str, str]) -> dict[str, Any]:
     if do == "reading":
-        fields = forms.reading_fields(data.get("of", ""), data.get("what", ""), view.now())
+        pages = standing(room)[2].exemplars
+        fields = forms.reading_fields(data.get("of", ""), data.get("what", ""), view.now(), pages)
         entry = forms.entry_of("reading", data, fields)
         return entry | {"of": data.get("of", ""), "what": data.get("what", "")}
     if do not in forms.FORMS:
