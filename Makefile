@@ -26,7 +26,7 @@ check: $(VENV)/.dev
 	$(BIN)/ruff format --check src tests benchmarks validation
 	$(BIN)/ruff check src tests benchmarks validation
 	$(BIN)/mypy
-	$(BIN)/lint-imports
+	$(BIN)/lint-imports --no-cache
 	$(BIN)/inkhorn handbook --check
 
 format: $(VENV)/.dev
