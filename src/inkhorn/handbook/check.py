@@ -221,7 +221,9 @@ def _row_faults(node: Mapping[str, Any]) -> Iterator[str]:
             yield f"the {field} is not a number"
         elif field == "spread" and number < 0:
             yield "the spread is negative"
-    if node.get("mark") == "memory" and node.get("spread") == 0 and node.get("value") != 0:
+    # A definition of a named standard may be exact though it is recalled from memory.
+    exact = node.get("spread") == 0 and node.get("value") != 0
+    if node.get("mark") == "memory" and exact and not node.get("source"):
         yield "given from memory, yet with no spread"
 
 
