@@ -48,7 +48,7 @@ def test_each_missing_part_is_a_fault(field: str) -> None:
         ({"value": "much"}, "not a number"),
         ({"shape": "round"}, "round"),
         ({"colour": "blue"}, "colour"),
-        ({"mark": "memory", "spread": 0}, "no spread"),
+        ({"mark": "memory", "spread": 0, "source": ""}, "no spread"),
     ],
 )
 def test_each_wrong_part_is_a_fault(change: dict[str, object], word: str) -> None:
