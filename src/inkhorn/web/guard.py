@@ -59,7 +59,10 @@ class Guard:
                 headers = MutableHeaders(scope=message)
                 for name, text in _OUT.items():
                     headers.setdefault(name, text)
-                headers.setdefault("cache-control", "no-store")
+                # What is packaged may be kept but is asked after; what is the maker's is never left about.
+                headers.setdefault(
+                    "cache-control", "no-cache" if scope["path"].startswith("/static/") else "no-store"
+                )
             await send(message)
 
         refused = self._refusal(scope["method"], Headers(scope=scope))
@@ -69,8 +72,7 @@ class Guard:
         await self.app(scope, self._counted(receive), send_guarded)
 
     def _refusal(self, method: str, headers: Headers) -> Response | None:
-        host = urlsplit(f"//{headers.get('host', '')}").hostname
-        if host not in _HOSTS:
+        if _hostname(headers.get("host", "")) not in _HOSTS:
             return PlainTextResponse("This bench answers only to the machine that it runs on.", 421)
         if method not in _SAFE and not same_origin(headers):
             return PlainTextResponse("Another page sent this. Nothing was recorded.", 403)
@@ -97,6 +99,14 @@ class Guard:
         return f"That is more than {self.limit // (1024 * 1024)} MB. Send fewer pictures at a time, or smaller ones."
 
 
+def _hostname(host: str) -> str | None:
+    """Return the name in a Host header without its port; None where it is no name at all."""
+    try:
+        return urlsplit(f"//{host}").hostname
+    except ValueError:
+        return None
+
+
 def same_origin(headers: Headers) -> bool:
     """Tell whether a request that changes something came from this page, or from no page at all.
 
@@ -107,4 +117,4 @@ def same_origin(headers: Headers) -> bool:
     if site is not None and site not in {"same-origin", "none"}:
         return False
     origin = headers.get("origin")
-    return origin is None or urlsplit(origin).netloc == headers.get("host")
+    return origin is None or origin in {f"{scheme}://{headers.get('host')}" for scheme in ("http", "https")}

@@ -291,6 +291,7 @@ def test_only_pictures_that_were_shown_can_be_fetched(client: TestClient) -> Non
     [
         {"origin": "http://evil.example"},
         {"origin": "null"},
+        {"origin": "http://[::1"},
         {"origin": "http://127.0.0.1:9999"},
         {"sec-fetch-site": "cross-site"},
         {"sec-fetch-site": "same-site"},
@@ -314,7 +315,7 @@ def test_the_page_s_own_posts_pass(client: TestClient) -> None:
 
 def test_only_this_machine_s_names_are_answered(client: TestClient) -> None:
     """A name that was rebound to this machine gets no page and no data."""
-    for host in ("evil.example", "evil.example:8377", "", "127.0.0.1.evil.example"):
+    for host in ("evil.example", "evil.example:8377", "", "127.0.0.1.evil.example", "[::1", "::"):
         assert client.get("/api/daybook", headers={"host": host}).status_code == 421
     for host in ("localhost:8377", "[::1]:8377", "127.0.0.1"):
         assert client.get("/api/daybook", headers={"host": host}).status_code == 200
