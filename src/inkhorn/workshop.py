@@ -29,7 +29,7 @@ from inkhorn.daybook.entries import Reading
 from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.daybook.store.sqlite import DaybookStore
 from inkhorn.daybook.wire import decode
-from inkhorn.errors import CounselError, EntryError
+from inkhorn.errors import CounselError, EntryError, PictureError
 from inkhorn.estimate import keep, posterior
 from inkhorn.estimate.posterior import Posterior
 from inkhorn.estimate.result import Estimate
@@ -141,6 +141,8 @@ class Workshop:
         checking.check(typed, self.daybook)
         kept = pictures.with_kept(raw, self._store.keep)
         typed = decode(kept)
+        if isinstance(typed, Reading) and typed.what == "photo":
+            self._must_be_read(str(typed.value), str(raw["value"]))
         notices: tuple[str, ...] = ()
 
         def allow(book: tuple[Recorded, ...]) -> None:
@@ -274,7 +276,9 @@ class Workshop:
                 "density": got.optical_density.tolist(),
                 "covariance": got.covariance.tolist(),
                 # An uncalibrated picture cannot tell the colour of the skin.
-                "support_lab": None if got.lab is None or got.support_lab is None else got.support_lab.tolist(),
+                "support_lab": None
+                if got.lab is None or got.support_lab is None
+                else got.support_lab.tolist(),
             }
             self._store.remember(key, known)
         bare = known["support_lab"]
@@ -283,6 +287,13 @@ class Workshop:
             covariance=np.array(known["covariance"]),
             support_lab=None if bare is None else np.array(bare),
         )
+
+    def _must_be_read(self, hash_: str, called: str) -> None:
+        """Raise where a picture cannot be read: recorded, it would stand in the way of every estimate."""
+        try:
+            self._measured(hash_)
+        except PictureError as error:
+            raise PictureError(error.what, where=Path(called).name, mend=error.mend) from error
 
     def _posterior(self, seed: int, progress: Progress | None = None) -> Posterior:
         plan = self._plan()

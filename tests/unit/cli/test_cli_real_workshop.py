@@ -158,6 +158,26 @@ def test_a_file_that_is_no_picture_is_one_sentence(tmp_path: Path, broken: bytes
         assert faults("error", answer) == []
 
 
+def test_a_picture_that_cannot_be_read_is_never_recorded(folder: Path, tmp_path: Path) -> None:
+    """Neither as a page nor as a trial: the daybook stays as it was, and the estimate still comes."""
+    path = tmp_path / "hello.png"
+    path.write_text("hello", "utf-8")
+    before = run("daybook", folder, "--json")
+    page = CliRunner().invoke(cli, ["exemplar", str(folder), "leaf-2", str(path)])
+    assert page.exit_code == 2
+    assert page.stderr.startswith("hello.png: ")
+    entry = {
+        "at": "2026-09-15T09:00",
+        "kind": "reading",
+        "of": "trial:t1",
+        "what": "photo",
+        "value": str(path),
+    }
+    run("record", folder, json.dumps(entry), code=2)
+    assert run("daybook", folder, "--json") == before
+    run("estimate", folder)
+
+
 def test_the_page_and_its_twins_over_a_real_workshop(folder: Path) -> None:
     """The page shows counsel, comparison and shelf; each twin keeps to the same schema as its command."""
     with TestClient(create_app(folder), base_url="http://127.0.0.1:8377") as client:
