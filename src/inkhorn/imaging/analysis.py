@@ -60,6 +60,8 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         raise PictureError(
             "no sheet was found in the picture", mend="Photograph the page so that it fills the picture"
         )
+    if float(np.median(picture.linear[::4, ::4][sheet[::4, ::4]])) < settings.least_light:
+        raise PictureError("the sheet is nearly black in the picture", mend="Photograph it in more light")
     sketch = _sketch(picture.linear, sheet, settings)
     size = picture.shape[::-1]
     surface = stretch(sketch.surface, size)

@@ -25,7 +25,7 @@ from scipy.spatial import cKDTree
 from inkhorn.imaging.picture import Mask
 from inkhorn.imaging.pixels import Bytes, area_share, closed, disc, inside_by, stretch
 from inkhorn.imaging.settings import Settings
-from inkhorn.imaging.thin import neighbours, skeleton
+from inkhorn.imaging.thin import arms, skeleton, tips
 
 Array = NDArray[np.float64]
 
@@ -168,28 +168,28 @@ def find_ends(grid: Bytes, width: float) -> Ends:
     """Return the ends of strokes of a mask, with the way each points."""
     depth = inside_by(grid > 0)
     bones = skeleton(grid > 0)
-    count = neighbours(bones)
+    count = arms(bones)
     far = max(3, round(2 * width))
-    rows, columns = np.nonzero(bones & (count <= 1))
-    tips, ways, halves, runs = [], [], [], []
+    rows, columns = np.nonzero(tips(bones))
+    points, ways, halves, runs = [], [], [], []
     for y, x in zip(rows.tolist(), columns.tolist(), strict=True):
         path, stopped = _walk(bones, count, (y, x), far)
         half = max(0.5, float(np.median([depth[p] for p in path])) - 0.5)
         if stopped and len(path) < 3 * half / 2 + 1:
             continue  # a spur of the thinning, not an end
         if len(path) < 2:
-            tips.append((float(x), float(y)))
+            points.append((float(x), float(y)))
             ways.append((0.0, 0.0))
         else:
             along = np.array(path[0], float)[::-1] - np.array(path[-1], float)[::-1]
             along /= max(1e-9, float(np.hypot(*along)))
-            tips.append(tuple(np.array([x, y]) + along * depth[y, x]))
+            points.append(tuple(np.array([x, y]) + along * depth[y, x]))
             ways.append(tuple(along))
         halves.append(half)
         runs.append(float(len(path)))
-    shape = (len(tips), 2)
+    shape = (len(points), 2)
     return Ends(
-        tip=np.array(tips, float).reshape(shape),
+        tip=np.array(points, float).reshape(shape),
         way=np.array(ways, float).reshape(shape),
         half=np.array(halves, float),
         run=np.array(runs, float),
@@ -288,4 +288,4 @@ def _lead_on(out: Bytes, grid: Bytes, ends: Ends, i: int, reach: float) -> None:
 def _stroke(out: Bytes, curve: Array, half: Array) -> None:
     shift = 4  # bits of a pixel's fraction
     for point, r in zip(np.rint(curve * 2**shift).astype(int).tolist(), half.tolist(), strict=True):
-        cv2.circle(out, point, max(1, round(r * 2**shift)), 1, -1, cv2.LINE_8, shift)
+        cv2.circle(out, point, max(1, round((r - 1) * 2**shift)), 1, -1, cv2.LINE_8, shift)

@@ -27,6 +27,7 @@ def noise_of(lost: Floats, sheet: Mask) -> float:
     """Return the spread of bare support: the lower half of the lost light, about its mode."""
     sample = lost[sheet]
     sample = sample[:: max(1, sample.size // 10**6)]
+    # numbers-in-code: bins of a histogram
     counts, edges = np.histogram(sample, bins=200, range=(-0.5, 0.5))
     smooth = np.convolve(counts, np.ones(5) / 5, mode="same")
     mode = float(edges[np.argmax(smooth)] + edges[1] - edges[0])
@@ -46,7 +47,7 @@ def depth_of(lost: Floats, sheet: Mask, noise: float, settings: Settings) -> flo
     """
     least = max(settings.least_contrast, settings.noise_steps * noise)
     above = lost[sheet & (lost > least)]
-    if above.size < settings.core_few / 2:
+    if above.size < settings.core_few / 2 or np.ptp(above) < 1e-6:
         return 0.0
     cut = _otsu(above)
     return float(np.median(above[above >= cut]))

@@ -205,6 +205,12 @@ def _strokes(found: Analysis, scale: float | None) -> tuple[Stroke, ...]:
     return tuple(out)
 
 
+def _burnt(picture: Picture, found: Analysis) -> float:
+    """Return the share of bare support that the camera recorded as full white in a channel."""
+    bare = (found.sheet & ~found.area)[::4, ::4]
+    return float((picture.linear[::4, ::4][bare].max(axis=1) >= 1 - 1e-6).mean()) if bare.any() else 0.0
+
+
 def _warnings(
     picture: Picture,
     found: Analysis,
@@ -230,6 +236,10 @@ def _warnings(
         )
     if mm_per_px is None:
         out.append("no scale is known: lengths are in pixels only")
+    if _burnt(picture, found) > settings.burnt_share:
+        out.append(
+            "the support is burnt out to white in places: densities are read too low there; expose for the page"
+        )
     if ink.pooled > settings.pool_least:
         out.append(
             f"{ink.pooled:.0%} of the ink stands in dark pools; the density is that of the ordinary strokes between them"

@@ -24,6 +24,8 @@ class Settings:
     low_share: float
     high_share: float
     least_contrast: float
+    least_light: float
+    burnt_share: float
     speck_area: float
     surround_share: float
     surround_depth: float

@@ -15,7 +15,7 @@ from scipy import ndimage
 from inkhorn.imaging.picture import Floats, Mask
 from inkhorn.imaging.pixels import area_share, dilate, inside_by, sampled, square, widened
 from inkhorn.imaging.settings import Settings
-from inkhorn.imaging.thin import neighbours, skeleton
+from inkhorn.imaging.thin import arms, skeleton
 
 _STEP = 0.5  # px between samples of a profile
 
@@ -82,7 +82,7 @@ def lines(mask: Mask, ink: Mask, lost: Floats, width: float, settings: Settings)
 
 def branches(lines_mask: Mask, least: float, most: int) -> list[NDArray[np.float64]]:
     """Return the longest branches of a skeleton between its crossings as ordered x, y paths."""
-    count = neighbours(lines_mask)
+    count = arms(lines_mask)
     crossings = widened(count >= 3, square(3))
     pieces = lines_mask & ~crossings
     labels, found = ndimage.label(pieces, structure=np.ones((3, 3)))

@@ -26,6 +26,7 @@ def _tables() -> tuple[NDArray[np.uint8], NDArray[np.uint8]]:
 
 
 _PASSES = _tables()
+_ARMS = np.array([sum((k >> i) & 1 < (k >> (i + 1) % 8) & 1 for i in range(8)) for k in range(256)], np.uint8)
 
 
 def skeleton(mask: Mask) -> Mask:
@@ -43,9 +44,21 @@ def skeleton(mask: Mask) -> Mask:
             return np.asarray(image[1:-1, 1:-1] > 0)
 
 
-def neighbours(lines: Mask) -> NDArray[np.uint8]:
-    """Return how many of the 8 neighbours of each pixel are set, uint8 (H, W); 0 off the lines."""
+def arms(lines: Mask) -> NDArray[np.uint8]:
+    """Return how many arms leave each pixel of thin lines, uint8 (H, W); 0 off the lines.
+
+    Arms are runs of neighbours round the pixel, so that the corner of a
+    staircase, which touches three pixels, still counts two. One arm is an
+    end, three or more a crossing.
+    """
+    image = lines.astype(np.uint8)
+    code = cv2.filter2D(image, cv2.CV_8U, _WEIGHTS, borderType=cv2.BORDER_CONSTANT)
+    return np.where(lines, cv2.LUT(code, _ARMS), 0).astype(np.uint8)
+
+
+def tips(lines: Mask) -> Mask:
+    """Return the pixels of thin lines that touch one other or none, bool (H, W)."""
     kernel = np.ones((3, 3), np.float32)
     kernel[1, 1] = 0
     count = cv2.filter2D(lines.astype(np.uint8), cv2.CV_8U, kernel, borderType=cv2.BORDER_CONSTANT)
-    return np.where(lines, count, 0).astype(np.uint8)
+    return np.asarray(lines & (count <= 1))

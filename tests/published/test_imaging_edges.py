@@ -1,0 +1,80 @@
+"""Widths, blur and raggedness of strokes against closed forms for a normal edge."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.stats import norm
+
+from inkhorn.imaging.analysis import blur_of
+from inkhorn.imaging.settings import from_handbook
+from inkhorn.imaging.strokes import lines, usual_width
+
+
+def _bar(
+    width: float,
+    blur: float,
+    *,
+    wave: float = 0.0,
+    period: float = 16.0,
+    length: int = 240,
+    slope: float = 0.0,
+):
+    """Return lost light of a straight stroke whose edges are normal distribution functions."""
+    y, x = np.mgrid[0:120, 0 : length + 60].astype(float)
+    middle = 60 + slope * (x - length / 2)
+    across = (y - middle) / np.hypot(1, slope)
+    edge = width / 2 + wave * np.sin(2 * np.pi * x / period)
+    lost = 0.9 * (norm.cdf((across + edge) / blur) - norm.cdf((across - edge) / blur))
+    lost[:, :30] = 0
+    lost[:, -30:] = 0
+    return lost.astype(np.float32)
+
+
+def _line(lost):
+    ink = lost > 0.45
+    found = lines(ink, ink, lost, usual_width(ink), from_handbook())
+    return max(found, key=lambda line: len(line.points))
+
+
+class TestNormalEdge:
+    """ISO/IEC 13660:2001, levels as widely quoted (R60 for the outline, R10 to R90 for blur).
+
+    For an edge that is a normal distribution function of standard deviation s the
+    outline at 60 % of the way from ink back to support lies where 40 % of the
+    light is lost: each edge moves out by s z(0.6), so the width is
+    W + 2 s z(0.6); the distance from 10 to 90 % is 2 s z(0.9). Elementary; the
+    quantiles are scipy's.
+    """
+
+    @pytest.mark.parametrize(("width", "blur"), [(7.0, 0.8), (9.5, 1.0), (14.0, 1.6), (20.0, 2.5)])
+    def test_width_at_the_outline(self, width: float, blur: float) -> None:
+        """Width agrees with W + 2 s z(0.6) to a tenth of a pixel."""
+        assert _line(_bar(width, blur)).width == pytest.approx(width + 2 * blur * norm.ppf(0.6), abs=0.12)
+
+    @pytest.mark.parametrize(("width", "blur"), [(9.0, 1.0), (14.0, 1.6), (20.0, 2.5)])
+    def test_blur_from_ten_to_ninety(self, width: float, blur: float) -> None:
+        """Blur agrees with 2 s z(0.9) to 8 %: sampling between pixels adds up to 1/6 px squared of spread."""
+        line = _line(_bar(width, blur))
+        assert line.blur == pytest.approx(2 * blur * norm.ppf(0.9), rel=0.08)
+        assert blur_of((line,)) == pytest.approx(blur, rel=0.08)
+
+    def test_a_slanting_stroke_is_as_wide(self) -> None:
+        """Width is measured along the normal, not along rows."""
+        level = _line(_bar(9.0, 1.0)).width
+        assert _line(_bar(9.0, 1.0, slope=0.2)).width == pytest.approx(level, abs=0.15)
+
+    def test_raggedness_of_a_wave(self) -> None:
+        """An edge waved by amplitude a has standard deviation a/sqrt 2 (mean of a sine squared)."""
+        ragged = _line(_bar(12.0, 1.0, wave=1.2, period=12)).raggedness
+        assert ragged == pytest.approx(1.2 / np.sqrt(2), rel=0.25)
+        assert _line(_bar(12.0, 1.0)).raggedness < 0.05
+
+    def test_skips_are_counted(self) -> None:
+        """Places along a stroke without ink are skips."""
+        lost = _bar(9.0, 0.8)
+        whole = lost > 0.45
+        lost[:, 100:112] = 0
+        lost[:, 180:190] = 0
+        found = lines(whole, lost > 0.45, lost, 9.0, from_handbook())
+        assert max(found, key=lambda line: len(line.points)).skips == 2
