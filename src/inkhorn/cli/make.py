@@ -51,7 +51,7 @@ def _three(value: str | None, option: str) -> list[float] | None:
 @click.option("--sd", type=float, help="How sure the densities are: one standard deviation.")
 @click.option("--skin", metavar="L,A,B", help="CIE L*a*b* of the bare skin near the ink (D65).")
 @json_flag
-def exemplar(  # noqa: PLR0917 - click hands every option over by name
+def exemplar(
     directory: str,
     name: str,
     pictures: tuple[str, ...],
