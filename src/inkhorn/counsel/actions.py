@@ -23,7 +23,12 @@ from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
 
 #: Entry numbers that no daybook uses: counsel's hypothetical steps are numbered below zero.
 FIRST_NUMBER = -1
-_ADDABLE = {"iron salt": "most.iron", "gum": "most.gum", "pure tannin": "most.tannin", "gallic acid": "most.tannin"}
+_ADDABLE = {
+    "iron salt": "most.iron",
+    "gum": "most.gum",
+    "pure tannin": "most.tannin",
+    "gallic acid": "most.tannin",
+}
 GRAM, ML, SHARE = "g", "ml", "1"
 
 
@@ -105,12 +110,16 @@ def menu(post: Posterior, vessel: str) -> tuple[Action, ...]:
     for name, other in post.played.world.vessels.items():
         held = float(np.median(composition.volume(other.liquor, other.temperature)))
         if name != vessel and held > 0 and not other.withheld and other.marc is None:
-            out.append(Action(kind="pour", vessel=vessel, what=name, material="", most=min(held, 2 * ml), unit=ML))
+            out.append(
+                Action(kind="pour", vessel=vessel, what=name, material="", most=min(held, 2 * ml), unit=ML)
+            )
     out.extend(_lots(post, vessel, ml))
     water = most_used_water(post.problem.plan)
     thinning = value("counsel.most.water") * ml
     room = _room(post.problem.plan, vessel, ml)
-    out.append(Action(kind="add-liquid", vessel=vessel, what=water, material="", most=min(thinning, room), unit=ML))
+    out.append(
+        Action(kind="add-liquid", vessel=vessel, what=water, material="", most=min(thinning, room), unit=ML)
+    )
     out.append(
         Action(
             kind="reduce",
@@ -125,7 +134,14 @@ def menu(post: Posterior, vessel: str) -> tuple[Action, ...]:
     now = float(np.median(state.temperature)) - ZERO_CELSIUS
     if value("counsel.most.warm") > now + 1:
         out.append(
-            Action(kind="warm", vessel=vessel, what="", material="", most=value("counsel.most.warm") - now, unit="degC")
+            Action(
+                kind="warm",
+                vessel=vessel,
+                what="",
+                material="",
+                most=value("counsel.most.warm") - now,
+                unit="degC",
+            )
         )
     return tuple(a for a in out if a.most > 0)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -98,7 +99,7 @@ def _standing(outcome: Outcome, k: int) -> Standing:
 def _rounded(actions: Sequence[Action], amounts: Array, volume: float) -> Array:
     """Return amounts as a maker would measure them, never more than there is."""
     out = amounts.copy()
-    for i in np.flatnonzero(amounts > 0):
+    for i in (int(j) for j in np.flatnonzero(amounts > 0)):
         action = actions[i]
         if action.kind == "reduce":
             out[i] = 1.0 - sensible(volume * (1.0 - amounts[i])) / volume
@@ -139,7 +140,9 @@ def _course(
     used = [int(i) for i in np.flatnonzero(amounts > 0)]
     state = table.post.played.world.vessels[table.vessel]
     warmed = float(np.median(state.temperature))
-    clauses, entries, cautions = [], [], []
+    clauses: list[str] = []
+    entries: list[dict[str, Any]] = []
+    cautions: list[str] = []
     running = volume
     for i in used:
         action, amount = actions[i], float(amounts[i])
@@ -225,5 +228,3 @@ def _note(
             "extract, not for more iron."
         )
     return " ".join(parts)
-
-

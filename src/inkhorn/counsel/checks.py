@@ -21,9 +21,9 @@ from inkhorn.counsel.search import Pool
 from inkhorn.counsel.trial_run import Table, narrowed
 from inkhorn.estimate.posterior import dry_density
 from inkhorn.handbook.load import value
-from inkhorn.replay.liquor import NOTHING
-from inkhorn.replay import composition
+from inkhorn.replay import composition, seen
 from inkhorn.replay.draws import Draws
+from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay.predict import ML_PER_L
 from inkhorn.replay.strokes import areal, density, film_laid, one_ml
 
@@ -71,12 +71,12 @@ def quick_readings(table: Table) -> Sequence[Quick]:
     state = world.vessels[table.vessel]
     liquor, warm, name = state.liquor, state.temperature, table.vessel.replace("-", " ")
     ml = composition.volume(liquor, warm)
-    residue = composition.dry_residue(liquor) * ML_PER_L / np.maximum(ml, NOTHING)
+    residue = seen.dry_residue(liquor, draws) * ML_PER_L / np.maximum(ml, NOTHING)
     ink = one_ml(liquor, warm)
     film = film_laid(
         tool="",
         method="drop",
-        viscosity=composition.viscosity(liquor, warm, draws),
+        viscosity=seen.viscosity(liquor, warm, draws),
         draws=draws,
         pen_kind=None,
     )
@@ -86,7 +86,7 @@ def quick_readings(table: Table) -> Sequence[Quick]:
     return (
         Quick(
             reading="ph",
-            foreseen=composition.acidity(liquor, warm, draws)[:, None],
+            foreseen=seen.acidity(liquor, warm, draws)[:, None],
             sd=value(e + "ph"),
             ask=f"dip a pH strip in the {name}",
         ),
@@ -98,7 +98,7 @@ def quick_readings(table: Table) -> Sequence[Quick]:
         ),
         Quick(
             reading="viscosity",
-            foreseen=np.log(composition.viscosity(liquor, warm, draws))[:, None],
+            foreseen=np.log(seen.viscosity(liquor, warm, draws))[:, None],
             sd=value(e + "viscosity"),
             ask=f"count how long ten drops of the {name} take, against water",
         ),
@@ -138,5 +138,3 @@ def check_first(table: Table, actions: Sequence[Action], pool: Pool, seed: int) 
 def _sentence(quick: Quick, gain: float) -> str:
     text = quick.ask[0].upper() + quick.ask[1:]
     return f"{text} first: knowing that should bring you {gain:.1f} units nearer the page."
-
-

@@ -58,7 +58,9 @@ def losses(outcome: Outcome, actions: Sequence[Action], amounts: Array) -> Array
     )
 
 
-def try_all(table: Table, actions: Sequence[Action], amounts: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
+def try_all(
+    table: Table, actions: Sequence[Action], amounts: Array
+) -> tuple[Array, Array, NDArray[np.bool_]]:
     """Return the loss (K, M), the distance (K, M) and whether limits are kept (K, M), in batches."""
     parts = []
     for start in range(0, len(amounts), _BATCH):

@@ -39,7 +39,9 @@ def action_words(action: Action, amount: float, volume: float, seconds: float) -
     """Return one action as an imperative clause."""
     if action.kind == "reduce":
         to = sensible(volume * (1 - amount))
-        return f"boil off {share_words(amount)} (down to about {to:g} ml, {minutes_words(seconds)} at a simmer)"
+        return (
+            f"boil off {share_words(amount)} (down to about {to:g} ml, {minutes_words(seconds)} at a simmer)"
+        )
     if action.kind == "warm":
         return f"write with it warmed to about {amount:.0f} °C"
     name = action.what.replace("-", " ")
@@ -102,9 +104,7 @@ def why_words(
     return text
 
 
-def out_of_reach_words(
-    mine: NDArray[np.float64], theirs: NDArray[np.float64], *, most_boiled: bool
-) -> str:
+def out_of_reach_words(mine: NDArray[np.float64], theirs: NDArray[np.float64], *, most_boiled: bool) -> str:
     """Return why a page cannot be reached, and what would reach it, from dry Lab at best and the page's.
 
     Parameters

@@ -18,12 +18,11 @@ from inkhorn.colour.difference import ciede2000
 from inkhorn.counsel.actions import FIRST_NUMBER, Action
 from inkhorn.estimate.posterior import Hand, Posterior, usual_hand
 from inkhorn.handbook.load import row, value
-from inkhorn.replay import composition, strokes, target
+from inkhorn.replay import composition, seen, strokes, target
 from inkhorn.replay.draws import Draws, Scout, Unknown, standard_normal
-from inkhorn.replay.liquor import Liquor
 from inkhorn.replay.steps.dispatch import ZERO_CELSIUS, apply
 from inkhorn.replay.target import Target
-from inkhorn.replay.world import LotState, VesselState, World
+from inkhorn.replay.world import VesselState, World
 
 Array = NDArray[np.float64]
 # numbers-in-code: draws that a course is tried on, a matter of time
@@ -112,36 +111,7 @@ def _narrow(post: Posterior, picks: NDArray[np.intp], repeat: int = 1) -> World:
     world = post.played.world
     columns = np.tile(picks, repeat)
 
-    def few(liquor: Liquor) -> Liquor:
-        return Liquor(np.ascontiguousarray(liquor.amounts[:, columns]))
-
-    def few_of(state: VesselState) -> VesselState:
-        marc = state.marc
-        if marc is not None:
-            marc = attrs.evolve(
-                marc, inside=few(marc.inside), held=few(marc.held), solid=marc.solid[columns]
-            )
-        return attrs.evolve(
-            state,
-            liquor=few(state.liquor),
-            temperature=state.temperature[columns],
-            marc=marc,
-            at=np.broadcast_to(state.at, state.temperature.shape)[columns],
-        )
-
-    def few_lot(lot: LotState) -> LotState:
-        return lot if lot.mass is None else attrs.evolve(lot, mass=lot.mass[columns])
-
-    return attrs.evolve(
-        world,
-        n=len(columns),
-        vessels={name: few_of(s) for name, s in world.vessels.items()},
-        lots={name: few_lot(lot) for name, lot in world.lots.items()},
-        marcs={},
-        trials={},
-        entered=few(world.entered),
-        lost=few(world.lost),
-    )
+    return attrs.evolve(world.columns(columns), marcs={})
 
 
 def narrowed(table: Table) -> World:
@@ -151,7 +121,7 @@ def narrowed(table: Table) -> World:
 
 def _dry(state: VesselState, hand: Hand, goal: Target, draws: Draws, writing: Array) -> tuple[Array, Array]:
     """Return the density (N, 3) of a usual dry stroke on the exemplar's support, and the viscosity."""
-    thick = composition.viscosity(state.liquor, writing, draws)
+    thick = seen.viscosity(state.liquor, writing, draws)
     film = strokes.film_laid(
         tool=hand.tool, method=hand.method, viscosity=thick, draws=draws, pen_kind=hand.pen_kind
     )

@@ -8,7 +8,6 @@ with a small chance that the word meant nothing.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
 from typing import Protocol
 
 import attrs
@@ -20,9 +19,9 @@ from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
 from inkhorn.handbook.load import group, row, value
 from inkhorn.quantities import Quantity
-from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay import predict
 from inkhorn.replay.draws import Draws
+from inkhorn.replay.liquor import NOTHING
 
 Array = NDArray[np.float64]
 _LOGARITHMIC = ("mass", "volume", "dry_residue", "viscosity", "total_iron", "total_phenols", "gum")
@@ -202,5 +201,3 @@ def _one_number(number: int, reading: Reading) -> Number:
         variance=np.array([max(spread**2, 1e-8)]),
         doubt="thickness" if reading.what == "viscosity" else None,
     )
-
-

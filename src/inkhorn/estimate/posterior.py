@@ -16,11 +16,11 @@ from inkhorn.estimate.problem import Problem, make_problem
 from inkhorn.estimate.result import Estimate, Flag, VesselEstimate
 from inkhorn.handbook.load import value
 from inkhorn.quantities import Quantity
-from inkhorn.replay.liquor import NOTHING
-from inkhorn.replay import composition, dissolve, strokes, target
+from inkhorn.replay import composition, dissolve, seen, strokes, target
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import Plan, Played
-from inkhorn.replay.predict import MMOL_PER_MOL, ML_PER_L
+from inkhorn.replay.liquor import NOTHING
+from inkhorn.replay.predict import ML_PER_L, MMOL_PER_MOL
 from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
 from inkhorn.replay.world import VesselState
 
@@ -159,7 +159,7 @@ def dry_density(
     film = strokes.film_laid(
         tool=hand.tool,
         method=hand.method,
-        viscosity=composition.viscosity(state.liquor, writing, draws),
+        viscosity=seen.viscosity(state.liquor, writing, draws),
         draws=draws,
         pen_kind=hand.pen_kind,
     )
@@ -183,11 +183,11 @@ def _vessel(name: str, state: VesselState, post: Posterior) -> VesselEstimate:
         "iron_capacity": figure(held.capacity * litre * MMOL_PER_MOL, "mmol/L"),
         "iron_to_capacity": figure(binding.iron_to_capacity(held.iron, held.capacity), "1"),
         "free_iron": figure((held.iron - held.bound) * litre * MMOL_PER_MOL, "mmol/L"),
-        "ph": figure(composition.acidity(liquor, warm, draws), "1"),
-        "viscosity": figure(composition.viscosity(liquor, warm, draws), "mPa s"),
+        "ph": figure(seen.acidity(liquor, warm, draws), "1"),
+        "viscosity": figure(seen.viscosity(liquor, warm, draws), "mPa s"),
         "gum": figure((liquor["gum"] + liquor["gel"]) * litre, "g/L"),
-        "dissolved_solids": figure(composition.dry_residue(liquor) * litre, "g/L"),
-        "specific_gravity": figure(composition.specific_gravity(liquor, warm), "1"),
+        "dissolved_solids": figure(seen.dry_residue(liquor, draws) * litre, "g/L"),
+        "specific_gravity": figure(seen.specific_gravity(liquor, warm, draws), "1"),
     }
     hand = usual_hand(name, post.problem.plan)
     scene = post.problem.plan.scene
@@ -217,7 +217,10 @@ def flags(post: Posterior) -> tuple[Flag, ...]:
     for idle in post.problem.plan.idle:
         what = getattr(idle.entry, "what", "reading")
         out.append(
-            Flag(entry=idle.number, text=f"The {what} is kept, but not modelled yet: it teaches the estimate nothing.")
+            Flag(
+                entry=idle.number,
+                text=f"The {what} is kept, but not modelled yet: it teaches the estimate nothing.",
+            )
         )
     for name, state in post.played.world.vessels.items():
         if state.withheld:
@@ -263,4 +266,3 @@ def _disagrees(entry: object, mu: Array, off: float) -> str:
 
 def _unit(quantity: Quantity) -> str:
     return "" if quantity.unit == "1" else f"{quantity.unit} "
-

@@ -64,7 +64,9 @@ class Estimate:
             "unknowns": self.unknowns,
             "log_evidence": self.log_evidence,
             "vessels": {name: v.to_dict() for name, v in self.vessels.items()},
-            "lots": {name: {k: f.to_dict() for k, f in figures.items()} for name, figures in self.lots.items()},
+            "lots": {
+                name: {k: f.to_dict() for k, f in figures.items()} for name, figures in self.lots.items()
+            },
             "misfit": {name: f.to_dict() for name, f in self.misfit.items()},
             "flags": [f.to_dict() for f in self.flags],
         }

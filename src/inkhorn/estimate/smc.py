@@ -1,11 +1,11 @@
-"""Tempered sequential Monte Carlo in whitened space, from a Laplace start, with preconditioned moves.
+r"""Tempered sequential Monte Carlo in whitened space, from a Laplace start, with preconditioned moves.
 
 The prior of every unknown is standard normal (`inkhorn.replay.draws`). The
 cloud starts from the normal that Gauss-Newton finds at the most probable point
 (`inkhorn.estimate.mode`), widened a little: ``z = m + L x``, x standard normal.
 In these coordinates the posterior is a standard normal times ``exp r(x)``,
 
-.. math:: r(x) = \\log L(z) - |z|^2/2 + |x|^2/2 + \\log|L|,
+.. math:: r(x) = \log L(z) - |z|^2/2 + |x|^2/2 + \log|L|,
 
 which is nearly flat where the posterior is nearly normal, and the cloud is led
 there by tempering: ``pi_beta(x) = N(x; 0, I) exp(beta r(x))``. Where climbing

@@ -11,7 +11,7 @@ entries nor an unrelated entry changes it.
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import attrs
 import numpy as np
@@ -116,7 +116,15 @@ class Draws:
         if is_sure(quantity):
             return np.full(self.n, quantity.value)
         name = f"entry:{number}/{key}"
-        return self.of(name, quantity_row(name, quantity))
+        got = self._values.get(name)
+        return self.of(name, quantity_row(name, quantity)) if got is None else got
+
+    def once(self, name: str, make: Callable[[], Array]) -> Array:
+        """Return what ``make`` makes of the draws, (N,), reckoned once and kept under a name."""
+        got = self._values.get(name)
+        if got is None:
+            got = self._values[name] = make()
+        return got
 
     def full(self, number: float) -> Array:
         """Return one number for every draw."""

@@ -76,7 +76,9 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
     scene = _scene(ordered, shelf, photos or {})
     # numbers-in-code: any date, for a daybook without entries
     start = min((e.entry.at for e in ordered), default=datetime(2000, 1, 1))  # noqa: DTZ001
-    evidence = tuple(e for e in ordered if isinstance(e.entry, Reading) and predict.is_evidence(e.entry, scene))
+    evidence = tuple(
+        e for e in ordered if isinstance(e.entry, Reading) and predict.is_evidence(e.entry, scene)
+    )
     idle = tuple(
         e
         for e in ordered
@@ -110,7 +112,9 @@ def _scene(
     for name, thing in shelf.supports.items():
         known = [r for _, r in readings if r.of == f"support:{name}" and r.what == "lab"]
         support_labs[name] = (
-            predict.triple(known[-1]) if known else target.default_support_lab(thing.material or "sheep-parchment")
+            predict.triple(known[-1])
+            if known
+            else target.default_support_lab(thing.material or "sheep-parchment")
         )
     targets: dict[str, Target] = {}
     for name in shelf.exemplars:
@@ -157,4 +161,3 @@ def play(plan: Plan, draws: Draws) -> Played:
     for name in world.vessels:
         world = settle(name, world, world.now, draws)
     return Played(world=world, predicted=MappingProxyType(predicted))
-

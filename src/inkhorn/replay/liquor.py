@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping
+from types import MappingProxyType
 from typing import Final
 
 import attrs
@@ -44,68 +46,103 @@ SUBSTANCES: Final[dict[str, str]] = {
 #: Less than this of anything (g, ml, mol) is nothing: it only keeps a division finite.
 NOTHING: Final = 1e-9
 
-_ROW: Final[dict[str, int]] = {name: i for i, name in enumerate(SUBSTANCES)}
-
-
-def index(name: str) -> int:
-    """Return the row of a substance in ``Liquor.amounts``."""
-    return _ROW[name]
+@functools.cache
+def _nothing(n: int) -> Array:
+    out = np.zeros(n)
+    out.setflags(write=False)
+    return out
 
 
 @attrs.frozen(eq=False)
 class Liquor:
     """Amounts of every substance in a mixture.
 
+    Liquors are never changed, so that one made from another shares the rows
+    that stayed as they were: a spoonful of water poured into an ink makes new
+    arrays for water and its hardness only.
+
     Parameters
     ----------
-    amounts : ndarray, shape (S, N)
-        One contiguous row a substance (order of `SUBSTANCES`), one column a
-        draw. Rows are read by name: ``liquor["gallic"]`` is ``(N,)``.
+    rows : mapping of str to ndarray
+        One contiguous ``(N,)`` array a substance that may be there; those of
+        `SUBSTANCES` without a row are nowhere. Read by name:
+        ``liquor["gallic"]`` is ``(N,)``, zeros where there is none.
+    n : int
+        The number of draws.
     """
 
-    amounts: Array
+    rows: Mapping[str, Array]
+    n: int
 
     @classmethod
     def empty(cls, n: int) -> Liquor:
         """Return a liquor of nothing, for ``n`` draws."""
-        return cls(np.zeros((len(SUBSTANCES), n)))
+        return cls({}, n)
 
     @classmethod
     def of(cls, n: int, **amounts: Array | float) -> Liquor:
         """Return a liquor with the named amounts and nothing else."""
-        out = np.zeros((len(SUBSTANCES), n))
-        for name, amount in amounts.items():
-            out[_ROW[name]] = amount
-        return cls(out)
+        rows = {name: a if isinstance(a, np.ndarray) else np.full(n, a) for name, a in amounts.items()}
+        unknown = rows.keys() - SUBSTANCES.keys()
+        if unknown:
+            raise KeyError(*unknown)
+        return cls(rows, n)
 
     @property
-    def n(self) -> int:
-        """Return the number of draws."""
-        return int(self.amounts.shape[1])
+    def amounts(self) -> Array:
+        """Return all amounts as one array, (S, N), rows in the order of `SUBSTANCES`."""
+        return np.stack([self[name] for name in SUBSTANCES])
 
     def __getitem__(self, name: str) -> Array:
-        return self.amounts[_ROW[name]]
+        row = self.rows.get(name)
+        return _nothing(self.n) if row is None else row
+
+    def has(self, *names: str) -> bool:
+        """Say whether any of these substances may be there."""
+        return any(name in self.rows for name in names)
 
     def __add__(self, other: Liquor) -> Liquor:
-        return Liquor(self.amounts + other.amounts)
+        rows = dict(self.rows)
+        for name, row in other.rows.items():
+            mine = rows.get(name)
+            rows[name] = row if mine is None else mine + row
+        return Liquor(rows, self.n)
 
     def __sub__(self, other: Liquor) -> Liquor:
-        return Liquor(self.amounts - other.amounts)
+        rows = dict(self.rows)
+        for name, row in other.rows.items():
+            mine = rows.get(name)
+            rows[name] = -row if mine is None else mine - row
+        return Liquor(rows, self.n)
 
     def __mul__(self, share: Array | float) -> Liquor:
-        return Liquor(self.amounts * share)
+        return Liquor({name: row * share for name, row in self.rows.items()}, self.n)
 
     def changed(self, **amounts: Array) -> Liquor:
-        """Return a copy in which the named amounts are replaced."""
-        out = self.amounts.copy()
-        for name, amount in amounts.items():
-            out[_ROW[name]] = amount
-        return Liquor(out)
+        """Return a liquor in which the named amounts are replaced."""
+        return Liquor({**self.rows, **amounts}, self.n)
+
+    def only(self, *names: str) -> Liquor:
+        """Return the named substances alone."""
+        return Liquor({name: row for name, row in self.rows.items() if name in names}, self.n)
+
+    def columns(self, picks: NDArray[np.intp]) -> Liquor:
+        """Return the liquor for some of its draws."""
+        return Liquor({name: row[picks] for name, row in self.rows.items()}, len(picks))
+
+    def weighed(self, weights: Mapping[str, float]) -> Array:
+        """Return the sum of all amounts, each times its weight, (N,)."""
+        out = np.zeros(self.n)
+        for name, row in self.rows.items():
+            weight = weights.get(name)
+            if weight:
+                out += row * weight
+        return out
 
 
 @functools.cache
-def mass_weights() -> Array:
-    """Return the grams that one unit of each substance weighs, shape (S,).
+def mass_weights() -> Mapping[str, float]:
+    """Return the grams that one unit of each substance weighs.
 
     ``strong`` is weighed as potassium and ``carbonate`` as bicarbonate; the
     phenol groups of the complex weigh what the tannin that brought them
@@ -124,4 +161,4 @@ def mass_weights() -> Array:
         "complex_pyrogallol": 1.0 / value("binding.groups.gallotannin"),
         "complex_catechol": 1.0 / value("binding.groups.condensed"),
     }
-    return np.array([grams[name] for name in SUBSTANCES])
+    return MappingProxyType(grams)

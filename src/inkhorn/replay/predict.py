@@ -15,7 +15,7 @@ from inkhorn.chemistry.hydrates import molar_mass
 from inkhorn.daybook.entries import Reading
 from inkhorn.errors import EstimateError
 from inkhorn.handbook.load import value
-from inkhorn.replay import composition, strokes, target
+from inkhorn.replay import composition, seen, strokes, target
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array
 from inkhorn.replay.quiet import settle
@@ -61,11 +61,11 @@ def _phenols(state: VesselState, _: Draws) -> Array:
 OF_VESSEL: Mapping[str, Callable[[VesselState, Draws], Array]] = {
     "mass": lambda s, _: _log(composition.mass(s.liquor)),
     "volume": lambda s, _: _log(composition.volume(s.liquor, s.temperature)),
-    "ph": lambda s, d: composition.acidity(s.liquor, s.temperature, d),
-    "specific_gravity": lambda s, _: composition.specific_gravity(s.liquor, s.temperature),
-    "dry_residue": lambda s, _: _log(_per_litre(composition.dry_residue(s.liquor), s)),
-    "viscosity": lambda s, d: _log(composition.viscosity(s.liquor, s.temperature, d)),
-    "body": lambda s, d: _log(composition.viscosity(s.liquor, s.temperature, d)),
+    "ph": lambda s, d: seen.acidity(s.liquor, s.temperature, d),
+    "specific_gravity": lambda s, d: seen.specific_gravity(s.liquor, s.temperature, d),
+    "dry_residue": lambda s, d: _log(_per_litre(seen.dry_residue(s.liquor, d), s)),
+    "viscosity": lambda s, d: _log(seen.viscosity(s.liquor, s.temperature, d)),
+    "body": lambda s, d: _log(seen.viscosity(s.liquor, s.temperature, d)),
     "total_iron": lambda s, _: _log(_per_litre(composition.iron_total(s.liquor), s) * MMOL_PER_MOL),
     "total_phenols": _phenols,
     "gum": lambda s, _: _log(_per_litre(s.liquor["gum"] + s.liquor["gel"], s)),
@@ -139,7 +139,11 @@ def _of_vessel(reading: Reading, state: VesselState, draws: Draws) -> Array:
     per_cent = getattr(reading.value, "dimension", "") == "fraction"
     if per_cent and reading.what in ("dry_residue", "gum"):
         liquor = state.liquor
-        part = composition.dry_residue(liquor) if reading.what == "dry_residue" else liquor["gum"] + liquor["gel"]
+        part = (
+            seen.dry_residue(liquor, draws)
+            if reading.what == "dry_residue"
+            else liquor["gum"] + liquor["gel"]
+        )
         return _log(part / np.maximum(composition.mass(liquor), NOTHING))
     return OF_VESSEL[str(reading.what)](state, draws)
 

@@ -4,10 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from types import MappingProxyType
+from typing import Any
 
 import attrs
+import numpy as np
+from numpy.typing import NDArray
 
 from inkhorn.replay.liquor import Array, Liquor
+
+Picks = NDArray[np.intp]
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -37,6 +42,30 @@ class Marc:
     form: str
     source: str
 
+    def columns(self, picks: Picks) -> Marc:
+        """Return the marc for some of its draws."""
+        return attrs.evolve(
+            self, inside=self.inside.columns(picks), held=self.held.columns(picks), solid=self.solid[picks]
+        )
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Metal:
+    """Metallic iron lying in a liquor: mol left of it, (N,), and the lot it is from."""
+
+    iron: Array
+    source: str
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Ore:
+    """An iron sulfide lying wet: mol of FeS2 left, seconds that it was wet so far, each (N,), and its lot."""
+
+    sulfide: Array
+    wet: Array
+    source: str
+    material: str
+
 
 @attrs.frozen(kw_only=True, eq=False)
 class VesselState:
@@ -55,6 +84,14 @@ class VesselState:
         boil to a volume ends at another moment in each draw.
     withheld : str
         Why the estimate of this vessel is withheld; empty if it is not.
+    metal : Metal or None
+        Iron filings or nails lying in it.
+    ore : Ore or None
+        A sulfide lying in it.
+    growth : ndarray, shape (N,), or float
+        Time that mould has had, s at 20 degC in the open; boiling sets it back.
+    cover : str
+        How it stands when nobody says more: covered, stoppered or open.
     """
 
     liquor: Liquor
@@ -62,16 +99,54 @@ class VesselState:
     marc: Marc | None = None
     at: Array | float = 0.0
     withheld: str = ""
+    metal: Metal | None = None
+    ore: Ore | None = None
+    growth: Array | float = 0.0
+    cover: str = "covered"
+
+    def columns(self, picks: Picks) -> VesselState:
+        """Return the vessel for some of its draws."""
+        n = len(self.temperature)
+        metal, ore = self.metal, self.ore
+        return attrs.evolve(
+            self,
+            liquor=self.liquor.columns(picks),
+            temperature=self.temperature[picks],
+            marc=None if self.marc is None else self.marc.columns(picks),
+            at=np.broadcast_to(self.at, n)[picks],
+            growth=np.broadcast_to(self.growth, n)[picks],
+            metal=None if metal is None else attrs.evolve(metal, iron=metal.iron[picks]),
+            ore=None if ore is None else attrs.evolve(ore, sulfide=ore.sulfide[picks], wet=ore.wet[picks]),
+        )
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class LotState:
-    """A raw material and what is left of it, g; None where nobody said how much there was."""
+    """A raw material and what is left of it, g; None where nobody said how much there was.
+
+    Parameters
+    ----------
+    holds : Liquor or None
+        What a gram of it holds, where the bench itself made it: crystals grown
+        from a liquor of known content.
+    fresh : bool
+        Whether a plant is as gathered, not yet air-dry.
+    """
 
     material: str
     mass: Array | None = None
     pieces: str = "whole"
     withheld: str = ""
+    holds: Liquor | None = None
+    fresh: bool = False
+
+    def columns(self, picks: Picks) -> LotState:
+        """Return the lot for some of its draws."""
+        return attrs.evolve(
+            self,
+            mass=None if self.mass is None else self.mass[picks],
+            holds=None if self.holds is None else self.holds.columns(picks),
+        )
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -86,6 +161,10 @@ class TrialState:
         Mean wet thickness, um, this trial's own luck included.
     width_of : str
         The pen's name, empty where none was used.
+    chalk : ndarray, shape (N,), or None
+        Calcium carbonate that the support offers, g/m2; None for enough.
+    ready : ndarray, shape (N,), or float
+        Share of its iron that was oxidised and bound in the pot already.
     """
 
     vessel: str
@@ -96,11 +175,20 @@ class TrialState:
     liquor: Liquor
     film: Array
     withheld: str = ""
+    chalk: Array | None = None
+    ready: Array | float = 0.0
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class World:
-    """Every vessel, lot, marc and trial, with the account of what came in and went out."""
+    """Every vessel, lot, marc and trial, with the account of what came in and went out.
+
+    ``entered`` and ``lost`` are the account: what is on the bench is the one
+    less the other. Metal and ore enter it as they dissolve. Phenol groups that
+    browned or were eaten stand in ``lost`` as the tannin that they were.
+    ``hydrogen`` is what acid made with iron so far, mol; ``made_of`` names the
+    vessels of bare iron or aluminium.
+    """
 
     n: int
     now: float
@@ -110,11 +198,15 @@ class World:
     trials: Mapping[str, TrialState]
     entered: Liquor
     lost: Liquor
+    hydrogen: Array | float = 0.0
+    made_of: Mapping[str, str] = MappingProxyType({})
 
     @classmethod
-    def start(cls, n: int, lots: Mapping[str, LotState], now: float) -> World:
+    def start(
+        cls, n: int, lots: Mapping[str, LotState], now: float, made_of: Mapping[str, str] | None = None
+    ) -> World:
         """Return an empty bench with these lots on the shelf."""
-        nothing = MappingProxyType({})
+        nothing: Mapping[str, Any] = MappingProxyType({})
         return cls(
             n=n,
             now=now,
@@ -124,6 +216,21 @@ class World:
             trials=nothing,
             entered=Liquor.empty(n),
             lost=Liquor.empty(n),
+            made_of=MappingProxyType(dict(made_of or {})),
+        )
+
+    def columns(self, picks: Picks) -> World:
+        """Return the bench for some of its draws, its trials left out."""
+        return attrs.evolve(
+            self,
+            n=len(picks),
+            vessels={name: state.columns(picks) for name, state in self.vessels.items()},
+            lots={name: lot.columns(picks) for name, lot in self.lots.items()},
+            marcs={name: marc.columns(picks) for name, marc in self.marcs.items()},
+            trials={},
+            entered=self.entered.columns(picks),
+            lost=self.lost.columns(picks),
+            hydrogen=np.broadcast_to(self.hydrogen, self.n)[picks],
         )
 
     def with_vessel(self, name: str, state: VesselState) -> World:

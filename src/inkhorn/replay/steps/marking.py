@@ -6,7 +6,7 @@ import numpy as np
 
 from inkhorn.daybook.entries import Mark
 from inkhorn.daybook.inventory import Inventory
-from inkhorn.replay import composition, strokes
+from inkhorn.replay import seen, strokes
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.steps.dispatch import apply, kelvin, vessel_at
 from inkhorn.replay.world import TrialState, World
@@ -23,7 +23,7 @@ def _(step: Mark, number: int, world: World, draws: Draws, shelf: Inventory) -> 
     ink = strokes.one_ml(state.liquor, state.temperature)
     if step.thinned is not None:
         ink = ink * np.minimum(draws.amount(number, "thinned", step.thinned), 1.0)
-    thick = composition.viscosity(state.liquor, temperature, draws)
+    thick = seen.viscosity(state.liquor, temperature, draws)
     pen = shelf.pens.get(step.pen) if step.pen is not None else None
     film = strokes.film_laid(
         tool=step.pen or "",
