@@ -7,6 +7,7 @@ the draws for the constants that it needs, so that their uncertainty is carried.
 from __future__ import annotations
 
 import functools
+from collections.abc import Mapping
 
 import attrs
 import numpy as np
@@ -17,7 +18,7 @@ from inkhorn.flow import mixture
 from inkhorn.flow import water as water_flow
 from inkhorn.handbook.load import value
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import NOTHING, SUBSTANCES, Array, Liquor, index, mass_weights
+from inkhorn.replay.liquor import NOTHING, SUBSTANCES, Array, Liquor, mass_weights
 
 TANNINS = ("gallotannin", "gallic", "ellagitannin", "condensed")
 GRAMS_PER_KG = 1000.0
@@ -27,43 +28,43 @@ ML_PER_L = 1000.0
 
 def mass(liquor: Liquor) -> Array:
     """Return the mass of a liquor, g, (N,)."""
-    return np.asarray(mass_weights() @ liquor.amounts)
+    return liquor.weighed(mass_weights())
 
 
 @functools.cache
-def _specific_volumes() -> Array:
-    """Return ml per unit of each substance that is not water or spirit, shape (S,)."""
+def _specific_volumes() -> Mapping[str, float]:
+    """Return ml per unit of each substance that is not water or spirit."""
     grams = mass_weights()
     kinds = dict.fromkeys(SUBSTANCES, "vitriol")
     kinds |= dict.fromkeys((*TANNINS, "solids", "complex_pyrogallol", "complex_catechol"), "solids")
     kinds |= {"gum": "gum", "gel": "gum", "acetate": "acetic"}
-    out = np.array([grams[i] * value(f"density.specific_volume.{k}") for i, k in enumerate(kinds.values())])
-    out[[index("water"), index("ethanol"), index("insolubles")]] = 0.0
-    return out
+    none = ("water", "ethanol", "insolubles")
+    return {name: grams[name] * value(f"density.specific_volume.{k}") for name, k in kinds.items() if name not in none}
 
 
 @functools.cache
-def _residue_weights() -> Array:
-    """Return the grams of each substance that a dish keeps on drying, shape (S,)."""
-    out = mass_weights().copy()
-    out[[index("water"), index("ethanol"), index("acetate")]] = 0.0
-    return out
+def _residue_weights() -> Mapping[str, float]:
+    """Return the grams of each substance that a dish keeps on drying."""
+    gone = ("water", "ethanol", "acetate")
+    return {name: grams for name, grams in mass_weights().items() if name not in gone}
 
 
 def volatile_volume(liquor: Liquor, temperature: Array) -> Array:
     """Return the volume of the water and spirit alone, ml, (N,)."""
-    spirit = liquor["ethanol"] * value("density.specific_volume.ethanol")
-    return np.asarray(liquor["water"] / water_flow.density(temperature) + spirit)
+    ml = liquor["water"] / water_flow.density(temperature)
+    if liquor.has("ethanol"):
+        ml += liquor["ethanol"] * value("density.specific_volume.ethanol")
+    return ml
 
 
 def volume(liquor: Liquor, temperature: Array) -> Array:
     """Return the volume of a liquor, ml, (N,); volumes are taken as additive."""
-    return np.asarray(volatile_volume(liquor, temperature) + _specific_volumes() @ liquor.amounts)
+    return np.asarray(volatile_volume(liquor, temperature) + liquor.weighed(_specific_volumes()))
 
 
 def dry_residue(liquor: Liquor) -> Array:
     """Return what a dish keeps on drying, g, (N,): all but water, spirit and acetic acid."""
-    return np.asarray(_residue_weights() @ liquor.amounts)
+    return liquor.weighed(_residue_weights())
 
 
 def specific_gravity(liquor: Liquor, temperature: Array) -> Array:

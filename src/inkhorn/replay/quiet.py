@@ -10,10 +10,10 @@ from inkhorn.chemistry import extraction
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import NOTHING, Array, Liquor, index
+from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.world import Marc, VesselState, World
 
-_SOLUBLE = [index(name) for name in (*composition.TANNINS, "solids")]
+_SOLUBLE = (*composition.TANNINS, "solids")
 
 
 def soak(state: VesselState, seconds: Array, temperature: Array, draws: Draws) -> VesselState:
@@ -40,8 +40,7 @@ def soak(state: VesselState, seconds: Array, temperature: Array, draws: Draws) -
     )
     # Marc that is hardly wet gives hardly anything: less water than dry matter slows it in proportion.
     wetted = np.clip(state.liquor["water"] / np.maximum(marc.solid, NOTHING), 0.0, 1.0)
-    moved = Liquor.empty(draws.n)
-    moved.amounts[_SOLUBLE] = marc.inside.amounts[_SOLUBLE] * (drawn * wetted)
+    moved = marc.inside.only(*_SOLUBLE) * (drawn * wetted)
     return attrs.evolve(
         state, liquor=state.liquor + moved, marc=attrs.evolve(marc, inside=marc.inside - moved)
     )

@@ -9,8 +9,7 @@ from inkhorn.chemistry import darkening
 from inkhorn.colour.lab import linear_to_lab
 from inkhorn.flow import film as film_flow
 from inkhorn.handbook.load import value
-from inkhorn.optics import film as film_optics
-from inkhorn.optics import observe, spectra
+from inkhorn.optics import observe, quick
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import Array, Liquor
@@ -100,21 +99,16 @@ def density(film: Areal, support: Array, draws: Draws) -> Array:
     Each channel carries a factor near one that is learnt from strokes: the
     curves of the handbook are not those of this ink (misfit of hue).
     """
-    shapes = spectra.shapes()
     # The strengths differ from draw to draw; the shapes do not, so strength goes with the amount.
-    absorbance = film_optics.absorbance(
+    inked = quick.linear_rgb(
         gallate=film.gallate * draws.of("ink/strength.gallate", "optics.scale.gallate"),
         catecholate=film.catecholate * draws.of("ink/strength.catecholate", "optics.scale.catecholate"),
         brown=film.brown * draws.of("ink/strength.brown", "optics.scale.brown"),
-        curves=shapes,
+        support=support,
+        k1=draws.of("surface/k1", "optics.surface.k1"),
+        k2=draws.of("surface/k2", "optics.surface.k2"),
     )
-    inked = film_optics.reflectance(
-        absorbance,
-        support,
-        draws.of("surface/k1", "optics.surface.k1"),
-        draws.of("surface/k2", "optics.surface.k2"),
-    )
-    plain = observe.channel_density(observe.linear_rgb(inked), observe.linear_rgb(support))
+    plain = observe.channel_density(inked, observe.linear_rgb(support))
     gains = np.stack([draws.of(f"misfit/hue.{c}", "misfit.hue") for c in CHANNELS], axis=-1)
     return np.asarray(plain * gains)
 
