@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from inkhorn.chemistry import binding
 from inkhorn.colour.difference import ciede2000
 from inkhorn.counsel.actions import FIRST_NUMBER, Action
-from inkhorn.estimate.posterior import Hand, Posterior, usual_hand
+from inkhorn.estimate.posterior import Hand, Posterior, stroke_scatter, usual_hand
 from inkhorn.handbook.load import row, value
 from inkhorn.replay import composition, seen, strokes, target
 from inkhorn.replay.draws import Draws, Scout, Unknown, standard_normal
@@ -97,10 +97,8 @@ def lay_table(
         unknowns=unknowns,
         z=z,
         aim=aim,
-        luck=np.exp(
-            here.of("misfit/stroke", "misfit.stroke") * standard_normal(post.seed, "next stroke", len(picks))
-        ),
-        noise=here.of("misfit/channel", "misfit.channel")[:, None]
+        luck=np.exp(stroke_scatter(post)[picks] * standard_normal(post.seed, "next stroke", len(picks))),
+        noise=post.problem.size_of_error("channel", post.played, post.draws)[picks, None]
         * np.stack([standard_normal(post.seed, f"next {c}", len(picks)) for c in strokes.CHANNELS], axis=-1),
         flow_band=(row(f"{pen}.flow_low").value, row(f"{pen}.flow_high").value),
     )

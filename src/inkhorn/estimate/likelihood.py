@@ -35,8 +35,13 @@ class Evidence(Protocol):
         """Number of the entry."""
         ...
 
-    def log_density(self, mu: Array, draws: Draws) -> Array:
-        """Return the log-likelihood for each draw, (N,)."""
+    @property
+    def doubt(self) -> str | None:
+        """Return which of the model's own errors goes with it, if any."""
+        ...
+
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
+        """Return the log-likelihood for each draw, (N,), at one size of the model's own error."""
         ...
 
     def information(self, mu: Array, draws: Draws) -> Array:
@@ -69,29 +74,23 @@ class Number:
     variance: Array
     doubt: str | None
 
-    def _variance(self, draws: Draws) -> Array:
-        own = self.variance[:, None]
-        if self.doubt is None:
-            return np.broadcast_to(own, (len(own), draws.n))
-        return own + predict.error_sizes(draws)[self.doubt] ** 2
-
-    def log_density(self, mu: Array, draws: Draws) -> Array:
-        """Return the multivariate-t log-density, (N,)."""
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
+        """Return the multivariate-t log-density, (N,); the model's own error ``doubt`` adds in squares."""
+        del draws
         nu, m = value("misfit.tail"), len(self.observed)
-        variance = self._variance(draws)
+        variance = (self.variance + doubt**2)[:, None]
         off = self.axes.T @ (self.observed[:, None] - mu)
         distance = np.sum(off**2 / variance, axis=0)
-        constant = gammaln((nu + m) / 2) - gammaln(nu / 2) - 0.5 * m * np.log(nu * np.pi)
-        return np.asarray(
-            constant - 0.5 * np.sum(np.log(variance), axis=0) - 0.5 * (nu + m) * np.log1p(distance / nu)
-        )
+        constant = gammaln((nu + m) / 2) - gammaln(nu / 2) - m * np.log(nu * np.pi) / 2
+        return np.asarray(constant - np.sum(np.log(variance)) / 2 - (nu + m) / 2 * np.log1p(distance / nu))
 
     def information(self, mu: Array, draws: Draws) -> Array:
-        """Return Fisher's information of a multivariate t about its centre, (m, m)."""
-        del mu
+        """Return Fisher's information of a multivariate t about its centre, (m, m), at the usual doubt."""
+        del mu, draws
         nu, m = value("misfit.tail"), len(self.observed)
         factor = (nu + m) / (nu + m + 2)
-        return np.asarray(factor * (self.axes / self._variance(draws)[:, 0]) @ self.axes.T)
+        own = value(f"misfit.{self.doubt}") if self.doubt else 0.0
+        return np.asarray(factor * (self.axes / (self.variance + own**2)) @ self.axes.T)
 
     def surprise(self, mu: Array) -> float:
         """Return the largest standardised distance of the reading from its predictions."""
@@ -130,8 +129,14 @@ class Word:
             cuts.append(centre + cut.scale() * shift)
         return np.sort(np.stack(cuts), axis=0)
 
-    def log_density(self, mu: Array, draws: Draws) -> Array:
+    @property
+    def doubt(self) -> None:
+        """A word carries its own blur; the model's errors are small beside it."""
+        return
+
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
         """Return the log-probability of the word, (N,)."""
+        del doubt
         blur, slip = value(f"words.{self.scale}.blur"), value("readings.word_slip")
         edge = np.full((1, draws.n), np.inf)
         cuts = np.concatenate([-edge, self._cuts(draws), edge])

@@ -16,8 +16,8 @@ from inkhorn.estimate.problem import Problem, make_problem
 from inkhorn.estimate.result import Estimate, Flag, VesselEstimate
 from inkhorn.handbook.load import value
 from inkhorn.quantities import Quantity
-from inkhorn.replay import composition, dissolve, seen, strokes, target
-from inkhorn.replay.draws import Draws
+from inkhorn.replay import composition, dissolve, luck, seen, strokes, target
+from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.fold import Plan, Played
 from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay.predict import ML_PER_L, MMOL_PER_MOL
@@ -98,14 +98,20 @@ def summarise(post: Posterior) -> Estimate:
         vessels={name: _vessel(name, state, post) for name, state in post.played.world.vessels.items()},
         lots=_lots(post),
         misfit={
-            "stroke": figure(post.draws.of("misfit/stroke", "misfit.stroke"), "1"),
-            "channel": figure(post.draws.of("misfit/channel", "misfit.channel"), "1"),
-            "thickness": figure(post.draws.of("misfit/thickness", "misfit.thickness"), "1"),
+            "stroke": figure(stroke_scatter(post), "1"),
+            "channel": figure(post.problem.size_of_error("channel", post.played, post.draws), "1"),
+            "thickness": figure(post.problem.size_of_error("thickness", post.played, post.draws), "1"),
         },
         flags=flags(post),
         unknowns=len(post.problem.unknowns),
         log_evidence=post.log_evidence,
     )
+
+
+def stroke_scatter(post: Posterior) -> Array:
+    """Return the natural-log scatter of films from trial to trial, (N,)."""
+    place = standard_normal(post.seed, "misfit/stroke", post.draws.n)
+    return luck.size_given(tuple(post.problem.plan.shelf.trials), post.draws, place)
 
 
 def _lots(post: Posterior) -> dict[str, dict[str, Figure]]:

@@ -2,17 +2,21 @@
 
 from __future__ import annotations
 
+import functools
 from collections.abc import Mapping
 from types import MappingProxyType
 
 import attrs
 import numpy as np
+from scipy.special import logsumexp
 
 from inkhorn.estimate.likelihood import Array, Evidence, make_evidence
+from inkhorn.handbook.load import row
 from inkhorn.replay.draws import Draws, Scout, Unknown, standard_normal
 from inkhorn.replay.fold import Plan, Played, play
 
 _STEP = 1e-4
+_NODES = 7
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -41,17 +45,49 @@ class Problem:
     def _total(self, outcome: Played, draws: Draws) -> Array:
         total = np.zeros(draws.n)
         for item in self.evidence:
-            mu = outcome.predicted[item.number]
-            total += np.where(np.isnan(mu).any(axis=0), 0.0, item.log_density(np.nan_to_num(mu), draws))
+            if item.doubt is None:
+                total += self._height(item, outcome, draws)
+        for doubt in self.doubts:
+            total += logsumexp(self._by_size(doubt, outcome, draws), axis=0)
         return total
+
+    def _height(self, item: Evidence, outcome: Played, draws: Draws, doubt: float = 0.0) -> Array:
+        mu = outcome.predicted[item.number]
+        known = ~np.isnan(mu).any(axis=0)
+        return np.where(known, item.log_density(np.nan_to_num(mu), draws, doubt), 0.0)
+
+    @property
+    def doubts(self) -> tuple[str, ...]:
+        """Return the kinds of the model's own errors that the readings bear on."""
+        return tuple(sorted({item.doubt for item in self.evidence if item.doubt is not None}))
+
+    def _by_size(self, doubt: str, outcome: Played, draws: Draws) -> Array:
+        """Return the joint log-density of one kind's readings at each size of its error, prior in, (K, N).
+
+        The size is common to the readings and unknown; summing over the nodes
+        of its prior integrates it out, so that the sampler never sees it.
+        """
+        sizes, weights = error_sizes(doubt)
+        mine = [item for item in self.evidence if item.doubt == doubt]
+        rows = [sum(self._height(i, outcome, draws, s) for i in mine) for s in sizes]
+        return np.asarray(np.stack(rows) + np.log(weights)[:, None])
+
+    def size_of_error(self, doubt: str, outcome: Played, draws: Draws) -> Array:
+        """Return the posterior mean size of one of the model's own errors on each draw, (N,)."""
+        sizes, weights = error_sizes(doubt)
+        if doubt not in self.doubts:
+            return np.full(draws.n, float(sizes @ weights))
+        log_w = self._by_size(doubt, outcome, draws)
+        w = np.exp(log_w - log_w.max(axis=0))
+        return np.asarray(sizes @ w / w.sum(axis=0))
 
     def slopes(self, z: Array) -> tuple[Array, Array]:
         """Return the gradient of the log-likelihood and its information at columns of ``z`` (D, K).
 
         One replay of K (D + 1) draws gives every slope at once, by forward
-        differences. The information is J' W J; the sizes of the model's own
-        errors and people's cuts act on the likelihood directly and get the
-        square of the gradient (the empirical information) in its stead.
+        differences. The information is J' W J; people's cuts act on the
+        likelihood directly and get the square of the gradient (the empirical
+        information) in its stead.
 
         Returns
         -------
@@ -64,16 +100,18 @@ class Problem:
         columns = (z[:, :, None] + steps[:, None, :]).reshape(d, k * (d + 1))
         outcome, draws = self.played(columns)
         direct = [i for i, name in enumerate(self.unknowns) if name in self.direct]
+        height = self._total(outcome, draws).reshape(k, d + 1)
+        gradient = ((height[:, 1:] - height[:, :1]) / _STEP).T
         points = [self.draws(z[:, i : i + 1]) for i in range(k)]
-        total, gradient = np.zeros((d, d)), np.zeros((d, k))
+        total = np.zeros((d, d))
         for item in self.evidence:
             mu = outcome.predicted[item.number]
             if not np.isfinite(mu).all():
                 continue
-            height = item.log_density(mu, draws).reshape(k, d + 1)
-            rise = ((height[:, 1:] - height[:, :1]) / _STEP).T
-            gradient += rise
-            total[direct, direct] += np.sum(rise[direct] ** 2, axis=1)
+            if item.doubt is None and direct:
+                own = item.log_density(mu, draws).reshape(k, d + 1)
+                rise = ((own[:, 1:] - own[:, :1]) / _STEP).T
+                total[direct, direct] += np.sum(rise[direct] ** 2, axis=1)
             per_point = mu.reshape(-1, k, d + 1)
             for i in range(k):
                 slope = (per_point[:, i, 1:] - per_point[:, i, :1]) / _STEP
@@ -86,6 +124,13 @@ class Problem:
         if not self.unknowns:
             return np.zeros((0, n))
         return np.stack([standard_normal(seed, name, n) for name in self.unknowns])
+
+
+@functools.cache
+def error_sizes(doubt: str) -> tuple[Array, Array]:
+    """Return sizes of one of the model's own errors and their prior weights (Gauss-Hermite nodes)."""
+    nodes, weights = np.polynomial.hermite_e.hermegauss(_NODES)
+    return row(f"misfit.{doubt}").at(nodes), weights / weights.sum()
 
 
 def make_problem(plan: Plan) -> Problem:

@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
 
 import attrs
 import numpy as np
@@ -20,6 +21,8 @@ from inkhorn.handbook.load import row
 from inkhorn.handbook.rows import Row, Shape
 from inkhorn.quantities import Quantity
 from inkhorn.replay.liquor import Array
+
+T = TypeVar("T")
 
 #: Quantities surer than this are taken as exact: a kitchen scale reads within
 #: one part in a hundred, far inside every other spread of the bench.
@@ -89,6 +92,7 @@ class Draws:
         self._z = z
         self._values: dict[str, Array] = {}
         self._fixed = dict(fixed_amounts or {})
+        self._made: dict[str, Any] = {}
         self.n = int(z.shape[1])
 
     def of(self, name: str, prior: str | Row) -> Array:
@@ -119,12 +123,12 @@ class Draws:
         got = self._values.get(name)
         return self.of(name, quantity_row(name, quantity)) if got is None else got
 
-    def once(self, name: str, make: Callable[[], Array]) -> Array:
-        """Return what ``make`` makes of the draws, (N,), reckoned once and kept under a name."""
-        got = self._values.get(name)
-        if got is None:
-            got = self._values[name] = make()
-        return got
+    def once(self, key: str, make: Callable[[], T]) -> T:
+        """Return what ``make`` gives, made the first time it is asked for and kept with these draws."""
+        if key not in self._made:
+            self._made[key] = make()
+        made: T = self._made[key]
+        return made
 
     def full(self, number: float) -> Array:
         """Return one number for every draw."""

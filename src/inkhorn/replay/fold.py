@@ -99,7 +99,6 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
     play(plan, scout)
     for goal in scene.targets.values():
         target.density_now(goal, scout)
-    predict.error_sizes(scout)
     unknowns = {name: scout.met[name] for name in sorted(scout.met)}
     return attrs.evolve(plan, unknowns=MappingProxyType(unknowns))
 

@@ -162,11 +162,3 @@ def _of_trial(reading: Reading, name: str, world: World, scene: Scene, draws: Dr
     mine = strokes.lab_on(strokes.trial_density(trial, elapsed, goal.reflectance, draws), goal.bare_rgb)
     theirs = strokes.lab_on(target.density_now(goal, draws), goal.bare_rgb)
     return np.asarray(theirs[:, 0] - mine[:, 0])[None, :]
-
-
-def error_sizes(draws: Draws) -> dict[str, Array]:
-    """Return the sizes of the model's own errors, which are unknown too, (N,) each."""
-    return {
-        "channel": draws.of("misfit/channel", "misfit.channel"),
-        "thickness": draws.of("misfit/thickness", "misfit.thickness"),
-    }

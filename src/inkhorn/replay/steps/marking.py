@@ -6,7 +6,7 @@ import numpy as np
 
 from inkhorn.daybook.entries import Mark
 from inkhorn.daybook.inventory import Inventory
-from inkhorn.replay import seen, strokes
+from inkhorn.replay import luck, seen, strokes
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.steps.dispatch import apply, kelvin, vessel_at
 from inkhorn.replay.world import TrialState, World
@@ -39,7 +39,7 @@ def _(step: Mark, number: int, world: World, draws: Draws, shelf: Inventory) -> 
         width_of=step.pen or "",
         at=world.now,
         liquor=ink,
-        film=film * strokes.luck(step.trial, draws),
+        film=film * np.exp(luck.scatter(tuple(shelf.trials), draws)[step.trial]),
         withheld=state.withheld,
     )
     return world.with_vessel(step.vessel, state).with_trial(step.trial, trial)
