@@ -41,7 +41,7 @@ def noise_of(lost: Floats, sheet: Mask) -> float:
 def depth_of(lost: Floats, sheet: Mask, noise: float, settings: Settings) -> float:
     """Return the lost light of the darker part of the ink, or 0 if nothing stands out.
 
-    The values above the noise are split in two by Otsu's criterion (the darker
+    The values above the noise are split in two by Otsu's criterion [OTSU] (the darker
     part is strokes, the paler one edges, thinned ink, ruling, show-through);
     the median of the darker part is returned.
     """

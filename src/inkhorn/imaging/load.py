@@ -229,7 +229,7 @@ def _deep(image: Image.Image, data: bytes) -> NDArray[np.uint16] | None:
 
 
 def _upright(array: NDArray[np.uint16], orientation: int) -> NDArray[np.uint16]:
-    """Apply EXIF tag 274 to an array (TIFF 6.0, Orientation)."""
+    """Apply EXIF tag 274 to an array (TIFF 6.0, Orientation; [EXIF])."""
     if orientation in (5, 6, 7, 8):
         array = array.swapaxes(0, 1)
     if orientation in (3, 4, 7, 8):
