@@ -25,6 +25,7 @@ from inkhorn.handbook.load import row
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import Array
 
+# numbers-in-code: nodes of a quadrature and points of a grid, a matter of time
 _NODES = 33
 _GRID = 400
 _HALF = 0.5
