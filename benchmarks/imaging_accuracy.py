@@ -18,46 +18,10 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
 from inkhorn.errors import PictureError
 from inkhorn.imaging.read import read_picture
-from support.rendered_pages import Page, render
+from support.rendered_pages import any_page, render  # noqa: E402
 
 # 5 and 95 % points of a normal distribution lie 1.6449 sd from its mean
 NINETY = 1.6449
-
-
-def page_of(seed: int) -> Page:
-    """Return a random page; everything that a camera and four centuries do is drawn."""
-    rng = np.random.default_rng(seed)
-    depth = rng.uniform(0.3, 1.15)
-    worn = rng.uniform(0, 0.5) * (rng.random() > 0.2)
-    share = rng.uniform(0.3, 0.7)
-    nib = rng.uniform(5, 11)
-    return Page(
-        height=560,
-        width=900,
-        density=tuple(float(depth * f) for f in (rng.uniform(0.8, 1), 1, rng.uniform(1, 1.2))),
-        support=tuple(float(v) for v in np.array([0.8, 0.7, 0.52]) * rng.uniform(0.6, 1.1)),
-        nib=nib,
-        hairline=nib * rng.uniform(0.35, 0.8),
-        x_height=nib * rng.uniform(4, 6),
-        line_space=rng.uniform(3, 6),
-        load_sd=rng.uniform(0, 0.08),
-        bare=worn * share,
-        thinned=worn * (1 - share),
-        thin_low=0.3,
-        thin_high=rng.uniform(0.5, 0.7),
-        patch=nib * rng.uniform(0.5, 1.5),
-        region=rng.uniform(0, 0.8),
-        gradient=rng.uniform(0, 0.5),
-        vignette=rng.uniform(0, 0.3),
-        cast=(1.0, float(rng.uniform(0.8, 1)), float(rng.uniform(0.6, 1))),
-        ruling=float(rng.choice([0, 0, 0.1, 0.2])),
-        stains=int(rng.integers(0, 4)),
-        show_through=float(rng.choice([0, 0, 0.08, 0.15])),
-        blur=rng.uniform(0.5, 1.4),
-        noise=rng.uniform(0.001, 0.01),
-        jpeg=[None, 75, 92][rng.integers(3)],
-        seed=seed,
-    )
 
 
 def main(pages: int) -> None:
@@ -83,7 +47,7 @@ def main(pages: int) -> None:
     print(" ".join(f"{name:>7}" for name in head))
     errors, scores, wears, wear_scores, covers, failed = [], [], [], [], [], 0
     for seed in range(pages):
-        page = page_of(seed)
+        page = any_page(seed)
         truth = render(page)
         start = time.perf_counter()
         try:

@@ -47,6 +47,7 @@ def letter():
     return read_all(real_page(LETTER))
 
 
+@pytest.mark.real
 class TestLetterOf1882:
     """A colour scan of a pen-written letter on ruled paper (public domain; see ``support.real_pages``)."""
 
@@ -83,6 +84,7 @@ def certificate():
     return read_all(real_page(CERTIFICATE))
 
 
+@pytest.mark.real
 class TestCertificateOf1773:
     """A grey film copy of a small sheet on black (public domain)."""
 
@@ -105,6 +107,7 @@ class TestCertificateOf1773:
         assert 0.45 < certificate[1].optical_density[0] < 0.9
 
 
+@pytest.mark.real
 class TestPhonePhotograph:
     """A phone photograph with a Display P3 profile and show-through."""
 

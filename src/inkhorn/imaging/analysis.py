@@ -147,7 +147,9 @@ def _sketch(linear: Floats, sheet: Mask, settings: Settings) -> Sketch:
         if not wide:
             raise _nothing()
     scale = np.array([width / size[0], height / size[1]])
-    rules = find_rules(lost, sheet, noise=noise, depth=depth, scale=scale, settings=settings)
+    rules = find_rules(
+        lost, sheet, noise=noise, depth=depth, width=wide * shrink, scale=scale, settings=settings
+    )
     return Sketch(surface=surface, depth=depth, width=wide * shrink, rules=rules)
 
 

@@ -32,10 +32,10 @@ def noise_of(lost: Floats, sheet: Mask) -> float:
     smooth = np.convolve(counts, np.ones(5) / 5, mode="same")
     mode = float(edges[np.argmax(smooth)] + edges[1] - edges[0])
     below = sample[sample <= mode]
-    # half of a normal distribution: its median distance from the mode is 0.6745 of its standard deviation
-    return (
-        float(max(1e-3, np.median(mode - below) / 0.6745)) if below.size else spread_of(sample)
-    )  # numbers-in-code: Phi^-1(3/4)
+    if not below.size:
+        return spread_of(sample)
+    # numbers-in-code: Phi^-1(3/4), the median distance from the mode of a normal distribution, in its sd
+    return float(max(1e-3, np.median(mode - below) / 0.6745))
 
 
 def depth_of(lost: Floats, sheet: Mask, noise: float, settings: Settings) -> float:

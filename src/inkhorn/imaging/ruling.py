@@ -33,18 +33,26 @@ class Rule:
 
 
 def find_rules(
-    lost: Floats, sheet: Mask, *, noise: float, depth: float, scale: NDArray[np.float64], settings: Settings
+    lost: Floats,
+    sheet: Mask,
+    *,
+    noise: float,
+    depth: float,
+    width: float,
+    scale: NDArray[np.float64],
+    settings: Settings,
 ) -> tuple[Rule, ...]:
     """Return the ruled lines of a picture.
 
     Straight-line candidates come from a Hough transform of thin dark ridges at
     reduced size. A candidate is a rule if, along most of its length, it is
     darker than *both* its sides: a row of letters is dark too, but its sides
-    are as dark as its middle about as often as not.
+    are as dark as its middle about as often as not. A long straight stroke as
+    deep and as wide as the ink's strokes is the pen's own, not a rule.
     """
-    height, width = lost.shape
-    shrink = max(1.0, max(height, width) / (2 * settings.coarse_side))
-    size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
+    height, across = lost.shape
+    shrink = max(1.0, max(height, across) / (2 * settings.coarse_side))
+    size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
     small, inside = area(lost, size), area_share(sheet, size) > 0.5
     ridge = small - opened(small, disc(7))
     level = max(noise, settings.ruling_contrast * depth)
@@ -52,17 +60,24 @@ def find_rules(
     clear = ridge > 3 * level
     clearest, faint = _straight(clear & inside, least), _straight((ridge > level) & ~clear & inside, least)
     found = np.concatenate([clearest, faint])
-    scale = scale * [width / size[0], height / size[1]]
+    scale = scale * [across / size[0], height / size[1]]
     rules: list[Rule] = []
+    tried: list[NDArray[np.float64]] = []
     for x0, y0, x1, y1 in found:
         ends = np.array([[x0, y0], [x1, y1]])
-        if any(_same(ends, rule, scale) for rule in rules):
+        if any(_beside(ends, other) for other in tried):
             continue
+        tried.append(ends)
         rule = _verified(ends, small, inside, level=level, scale=scale, settings=settings)
-        if rule is not None and not any(_same(rule.course[[0, -1]] / scale, other, scale) for other in rules):
+        if rule is None:
+            continue
+        followed = rule.course[[0, -1]] / scale
+        if not any(_beside(followed, other.course[[0, -1]] / scale) for other in rules):
             rules.append(rule)
-    whole = float(max(size) * scale.max())
-    return _company(rules, whole, settings)
+            tried.append(followed)
+    own = settings.ruling_own
+    rules = [rule for rule in rules if rule.depth < own * depth or rule.width < own * width]
+    return _company(rules, float(max(size) * scale.max()), settings)
 
 
 def _straight(thin: Mask, least: float) -> NDArray[np.float64]:
@@ -81,11 +96,10 @@ def _straight(thin: Mask, least: float) -> NDArray[np.float64]:
     return np.asarray(rows[order][:200])
 
 
-def _same(ends: NDArray[np.float64], rule: Rule, scale: NDArray[np.float64]) -> bool:
-    a, b = rule.course[0] / scale, rule.course[-1] / scale
-    along = (b - a) / max(1e-6, float(np.hypot(*(b - a))))
-    normal = np.array([-along[1], along[0]])
-    return bool(np.abs((ends - a) @ normal).max() < 4)
+def _beside(ends: NDArray[np.float64], other: NDArray[np.float64]) -> bool:
+    """Return whether a candidate runs within a few px of a line that was tried before."""
+    along = (other[1] - other[0]) / max(1e-6, float(np.hypot(*(other[1] - other[0]))))
+    return bool(np.abs((ends - other[0]) @ np.array([-along[1], along[0]])).max() < 4)
 
 
 def _verified(

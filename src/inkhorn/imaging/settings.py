@@ -39,6 +39,7 @@ class Settings:
     ruling_width: float
     ruling_pair_span: float
     ruling_fan: float
+    ruling_own: float
     gap_reach: float
     gap_lead: float
     gap_width: float

@@ -103,7 +103,8 @@ def _ordered(labels: NDArray[np.int32], box: tuple[slice, slice], k: int) -> NDA
     def degree(p: tuple[int, int]) -> int:
         return sum((p[0] + a, p[1] + b) in left for a, b in around)
 
-    here = min(left, key=lambda p: (degree(p) != 1, p))
+    first = min(left)
+    here = next((p for p in sorted(left) if degree(p) == 1), first)  # a closed ring starts anywhere
     path = [here]
     left.discard(here)
     while left:

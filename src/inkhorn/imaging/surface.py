@@ -108,6 +108,5 @@ def spread_of(values: Floats) -> float:
     """Return a robust standard deviation, 1.4826 times the median distance from the median."""
     sample = values[:: max(1, values.size // 10**6)]
     middle = np.median(sample)
-    return float(
-        1.4826 * np.median(np.abs(sample - middle))
-    )  # numbers-in-code: 1/Phi^-1(3/4), normal distribution
+    # numbers-in-code: 1/Phi^-1(3/4), normal distribution
+    return float(1.4826 * np.median(np.abs(sample - middle)))
