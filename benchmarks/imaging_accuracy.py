@@ -18,7 +18,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
 from inkhorn.errors import PictureError
 from inkhorn.imaging.read import read_picture
-from support.rendered_pages import any_page, render  # noqa: E402
+from support.rendered_pages import any_page, render
 
 # 5 and 95 % points of a normal distribution lie 1.6449 sd from its mean
 NINETY = 1.6449
