@@ -44,7 +44,7 @@ def draws_of(plan, n=N, seed=3):
 
 
 def everything(world) -> Liquor:
-    """Return all that is somewhere on the bench or in the loss account."""
+    """Return all that is somewhere on the bench, on the shelf as grown crystals, or in the loss account."""
     total = world.lost
     for state in world.vessels.values():
         total = total + state.liquor
@@ -52,6 +52,9 @@ def everything(world) -> Liquor:
             total = total + state.marc.inside + state.marc.held
     for marc in world.marcs.values():
         total = total + marc.inside + marc.held
+    for lot in world.lots.values():
+        if lot.holds is not None:
+            total = total + lot.holds * lot.mass
     return total
 
 

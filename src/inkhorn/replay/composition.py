@@ -20,7 +20,8 @@ from inkhorn.handbook.load import value
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, SUBSTANCES, Array, Liquor, mass_weights
 
-TANNINS = ("gallotannin", "gallic", "ellagitannin", "condensed")
+PYROGALLOL = ("gallotannin", "gallic", "ellagitannin")
+TANNINS = (*PYROGALLOL, "condensed")
 GRAMS_PER_KG = 1000.0
 ML_PER_DL = 100.0
 ML_PER_L = 1000.0
@@ -86,10 +87,23 @@ def iron_total(liquor: Liquor) -> Array:
     return np.asarray(liquor["iron2"] + liquor["iron3"] + liquor["complex_iron"])
 
 
+@functools.cache
+def _groups_per_gram(kind: str) -> Mapping[str, float]:
+    names = PYROGALLOL if kind == "pyrogallol" else ("condensed",)
+    return {name: value(f"binding.groups.{name}") for name in names}
+
+
+def groups(liquor: Liquor) -> tuple[Array, Array]:
+    """Return the free phenol groups of both classes, pyrogallol and catechol, mol, (N,) each."""
+    return liquor.weighed(_groups_per_gram("pyrogallol")), liquor.weighed(_groups_per_gram("catechol"))
+
+
 def free_capacity(liquor: Liquor, draws: Draws) -> dict[str, Array]:
-    """Return the iron that each free tannin can hold in the dry film, mol, (N,) each."""
+    """Return the iron that each free tannin there can hold in the dry film, mol, (N,) each."""
     return {
-        name: liquor[name] * draws.of(f"ink/sites.{name}", f"binding.sites.{name}") for name in TANNINS
+        name: liquor[name] * draws.of(f"ink/sites.{name}", f"binding.sites.{name}")
+        for name in TANNINS
+        if liquor.has(name)
     }
 
 
@@ -115,15 +129,15 @@ def dry_binding(liquor: Liquor, draws: Draws) -> DryBinding:
     the classes as their capacities are.
     """
     by_tannin = free_capacity(liquor, draws)
-    cat_free = by_tannin["condensed"]
-    pyro_free = by_tannin["gallotannin"] + by_tannin["gallic"] + by_tannin["ellagitannin"]
-    cat_groups, pyro_groups = liquor["complex_catechol"], liquor["complex_pyrogallol"]
-    groups = cat_groups + pyro_groups
+    cat = by_tannin.pop("condensed", np.zeros(draws.n))
+    pyro = sum(by_tannin.values(), np.zeros(draws.n))
+    complexed = liquor["complex_iron"]
+    cat_groups, all_groups = liquor["complex_catechol"], liquor["complex_pyrogallol"] + liquor["complex_catechol"]
     cat_held = np.divide(
-        liquor["complex_iron"] * cat_groups, groups, out=np.zeros_like(groups), where=groups > 0
+        complexed * cat_groups, all_groups, out=np.zeros(draws.n), where=all_groups > 0
     )
-    cat = cat_free + cat_held
-    pyro = pyro_free + liquor["complex_iron"] - cat_held
+    cat = cat + cat_held
+    pyro = pyro + complexed - cat_held
     iron = iron_total(liquor)
     held = binding.bound(iron, cat + pyro, draws.of("ink/slack", "binding.slack"))
     capacity = cat + pyro
@@ -161,6 +175,7 @@ def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
     kg = np.maximum(liquor["water"] / GRAMS_PER_KG, NOTHING)
     acid = liquor["solids"] * draws.of("ink/solids_acid", "pot.solids_acid")
     gallic = liquor["gallic"] / molar_mass("C7H6O5")
+    pyro, cat = groups(liquor)
     totals = speciation.Totals(
         iron2=liquor["iron2"] / kg,
         iron3=(liquor["iron3"] + liquor["complex_iron"]) / kg,
@@ -171,13 +186,8 @@ def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
         calcium=liquor["calcium"] / kg,
         aluminium=liquor["aluminium"] / kg,
         strong=liquor["strong"] / kg,
-        pyrogallol=(
-            liquor["gallotannin"] * value("binding.groups.gallotannin")
-            + liquor["ellagitannin"] * value("binding.groups.ellagitannin")
-            + gallic
-            + liquor["complex_pyrogallol"]
-        ) / kg,
-        catechol=(liquor["condensed"] * value("binding.groups.condensed") + liquor["complex_catechol"]) / kg,
+        pyrogallol=(pyro + liquor["complex_pyrogallol"]) / kg,
+        catechol=(cat + liquor["complex_catechol"]) / kg,
         organic_acid=(acid + gallic) / kg,
     )  # fmt: skip
     return np.asarray(speciation.solve(totals, temperature=temperature).ph)

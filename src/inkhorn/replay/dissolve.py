@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+import functools
+
+import attrs
 import numpy as np
 
 from inkhorn.chemistry.hydrates import molar_mass
+from inkhorn.errors import EstimateError
 from inkhorn.flow import water as water_flow
 from inkhorn.handbook.load import group, value
 from inkhorn.quantities import Quantity
+from inkhorn.replay import harvest
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.world import LotState, Marc
@@ -16,11 +21,25 @@ LITRES_PER_ML = 1e-3
 MMOL = 1e-3
 
 
+@functools.cache
 def role(material: str) -> str:
     """Return the role of a handbook material: tannin, iron salt, gum ..."""
     return str(group(f"materials.{material}")["role"])
 
 
+@functools.cache
+def form(material: str) -> str:
+    """Return the handbook form of a plant material: gall, bark, leaf ..."""
+    return str(group(f"materials.{material}").get("form", "bark"))
+
+
+@functools.cache
+def has_bulk(material: str) -> bool:
+    """Say whether the handbook knows what a measure of a material weighs."""
+    return is_material(material) and "bulk_density" in group(f"materials.{material}")
+
+
+@functools.cache
 def is_material(name: str) -> bool:
     """Say whether a name is a solid raw material of the handbook (a lot may also be of a liquid)."""
     return name in group("materials")
@@ -39,20 +58,26 @@ def grams_taken(
     A volume of a solid is a levelled measure; a share is of what is left, or
     of a broad guess where nobody weighed the lot.
     """
+    if amount is None:
+        raise EstimateError(f"entry {number} takes some of {lot} and does not say how much")
     taken = draws.amount(number, key, amount)
     left = state.mass
     if amount.dimension == "volume":
-        if "bulk_density" in group(f"materials.{state.material}"):
+        if has_bulk(state.material):
             taken = taken * lot_number(draws, lot, state.material, "bulk_density")
     elif amount.dimension == "fraction":
         left = draws.of(f"lot:{lot}/mass", "pot.lot_mass") if left is None else left
         taken = np.minimum(taken, 1.0) * left
     if left is not None:
+        if state.holds is not None:
+            taken = np.minimum(taken, left)
         left = np.maximum(left - taken, 0.0)
-    return taken, LotState(material=state.material, mass=left, pieces=state.pieces, withheld=state.withheld)
+    return taken, attrs.evolve(state, mass=left)
 
 
-def soluble_of_plant(lot: str, material: str, grams: Array, draws: Draws) -> tuple[Liquor, Array, Array]:
+def soluble_of_plant(
+    lot: str, material: str, grams: Array, draws: Draws, *, fresh: bool = False
+) -> tuple[Liquor, Array, Array]:
     """Return what a plant lot could ever give, its dry rest and its water.
 
     Returns
@@ -60,9 +85,10 @@ def soluble_of_plant(lot: str, material: str, grams: Array, draws: Draws) -> tup
     inside : Liquor
         All tannin and other soluble matter, none of it drawn out yet.
     solid, moisture : ndarray, shape (N,)
-        Dry matter that never dissolves and water of the air-dry lot, g.
+        Dry matter that never dissolves and water of the lot, g: air-dry, or
+        ``fresh`` as it was gathered.
     """
-    moisture = grams * lot_number(draws, lot, material, "moisture")
+    moisture = grams * water_share(lot, material, draws, fresh=fresh)
     dry = grams - moisture
     tannin = np.minimum(lot_number(draws, lot, material, "tannin"), 1.0) * dry
     pyro = lot_number(draws, lot, material, "pyrogallol_share")
@@ -83,18 +109,32 @@ def soluble_of_plant(lot: str, material: str, grams: Array, draws: Draws) -> tup
     return inside, dry - (tannin + gallic + other) * fit, moisture
 
 
+def water_share(lot: str, material: str, draws: Draws, *, fresh: bool) -> Array:
+    """Return the water of a plant lot, mass fraction, (N,): air-dry, or as gathered."""
+    if fresh:
+        return draws.of(f"lot:{lot}/fresh_water", harvest.fresh_row(form(material)))
+    return lot_number(draws, lot, material, "moisture")
+
+
 def marc_of_plant(lot: str, state: LotState, grams: Array, pieces: str, draws: Draws) -> tuple[Marc, Liquor]:
     """Return a plant lot as fresh marc, and the water that came with it."""
-    inside, solid, moisture = soluble_of_plant(lot, state.material, grams, draws)
+    inside, solid, moisture = soluble_of_plant(lot, state.material, grams, draws, fresh=state.fresh is True)
     marc = Marc(
         inside=inside,
         solid=solid,
         held=Liquor.empty(draws.n),
         pieces=pieces,
-        form=str(group(f"materials.{state.material}").get("form", "bark")),
+        form=form(state.material),
         source=lot,
     )
     return marc, Liquor.of(draws.n, water=moisture)
+
+
+def dissolved_from(lot: str, state: LotState, grams: Array, draws: Draws) -> Liquor:
+    """Return some of a lot that dissolves at once; one that the bench made holds what was reckoned for it."""
+    if state.holds is not None:
+        return state.holds * grams
+    return dissolved_lot(lot, state.material, grams, draws)
 
 
 def dissolved_lot(lot: str, material: str, grams: Array, draws: Draws) -> Liquor:
@@ -172,29 +212,29 @@ def liquid(name: str, ml: Array, temperature: Array, draws: Draws) -> Liquor:
     Hardness comes as bicarbonate; what calcium does not balance is carried by
     other strong ions, so that the liquid is neutral as a whole.
     """
-    known = group(f"liquids.{name}")
+    known = _of_liquid(name)
     litres = ml * LITRES_PER_ML
 
     def per_litre(key: str) -> Array:
-        if key not in known:
-            return np.zeros(draws.n)
         return draws.of(f"liquid:{name}/{key}", f"liquids.{name}.{key}") * litres
 
-    ethanol, solids = per_litre("ethanol"), per_litre("solids")
     calcium, alkalinity = per_litre("calcium") * MMOL, per_litre("alkalinity") * MMOL
-    room_for_water = (
-        ml
-        - ethanol * value("density.specific_volume.ethanol")
-        - solids * value("density.specific_volume.solids")
-    )
-    return Liquor.of(
-        draws.n,
-        water=np.maximum(room_for_water, 0.0) * water_flow.density(temperature),
-        ethanol=ethanol,
-        solids=solids,
-        acetate=per_litre("acetic"),
-        calcium=calcium,
-        carbonate=alkalinity,
-        strong=alkalinity - 2.0 * calcium,
-    )
+    parts = {"calcium": calcium, "carbonate": alkalinity, "strong": alkalinity - 2.0 * calcium}
+    room_for_water = ml
+    for key, name_inside in _DISSOLVED.items():
+        if key in known:
+            parts[name_inside] = per_litre(key)
+            if key in _TAKES_ROOM:
+                room_for_water = room_for_water - parts[name_inside] * value(f"density.specific_volume.{key}")
+    parts["water"] = np.maximum(room_for_water, 0.0) * water_flow.density(temperature)
+    return Liquor.of(draws.n, **parts)
+
+
+_DISSOLVED = {"ethanol": "ethanol", "solids": "solids", "acetic": "acetate"}
+_TAKES_ROOM = ("ethanol", "solids")
+
+
+@functools.cache
+def _of_liquid(name: str) -> frozenset[str]:
+    return frozenset(group(f"liquids.{name}"))
 

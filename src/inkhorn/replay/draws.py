@@ -130,6 +130,10 @@ class Draws:
         made: T = self._made[key]
         return made
 
+    def note(self, name: str, reckoned: Array) -> None:
+        """Keep what the replay itself reckoned under the name of an unknown that needs no guessing then."""
+        self._values[name] = reckoned
+
     def full(self, number: float) -> Array:
         """Return one number for every draw."""
         return np.full(self.n, number)

@@ -12,11 +12,11 @@ from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
 from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.optics import support as support_optics
-from inkhorn.replay import predict, target
+from inkhorn.replay import metal, predict, target
 from inkhorn.replay.draws import Draws, Scout, Unknown
 from inkhorn.replay.liquor import Array
 from inkhorn.replay.quiet import settle
-from inkhorn.replay.steps import heat, marking, moving, solids  # noqa: F401  (they register their kinds)
+from inkhorn.replay.steps import heat, iron, marking, moving, solids  # noqa: F401  (they register their kinds)
 from inkhorn.replay.steps.dispatch import apply
 from inkhorn.replay.target import PhotoMeasure, Target
 from inkhorn.replay.world import LotState, World
@@ -147,7 +147,8 @@ def play(plan: Plan, draws: Draws) -> Played:
         The bench after the last entry, and the predicted readings.
     """
     lots = {name: LotState(material=t.material or "") for name, t in plan.shelf.lots.items()}
-    world = World.start(draws.n, MappingProxyType(lots), 0.0)
+    walls = {name: metal.wall_of(t.made_of) for name, t in plan.shelf.vessels.items()}
+    world = World.start(draws.n, MappingProxyType(lots), 0.0, {k: wall for k, wall in walls.items() if wall})
     evidence = {e.number for e in plan.evidence}
     predicted: dict[int, Array] = {}
     for item in plan.entries:

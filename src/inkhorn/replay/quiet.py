@@ -1,4 +1,4 @@
-"""What happens in a pot by itself: soaking, oxidation, mould, evaporation."""
+"""What happens in a pot by itself: soaking, oxidation, and all that heat, mould, metal and ore do."""
 
 from __future__ import annotations
 
@@ -8,10 +8,13 @@ import numpy as np
 from inkhorn.chemistry import binding as binding_chemistry
 from inkhorn.chemistry import extraction
 from inkhorn.handbook.load import value
-from inkhorn.replay import composition
+from inkhorn.replay import composition, heap, metal, spoil, warmth
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
+from inkhorn.replay.spoil import hydrolyse
 from inkhorn.replay.world import Marc, VesselState, World
+
+__all__ = ["hydrolyse", "oxidise", "settle", "soak", "stand"]
 
 _SOLUBLE = (*composition.TANNINS, "solids")
 
@@ -57,81 +60,83 @@ def reach(marc: Marc, temperature: Array, draws: Draws) -> Array:
     )
 
 
-def oxidise(liquor: Liquor, seconds: Array, exposure: Array | float, draws: Draws) -> Liquor:
+def oxidise(liquor: Liquor, seconds: Array, exposed: Array | float, draws: Draws) -> Liquor:
     """Turn iron(II) to iron(III) in the pot and let the tannin take it up.
 
     Only where tannin is there to help: without it an acid vitriol liquor
-    hardly oxidises on a bench. ``exposure`` is 1 for an open pot.
+    hardly oxidises on a bench. ``exposed`` is 1 for an open pot. What is
+    called complex here is iron(III) that has met its tannin: how much of it is
+    bound and coloured at the acidity of the pot is another question
+    (`inkhorn.replay.acid.bound_share`).
     """
-    iron2 = liquor["iron2"]
     by_tannin = composition.free_capacity(liquor, draws)
+    if not by_tannin:
+        return liquor
+    iron2 = liquor["iron2"]
     capacity = sum(by_tannin.values(), np.zeros(draws.n))
-    helped = np.divide(capacity, capacity + iron2, out=np.zeros(draws.n), where=capacity > 0)
-    rate = draws.of("pot/oxidation", "oxidation.pot_rate") * exposure
-    turned = iron2 * helped * extraction.decayed(rate, seconds)
+    rate = draws.of("pot/oxidation", "oxidation.pot_rate") * exposed
+    turned = iron2 * extraction.decayed(rate, seconds)
+    turned *= capacity / np.maximum(capacity + iron2, NOTHING**2)
     return _take_up(liquor, turned, by_tannin, capacity)
 
 
 def _take_up(liquor: Liquor, turned: Array, by_tannin: dict[str, Array], capacity: Array) -> Liquor:
     ferric = liquor["iron3"] + turned
     bound = binding_chemistry.bound(ferric, capacity, value("binding.slack"))
-    used = np.divide(bound, capacity, out=np.zeros_like(capacity), where=capacity > 0)
-    pyro = sum(
-        liquor[name] * value(f"binding.groups.{name}") for name in ("gallotannin", "gallic", "ellagitannin")
-    )
-    return liquor.changed(
-        iron2=liquor["iron2"] - turned,
-        iron3=ferric - bound,
-        complex_iron=liquor["complex_iron"] + bound,
-        complex_pyrogallol=liquor["complex_pyrogallol"] + used * pyro,
-        complex_catechol=liquor["complex_catechol"]
-        + used * liquor["condensed"] * value("binding.groups.condensed"),
-        **{name: liquor[name] * (1.0 - used) for name in by_tannin},
-    )
-
-
-def hydrolyse(liquor: Liquor, seconds: Array, rate: Array) -> Liquor:
-    """Free gallic acid from gallotannin, first order; gram for gram, so no galloyl group is lost.
-
-    C76H52O46 + 10 H2O gives 10 C7H6O5 and one sugar: a gram gives a gram of
-    gallic acid and a tenth of a gram of sugar, and takes up as much water.
-    """
-    uptake = value("pot.sugar_of_gallotannin")
-    possible = np.minimum(liquor["gallotannin"], liquor["water"] / uptake)
-    freed = possible * extraction.decayed(rate, seconds)
-    groups = value("binding.groups.gallotannin") / value("binding.groups.gallic")
-    gallic = freed * groups
-    sugar = freed * uptake
-    return liquor.changed(
-        gallotannin=liquor["gallotannin"] - freed,
-        gallic=liquor["gallic"] + gallic,
-        solids=liquor["solids"] + sugar,
-        water=liquor["water"] - (gallic + sugar - freed),
-    )
+    used = bound / np.maximum(capacity, NOTHING**2)
+    taken = liquor.only(*by_tannin) * used
+    changed = {
+        "iron2": liquor["iron2"] - turned,
+        "iron3": ferric - bound,
+        "complex_iron": liquor["complex_iron"] + bound,
+        **(liquor - taken).only(*by_tannin).rows,
+    }
+    pyro, cat = composition.groups(taken)
+    if liquor.has(*composition.PYROGALLOL):
+        changed["complex_pyrogallol"] = liquor["complex_pyrogallol"] + pyro
+    if liquor.has("condensed"):
+        changed["complex_catechol"] = liquor["complex_catechol"] + cat
+    return liquor.changed(**changed)
 
 
 def settle(name: str, world: World, until: float, draws: Draws) -> World:
     """Bring one vessel's quiet changes up to a moment of the bench clock.
 
-    Nobody said how it stood, so it is taken as covered: it soaks on, oxidises
-    slowly, and a tannin liquor without iron may grow mould.
+    Unless a `store` said otherwise it stood covered: it cools and soaks on,
+    oxidises slowly, may grow mould, and goes on with what metal or ore is in it.
     """
     state = world.vessels.get(name)
-    if state is None or np.all(until <= state.at):
+    if state is None:
         return world
-    seconds = np.broadcast_to(np.maximum(until - state.at, 0.0), (draws.n,))
-    settled = still(state, seconds, value("oxidation.covered"), draws)
-    return world.with_vessel(name, attrs.evolve(settled, at=np.maximum(until, state.at)))
+    left = np.asarray(until - state.at)
+    if not np.any(left > 0.0):
+        return world
+    seconds = np.broadcast_to(np.maximum(left, 0.0), (draws.n,))
+    mean, end = warmth.left_alone(state.temperature, seconds, draws)
+    settled, world = stand(name, state, seconds, mean, world, draws)
+    at = until if left.ndim == 0 else np.maximum(until, state.at)
+    return world.with_vessel(name, attrs.evolve(settled, at=at, temperature=end))
 
 
-def still(state: VesselState, seconds: Array, exposure: float, draws: Draws) -> VesselState:
-    """Return a vessel that stood for ``seconds``, open (exposure 1) or covered."""
-    state = soak(state, seconds, state.temperature, draws)
-    # Mould is held off by iron, and oxidation needs it: a pot has one or the other.
-    has_iron = composition.iron_total(state.liquor) > 0
-    if not has_iron.all():
-        mould = draws.of("pot/mould", "extraction.hydrolysis.mould") * ~has_iron
-        state = attrs.evolve(state, liquor=hydrolyse(state.liquor, seconds, mould))
-    if has_iron.any():
-        state = attrs.evolve(state, liquor=oxidise(state.liquor, seconds, exposure, draws))
-    return state
+def stand(
+    name: str, state: VesselState, seconds: Array, temperature: Array, world: World, draws: Draws
+) -> tuple[VesselState, World]:
+    """Return a vessel after ``seconds`` at a temperature with nothing done to it, and the account with it."""
+    state = soak(state, seconds, temperature, draws)
+    state, world = spoil.cooked(state, seconds, temperature, world, draws)
+    state, world = spoil.moulded(state, seconds, temperature, world, draws)
+    wall = world.made_of.get(name, "")
+    if state.ore is not None:
+        state, world = heap.weathered(state, seconds, temperature, world, draws)
+    if state.metal is not None or wall:
+        state, world = metal.dissolved(state, wall, seconds, temperature, world, draws)
+    if state.liquor.has("iron2", "iron3"):
+        state = attrs.evolve(state, liquor=oxidise(state.liquor, seconds, exposure(state.cover), draws))
+    return state, world
+
+
+def exposure(cover: str) -> float:
+    """Return the oxygen that a vessel takes up against an open one."""
+    if cover == "open":
+        return 1.0
+    return value("pot.stoppered" if cover == "stoppered" else "oxidation.covered")

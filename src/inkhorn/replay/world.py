@@ -129,8 +129,9 @@ class LotState:
     holds : Liquor or None
         What a gram of it holds, where the bench itself made it: crystals grown
         from a liquor of known content.
-    fresh : bool
-        Whether a plant is as gathered, not yet air-dry.
+    fresh : bool or None
+        Whether a plant is as gathered (True) or air-dry (False); None where
+        nobody said, which is taken as air-dry until it is dried.
     """
 
     material: str
@@ -138,7 +139,7 @@ class LotState:
     pieces: str = "whole"
     withheld: str = ""
     holds: Liquor | None = None
-    fresh: bool = False
+    fresh: bool | None = None
 
     def columns(self, picks: Picks) -> LotState:
         """Return the lot for some of its draws."""

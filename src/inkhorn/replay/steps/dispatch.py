@@ -17,10 +17,14 @@ from inkhorn.quantities import Quantity
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
+from inkhorn.replay.metal import ZINC
 from inkhorn.replay.quiet import settle
+from inkhorn.replay.warmth import ZERO_CELSIUS, room
 from inkhorn.replay.world import VesselState, World
 
-ZERO_CELSIUS = 273.15
+__all__ = ["ZERO_CELSIUS", "apply"]
+
+ZINC_WALL = "zinc from a zinc-coated vessel is not modelled: the estimate of this vessel is withheld"
 
 
 @functools.singledispatch
@@ -33,7 +37,7 @@ def apply(step: Any, number: int, world: World, draws: Draws, shelf: Inventory) 
 def kelvin(number: int, key: str, quantity: Quantity | None, draws: Draws) -> Array:
     """Return a stated temperature, or that of the room where nobody said, K, (N,)."""
     if quantity is None:
-        return draws.of("bench/room", "pot.room") + ZERO_CELSIUS
+        return room(draws)
     return draws.amount(number, key, quantity) + ZERO_CELSIUS
 
 
@@ -44,28 +48,39 @@ def seconds_of(number: int, quantity: Quantity | None, draws: Draws) -> Array:
     return draws.amount(number, "for", quantity)
 
 
-def vessel_at(name: str, world: World, draws: Draws) -> VesselState:
-    """Return a vessel with its quiet changes reckoned up to now; an unused one is empty."""
-    found = settle(name, world, world.now, draws).vessels.get(name)
+def vessel_at(name: str, world: World, draws: Draws) -> tuple[VesselState, World]:
+    """Return a vessel with its quiet changes reckoned up to now, and the bench with them; an unused one is empty."""
+    world = settle(name, world, world.now, draws)
+    found = world.vessels.get(name)
     if found is not None:
-        return found
-    room = draws.of("bench/room", "pot.room") + ZERO_CELSIUS
-    return VesselState(liquor=Liquor.empty(draws.n), temperature=room, at=world.now)
+        return found, world
+    why = ZINC_WALL if world.made_of.get(name) == ZINC else ""
+    state = VesselState(liquor=Liquor.empty(draws.n), temperature=room(draws), at=world.now, withheld=why)
+    return state, world
 
 
 def mixed(state: VesselState, liquor: Liquor, temperature: Array | None = None) -> VesselState:
     """Return a vessel into which a liquor was stirred, temperatures mixing as water masses do."""
     warm = state.temperature
-    if temperature is not None:
+    if temperature is not None and temperature is not warm:
         here, there = state.liquor["water"], liquor["water"]
         share = np.divide(there, here + there, out=np.zeros_like(here), where=here + there > 0)
         warm = warm + share * (temperature - warm)
     return attrs.evolve(state, liquor=state.liquor + liquor, temperature=warm)
 
 
+def poured_into(receiver: VesselState, source: VesselState, moved: Liquor) -> VesselState:
+    """Return a vessel into which liquor of another was poured: warmth, mould and doubts go with it."""
+    into = mixed(receiver, moved, source.temperature)
+    growth = receiver.growth
+    if source.growth is not growth:
+        growth = np.maximum(growth, source.growth)
+    return attrs.evolve(into, growth=growth, withheld=into.withheld or source.withheld)
+
+
 def withheld(world: World, name: str, why: str, draws: Draws) -> World:
     """Return the bench with one vessel's estimate withheld, and why."""
-    state = vessel_at(name, world, draws)
+    state, world = vessel_at(name, world, draws)
     return world.with_vessel(name, attrs.evolve(state, withheld=state.withheld or why))
 
 

@@ -11,18 +11,21 @@ from inkhorn.daybook.inventory import Inventory
 from inkhorn.flow import water as water_flow
 from inkhorn.handbook.load import row, value
 from inkhorn.quantities import Quantity
-from inkhorn.replay import composition
+from inkhorn.replay import composition, metal, spoil
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
-from inkhorn.replay.quiet import hydrolyse, soak, still
-from inkhorn.replay.steps.dispatch import ZERO_CELSIUS, apply, kelvin, ml_asked, seconds_of, vessel_at
+from inkhorn.replay.quiet import soak, stand
+from inkhorn.replay.steps.dispatch import apply, kelvin, ml_asked, seconds_of, vessel_at
+from inkhorn.replay.steps.putting import degassed
+from inkhorn.replay.warmth import boiling as boiling_point
+from inkhorn.replay.warmth import left_alone, room
 from inkhorn.replay.world import VesselState, World
 
 
 @apply.register
 def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
-    state = vessel_at(step.vessel, world, draws)
-    hot = np.full(draws.n, value("boiling.point"))
+    state, world = vessel_at(step.vessel, world, draws)
+    hot = boiling_point(draws)
     liquor = state.liquor
     before = composition.volatile_volume(liquor, state.temperature)
     rate = boil_off_rate(step.heat, number, draws)
@@ -35,14 +38,14 @@ def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -
         off = rate * seconds / water_flow.density(state.temperature)
     kept = np.clip(1.0 - off / np.maximum(before, NOTHING), value("pot.boil_dry"), 1.0)
     reduced, steam = boiled(liquor, kept, state.temperature)
-    state = soak(attrs.evolve(state, liquor=reduced), seconds, hot, draws)
-    cooked = hydrolyse(
-        state.liquor, seconds, draws.of("pot/boiling_hydrolysis", "extraction.hydrolysis.boiling")
-    )
+    # A boil is a fresh start for mould. The pot is as good as open, but steam keeps the air off.
+    state = soak(attrs.evolve(state, liquor=reduced, growth=0.0), seconds, hot, draws)
+    state, world = spoil.cooked(state, seconds, hot, world.gave_out(steam), draws)
+    state, world = metal.dissolved(state, world.made_of.get(step.vessel, ""), seconds, hot, world, draws)
+    state, world = degassed(state, world, draws)
     # The pot has cooled when next it is touched: nobody adds to or marks from a boiling pot.
-    cooled = draws.of("bench/room", "pot.room") + ZERO_CELSIUS
-    done = attrs.evolve(state, liquor=cooked, temperature=cooled, at=world.now + seconds)
-    return world.with_vessel(step.vessel, done).gave_out(steam)
+    done = attrs.evolve(state, temperature=room(draws), at=world.now + seconds)
+    return world.with_vessel(step.vessel, done)
 
 
 def boil_off_rate(heat: Quantity | None, number: int, draws: Draws) -> Array:
@@ -79,24 +82,29 @@ def boiled(liquor: Liquor, kept: Array, temperature: Array) -> tuple[Liquor, Liq
 @apply.register
 def _(step: Warm, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     del shelf
-    state = vessel_at(step.vessel, world, draws)
-    return world.with_vessel(
-        step.vessel, attrs.evolve(state, temperature=kelvin(number, "to", step.to, draws))
-    )
+    state, world = vessel_at(step.vessel, world, draws)
+    warm = kelvin(number, "to", step.to, draws)
+    if step.for_ is None:
+        return world.with_vessel(step.vessel, attrs.evolve(state, temperature=warm))
+    seconds = seconds_of(number, step.for_, draws)
+    state, world = stand(step.vessel, state, seconds, warm, world, draws)
+    return world.with_vessel(step.vessel, attrs.evolve(state, temperature=warm, at=world.now + seconds))
 
 
 @apply.register
 def _(step: Rest, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     del shelf
-    state = vessel_at(step.vessel, world, draws)
+    state, world = vessel_at(step.vessel, world, draws)
     seconds = seconds_of(number, step.for_, draws)
-    is_open = step.covered is False
-    state = still(state, seconds, 1.0 if is_open else value("oxidation.covered"), draws)
-    steam = Liquor.empty(draws.n)
-    if is_open:
+    usual = state.cover
+    cover = usual if step.covered is None else ("covered" if step.covered else "open")
+    if cover == "open":
         state, steam = dried(state, seconds, draws)
-    ended = attrs.evolve(state, at=world.now + seconds)
-    return world.with_vessel(step.vessel, ended).gave_out(steam)
+        world = world.gave_out(steam)
+    mean, end = left_alone(state.temperature, seconds, draws)
+    state, world = stand(step.vessel, attrs.evolve(state, cover=cover), seconds, mean, world, draws)
+    ended = attrs.evolve(state, at=world.now + seconds, temperature=end, cover=usual)
+    return world.with_vessel(step.vessel, ended)
 
 
 def dried(state: VesselState, seconds: Array, draws: Draws) -> tuple[VesselState, Liquor]:
@@ -113,13 +121,19 @@ def dried(state: VesselState, seconds: Array, draws: Draws) -> tuple[VesselState
 @apply.register
 def _(step: Skim, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     del shelf
-    state = vessel_at(step.vessel, world, draws)
+    state, world = vessel_at(step.vessel, world, draws)
     share = draws.of(f"entry:{number}/skimmed", row("pot.skimmed"))
     off = Liquor.of(draws.n, insolubles=state.liquor["insolubles"] * share)
     return world.with_vessel(step.vessel, attrs.evolve(state, liquor=state.liquor - off)).gave_out(off)
 
 
+_TIGHT = ("stopper", "bottle", "cork", "seal", "full", "airtight")
+
+
 @apply.register
 def _(step: Store, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     del number, shelf
-    return world.with_vessel(step.vessel, vessel_at(step.vessel, world, draws))
+    how = step.how.casefold()
+    cover = "stoppered" if any(word in how for word in _TIGHT) else "open" if "open" in how else "covered"
+    state, world = vessel_at(step.vessel, world, draws)
+    return world.with_vessel(step.vessel, attrs.evolve(state, cover=cover))

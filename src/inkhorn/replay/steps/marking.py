@@ -14,7 +14,7 @@ from inkhorn.replay.world import TrialState, World
 
 @apply.register
 def _(step: Mark, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
-    state = vessel_at(step.vessel, world, draws)
+    state, world = vessel_at(step.vessel, world, draws)
     temperature = (
         state.temperature
         if step.temperature is None

@@ -7,17 +7,18 @@ import numpy as np
 
 from inkhorn.daybook.entries import Bring, Gather, Prepare, Steep, Strain
 from inkhorn.daybook.inventory import Inventory
-from inkhorn.handbook.load import group, value
+from inkhorn.handbook.load import value
 from inkhorn.quantities import Quantity
-from inkhorn.replay import composition, dissolve
+from inkhorn.replay import composition, dissolve, harvest
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
-from inkhorn.replay.quiet import soak
-from inkhorn.replay.steps.dispatch import apply, kelvin, mixed, seconds_of, vessel_at, withheld
-from inkhorn.replay.world import LotState, Marc, VesselState, World
+from inkhorn.replay.quiet import stand
+from inkhorn.replay.steps.dispatch import apply, kelvin, mixed, poured_into, seconds_of, vessel_at, withheld
+from inkhorn.replay.steps.putting import KNOWN, NOT_YET, joined, put
+from inkhorn.replay.world import LotState, VesselState, World
 
-NOT_YET = "not modelled yet: the estimate of this vessel is withheld"
 _PIECES = {"dry": None, "wash": None, "crush": "crushed", "grind": "powder"}
+_BROUGHT = {"iron salt": "pot.brought_salt", "gum": "pot.brought_gum"}
 
 
 @apply.register
@@ -27,47 +28,85 @@ def _(step: Gather, number: int, world: World, draws: Draws, shelf: Inventory) -
     mass = draws.amount(number, "amount", step.amount)
     if not dissolve.is_material(material):
         return world.with_lot(step.lot, LotState(material=material))
-    if step.amount.dimension == "volume" and "bulk_density" in group(f"materials.{material}"):
+    if step.amount.dimension == "volume" and dissolve.has_bulk(material):
         mass = mass * dissolve.lot_number(draws, step.lot, material, "bulk_density")
     before = world.lots.get(step.lot)
     if before is not None and before.mass is not None:
         return world.with_lot(step.lot, attrs.evolve(before, mass=before.mass + mass))
-    return world.with_lot(step.lot, LotState(material=material, mass=mass))
+    fresh: bool | None = None
+    if dissolve.role(material) == "tannin":
+        # Asked for here, with what the entry says of it, it keeps this prior wherever it is asked for later.
+        draws.of(f"lot:{step.lot}/tannin", harvest.tannin_prior(step, dissolve.form(material)))
+        fresh = harvest.freshness(step)
+    return world.with_lot(step.lot, LotState(material=material, mass=mass, fresh=fresh))
 
 
 @apply.register
 def _(step: Prepare, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     del shelf
     lot = world.lots[step.lot]
+    stated = step.to if step.to is not None and step.to.dimension == "mass" else None
+    if lot.holds is not None:
+        return world if stated is None else _dried_crystals(step.lot, lot, stated, number, world, draws)
+    mass, fresh = lot.mass, lot.fresh
+    if stated is not None:
+        mass = draws.amount(number, "to", stated)
+    elif step.how == "dry" and mass is not None and fresh is not False and _is_plant(lot):
+        wet = dissolve.water_share(step.lot, lot.material, draws, fresh=True)
+        dry = dissolve.water_share(step.lot, lot.material, draws, fresh=False)
+        mass = mass * (1.0 - wet) / (1.0 - dry)
+    if step.how == "dry":
+        fresh = False
     pieces = _PIECES.get(step.how) or lot.pieces
-    mass = lot.mass
-    if step.to is not None and step.to.dimension == "mass":
-        mass = draws.amount(number, "to", step.to)
-    return world.with_lot(step.lot, attrs.evolve(lot, pieces=pieces, mass=mass))
+    return world.with_lot(step.lot, attrs.evolve(lot, pieces=pieces, mass=mass, fresh=fresh))
+
+
+def _is_plant(lot: LotState) -> bool:
+    return dissolve.is_material(lot.material) and dissolve.role(lot.material) == "tannin"
+
+
+def _dried_crystals(
+    name: str, lot: LotState, stated: Quantity, number: int, world: World, draws: Draws
+) -> World:
+    """Dry crystals that the bench grew to a stated mass: they lose water and nothing else."""
+    if lot.mass is None or lot.holds is None:
+        return world
+    content = lot.holds * lot.mass
+    off = np.clip(lot.mass - draws.amount(number, "to", stated), 0.0, content["water"])
+    steam = Liquor.of(draws.n, water=off)
+    mass = lot.mass - off
+    holds = (content - steam) * (1.0 / np.maximum(mass, NOTHING))
+    return world.with_lot(name, attrs.evolve(lot, mass=mass, holds=holds)).gave_out(steam)
 
 
 @apply.register
 def _(step: Bring, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     del shelf
     material = step.material
-    state = vessel_at(step.vessel, world, draws)
+    state, world = vessel_at(step.vessel, world, draws)
     ml = draws.amount(number, "amount", step.amount)
     if not dissolve.is_material(material):
         poured = dissolve.liquid(material, ml, state.temperature, draws)
         return world.with_vessel(step.vessel, mixed(state, poured)).took_in(poured)
-    if dissolve.role(material) != "tannin":
+    kind, source = dissolve.role(material), f"{step.vessel}@{number}"
+    water = dissolve.liquid("water", ml, state.temperature, draws)
+    if kind == "tannin":
+        strength = draws.of(f"entry:{number}/solids", "pot.brought_solids") * ml * dissolve.LITRES_PER_ML
+        inside, _, _ = dissolve.soluble_of_plant(source, material, draws.full(1.0), draws)
+        solutes = inside * (strength / np.maximum(composition.plant_solids(inside), NOTHING))
+    elif kind in _BROUGHT:
+        grams = draws.of(f"entry:{number}/solids", _BROUGHT[kind]) * ml * dissolve.LITRES_PER_ML
+        solutes = dissolve.dissolved_lot(source, material, grams, draws)
+    else:
         return withheld(world, step.vessel, f"a liquor of {material} of unknown strength is {NOT_YET}", draws)
-    strength = draws.of(f"entry:{number}/solids", "pot.brought_solids") * ml * dissolve.LITRES_PER_ML
-    inside, _, _ = dissolve.soluble_of_plant(f"{step.vessel}@{number}", material, draws.full(1.0), draws)
-    per_gram = inside * (1.0 / np.maximum(composition.plant_solids(inside), NOTHING))
-    brought = per_gram * strength + dissolve.liquid("water", ml, state.temperature, draws)
+    brought = solutes + water
     return world.with_vessel(step.vessel, mixed(state, brought)).took_in(brought)
 
 
 @apply.register
 def _(step: Steep, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     del shelf
-    state = vessel_at(step.into, world, draws)
+    state, world = vessel_at(step.into, world, draws)
     temperature = kelvin(number, "temperature", step.temperature, draws)
     poured = dissolve.liquid(
         step.liquid, draws.amount(number, "liquid_amount", step.liquid_amount), temperature, draws
@@ -77,19 +116,22 @@ def _(step: Steep, number: int, world: World, draws: Draws, shelf: Inventory) ->
         marc = world.marcs[step.marc_of]
         world = world.with_marc(step.marc_of, None)
         poured = poured + marc.held
-        marc = attrs.evolve(marc, held=Liquor.empty(draws.n))
+        state = attrs.evolve(
+            state, marc=joined(state.marc, attrs.evolve(marc, held=Liquor.empty(draws.n)))
+        )
     else:
-        lot = world.lots[str(step.lot)]
-        if not dissolve.is_material(lot.material) or dissolve.role(lot.material) != "tannin":
+        name = str(step.lot)
+        lot = world.lots[name]
+        if not dissolve.is_material(lot.material) or dissolve.role(lot.material) not in KNOWN:
             return withheld(world, step.into, f"{lot.material} steeped in {step.liquid} is {NOT_YET}", draws)
-        grams, left = dissolve.grams_taken(step.amount, number, "amount", str(step.lot), lot, draws)
-        marc, damp = dissolve.marc_of_plant(str(step.lot), lot, grams, _pieces(step.pieces, lot), draws)
-        poured = poured + damp
-        world = world.with_lot(str(step.lot), left).took_in(damp + marc.inside)
-    filled = mixed(attrs.evolve(state, marc=joined(state.marc, marc)), poured, temperature)
+        grams, left = dissolve.grams_taken(step.amount, number, "amount", name, lot, draws)
+        state, world = put(name, lot, grams, _pieces(step.pieces, lot), state, world, draws)
+        world = world.with_lot(name, left)
+    filled = mixed(state, poured, temperature)
     seconds = seconds_of(number, step.for_, draws)
-    soaked = soak(filled, seconds, temperature, draws)
-    return world.with_vessel(step.into, attrs.evolve(soaked, at=world.now + seconds))
+    soaked, world = stand(step.into, filled, seconds, temperature, world, draws)
+    ended = attrs.evolve(soaked, at=world.now + seconds, temperature=temperature)
+    return world.with_vessel(step.into, ended)
 
 
 def _pieces(stated: object, lot: LotState) -> str:
@@ -103,31 +145,17 @@ def _pieces(stated: object, lot: LotState) -> str:
     return str(stated)
 
 
-def joined(old: Marc | None, new: Marc) -> Marc:
-    """Return two marcs in one pot as one; the later one's pieces and source decide how it soaks."""
-    if old is None:
-        return new
-    return attrs.evolve(
-        new, inside=old.inside + new.inside, solid=old.solid + new.solid, held=old.held + new.held
-    )
-
-
 @apply.register
 def _(step: Strain, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     del number, shelf
-    state = vessel_at(step.vessel, world, draws)
+    state, world = vessel_at(step.vessel, world, draws)
     if state.marc is None:
         return _moved_whole(step, state, world, draws)
     held, drained = kept_back(state, draws)
     marc = attrs.evolve(state.marc, held=state.marc.held + held)
     # Marc set aside from this vessel before is not thrown away: the new joins it.
     world = world.with_marc(step.vessel, joined(world.marcs.get(step.vessel), marc))
-    if step.into == step.vessel:
-        return world.with_vessel(step.vessel, attrs.evolve(state, liquor=drained, marc=None))
-    emptied = attrs.evolve(state, liquor=Liquor.empty(draws.n), marc=None)
-    receiver = mixed(vessel_at(step.into, world, draws), drained, state.temperature)
-    receiver = attrs.evolve(receiver, withheld=receiver.withheld or state.withheld)
-    return world.with_vessel(step.vessel, emptied).with_vessel(step.into, receiver)
+    return _run_off(step, attrs.evolve(state, marc=None), drained, world, draws)
 
 
 def kept_back(state: VesselState, draws: Draws) -> tuple[Liquor, Liquor]:
@@ -147,11 +175,15 @@ def _moved_whole(step: Strain, state: VesselState, world: World, draws: Draws) -
     """Strain a liquor without marc: it loses its insoluble matter and moves."""
     grit: Array = state.liquor["insolubles"]
     lost = Liquor.of(draws.n, insolubles=grit)
-    clear = state.liquor - lost
-    world = world.gave_out(lost)
+    return _run_off(step, state, state.liquor - lost, world.gave_out(lost), draws)
+
+
+def _run_off(step: Strain, state: VesselState, clear: Liquor, world: World, draws: Draws) -> World:
+    """Move the strained liquor on. Metal and ore stay where they lay; into the same vessel, they are taken out."""
     if step.into == step.vessel:
-        return world.with_vessel(step.vessel, attrs.evolve(state, liquor=clear))
-    receiver = mixed(vessel_at(step.into, world, draws), clear, state.temperature)
-    receiver = attrs.evolve(receiver, withheld=receiver.withheld or state.withheld)
-    emptied = attrs.evolve(state, liquor=Liquor.empty(draws.n))
+        cleared = attrs.evolve(state, liquor=clear, metal=None, ore=None)
+        return world.with_vessel(step.vessel, cleared)
+    there, world = vessel_at(step.into, world, draws)
+    receiver = poured_into(there, state, clear)
+    emptied = attrs.evolve(state, liquor=Liquor.empty(draws.n), growth=0.0)
     return world.with_vessel(step.vessel, emptied).with_vessel(step.into, receiver)

@@ -1,0 +1,130 @@
+"""What time and heat do to tannin: mould, hydrolysis, browning. Lost phenol groups go to the account."""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+
+from inkhorn.chemistry import extraction, spoilage
+from inkhorn.chemistry.hydrates import molar_mass
+from inkhorn.handbook.load import value
+from inkhorn.replay import composition, warmth
+from inkhorn.replay.draws import Draws
+from inkhorn.replay.liquor import NOTHING, Array, Liquor
+from inkhorn.replay.world import VesselState, World
+
+SECONDS_A_DAY = 86400.0
+
+
+def hydrolyse(liquor: Liquor, seconds: Array, rate: Array) -> Liquor:
+    """Free gallic acid from gallotannin, first order; gram for gram, so no galloyl group is lost.
+
+    C76H52O46 + 10 H2O gives 10 C7H6O5 and one sugar: a gram gives a gram of
+    gallic acid and a tenth of a gram of sugar, and takes up as much water.
+    """
+    if not liquor.has("gallotannin"):
+        return liquor
+    uptake = value("pot.sugar_of_gallotannin")
+    possible = np.minimum(liquor["gallotannin"], liquor["water"] / uptake)
+    freed = possible * extraction.decayed(rate, seconds)
+    groups = value("binding.groups.gallotannin") / value("binding.groups.gallic")
+    gallic = freed * groups
+    sugar = freed * uptake
+    return liquor.changed(
+        gallotannin=liquor["gallotannin"] - freed,
+        gallic=liquor["gallic"] + gallic,
+        solids=liquor["solids"] + sugar,
+        water=liquor["water"] - (gallic + sugar - freed),
+    )
+
+
+def cooked(
+    state: VesselState, seconds: Array, temperature: Array, world: World, draws: Draws
+) -> tuple[VesselState, World]:
+    """Let a hot liquor cook for ``seconds``: gallotannin opens, tannin browns; nothing at room temperature.
+
+    Both rates are those of a simmer, carried to the temperature by Arrhenius.
+    The brown matter stays in the liquor; part of what condensed tannin gives
+    falls out as phlobaphene.
+    """
+    liquor = state.liquor
+    if temperature is warmth.room(draws) or not liquor.has(*composition.TANNINS):
+        return state, world
+    boil = value("boiling.point")
+    # Scaled time rather than scaled rate: seconds at a simmer that do the same.
+    for_gallic = seconds * extraction.arrhenius(1.0, value("extraction.hydrolysis.energy"), temperature, boil)
+    for_brown = seconds * extraction.arrhenius(1.0, value("pot.browning.energy"), temperature, boil)
+    liquor = hydrolyse(liquor, for_gallic, draws.of("pot/boiling_hydrolysis", "extraction.hydrolysis.boiling"))
+    share = extraction.decayed(draws.of("pot/browning", "extraction.browning.boiling"), for_brown)
+    gone = liquor.only(*composition.TANNINS) * share
+    insoluble = gone["condensed"] * draws.of("pot/phlobaphene", "pot.browning.insoluble")
+    brown = sum(gone.rows.values(), np.zeros(draws.n)) - insoluble
+    made = Liquor.of(draws.n, insolubles=insoluble)
+    liquor = liquor - gone + Liquor.of(draws.n, solids=brown, insolubles=insoluble)
+    return attrs.evolve(state, liquor=liquor), world.gave_out(gone).took_in(made)
+
+
+def moulded(
+    state: VesselState, seconds: Array, temperature: Array, world: World, draws: Draws
+) -> tuple[VesselState, World]:
+    """Let mould have its way with a standing liquor for ``seconds``.
+
+    It needs air and some days before it shows, fewer on a warm liquor without
+    iron; spirit and vinegar hold it off. Once there it turns gallotannin to
+    gallic acid and eats phenol for good.
+    """
+    liquor = state.liquor
+    if not liquor.has(*composition.TANNINS):
+        return state, world
+    rate = draws.of("pot/mould", "extraction.hydrolysis.mould")
+    appetite = draws.of("pot/mould_loss", "spoilage.loss")
+    onset = _onset(liquor, draws)
+    speed = _speed(temperature, draws) * _air(state.cover, draws)
+    if liquor.has("ethanol", "acetate"):
+        speed = speed * (1.0 - _kept(liquor, temperature))
+    grown = state.growth + seconds * speed
+    mouldy = np.maximum(grown - onset, 0.0) - np.maximum(state.growth - onset, 0.0)
+    state = attrs.evolve(state, growth=grown)
+    if not mouldy.any():
+        return state, world
+    liquor = hydrolyse(liquor, mouldy, rate)
+    eaten = liquor.only(*composition.TANNINS) * extraction.decayed(appetite, mouldy)
+    return attrs.evolve(state, liquor=liquor - eaten), world.gave_out(eaten)
+
+
+def _onset(liquor: Liquor, draws: Draws) -> Array:
+    """Return the seconds at 20 degC in the open before mould shows, (N,): longer where there is iron."""
+    plain = draws.of("pot/mould_onset", "spoilage.onset.bark") * SECONDS_A_DAY
+    if not liquor.has("iron2", "iron3", "complex_iron"):
+        return plain
+    inky = draws.of("pot/mould_onset.ink", "spoilage.onset.ink") * SECONDS_A_DAY
+    return np.where(composition.iron_total(liquor) > 0, inky, plain)
+
+
+def _air(cover: str, draws: Draws) -> Array | float:
+    if cover == "open":
+        return 1.0
+    return draws.of(f"pot/mould_{cover}", f"pot.mould.{cover}")
+
+
+def _speed(temperature: Array, draws: Draws) -> Array:
+    """Return the growth of mould against that at 20 degC, (N,): none in a hot pot."""
+
+    def reckoned() -> Array:
+        warm = np.minimum(temperature, value("pot.mould.best"))
+        speed = extraction.arrhenius(1.0, value("spoilage.energy"), warm, value("pot.mould.reference"))
+        return np.where(temperature < value("pot.mould.too_hot"), speed, 0.0)
+
+    return draws.once("mould speed", reckoned) if temperature is warmth.room(draws) else reckoned()
+
+
+def _kept(liquor: Liquor, temperature: Array) -> Array:
+    """Return how far spirit and vinegar hold mould off, (N,): 0 to 1."""
+    ml = np.maximum(composition.volatile_volume(liquor, temperature), NOTHING)
+    grams = np.maximum(liquor["water"] + liquor["ethanol"], NOTHING)
+    return spoilage.preserved(
+        ethanol=liquor["ethanol"] * value("density.specific_volume.ethanol") / ml,
+        acetic=liquor["acetate"] * molar_mass("C2H4O2") / grams,
+        ethanol_needed=value("spoilage.preserve.ethanol"),
+        acetic_needed=value("spoilage.preserve.acetic"),
+    )
