@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 import numpy as np
+from numpy.typing import NDArray
 
 from inkhorn.chemistry.hydrates import molar_mass
 from inkhorn.handbook.load import value
@@ -72,7 +73,7 @@ def dissociation(draws: Draws) -> Array:
     return draws.once("film/bisulfate K", lambda: 10.0 ** -draws.of("film/bisulfate", "film.bisulfate"))
 
 
-def bound_share(kind: str, ph: Array, draws: Draws, picks: Array | slice = slice(None)) -> Array:
+def bound_share(kind: str, ph: Array, draws: Draws, picks: NDArray[np.intp] | slice = slice(None)) -> Array:
     """Return the share of the iron(III) that a class of phenol could hold and does hold at a pH, (N,)."""
     middle = draws.of(f"film/{kind}.midpoint", f"film.{kind}.midpoint")[picks]
     slope = draws.of(f"film/{kind}.slope", f"film.{kind}.slope")[picks]

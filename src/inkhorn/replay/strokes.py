@@ -10,7 +10,7 @@ from inkhorn.colour.lab import linear_to_lab
 from inkhorn.flow import film as film_flow
 from inkhorn.handbook.load import value
 from inkhorn.optics import observe, quick
-from inkhorn.replay import composition
+from inkhorn.replay import composition, skin
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import Array, Liquor
 from inkhorn.replay.world import TrialState
@@ -51,24 +51,19 @@ def film_laid(
     )
 
 
-def luck(name: str, draws: Draws) -> Array:
-    """Return how much more or less than usual one trial laid down, as a factor, (N,).
+def progress(seconds: Array | float, draws: Draws, ready: Array | float = 0.0) -> Array:
+    """Return the share of the final colour that is there after ``seconds`` in air, (N,).
 
-    The size of this scatter is itself unknown and learnt: the model's doubt
-    about its own films (misfit).
+    ``ready`` is the share that was coloured in the pot already: an aired, mild
+    ink goes on dark, a sour one pale.
     """
-    size = draws.of("misfit/stroke", "misfit.stroke")
-    return np.asarray(np.exp(size * draws.of(f"trial:{name}/load", "misfit.unit")))
-
-
-def progress(seconds: Array | float, draws: Draws) -> Array:
-    """Return the share of the final colour that is there after ``seconds`` in air, (N,)."""
+    start = draws.of("ink/darkening.start", "darkening.start")
     return np.asarray(
         darkening.progress(
-            np.broadcast_to(np.asarray(seconds, dtype=np.float64), (draws.n,)),
+            seconds,
             tau=draws.of("ink/darkening.tau", "darkening.tau"),
             stretch=draws.of("ink/darkening.stretch", "darkening.stretch"),
-            start=draws.of("ink/darkening.start", "darkening.start"),
+            start=start + (1.0 - start) * ready,
         )
     )
 
@@ -82,9 +77,14 @@ class Areal:
     brown: Array
 
 
-def areal(liquor_per_ml: Liquor, film: Array, done: Array | float, draws: Draws) -> Areal:
-    """Return the colorants of a film of ``film`` um, ``done`` of the way to dry, (N,) each."""
-    held = composition.dry_binding(liquor_per_ml, draws)
+def areal(
+    liquor_per_ml: Liquor, film: Array, done: Array | float, draws: Draws, chalk: Array | None = None
+) -> Areal:
+    """Return the colorants of a film of ``film`` um, ``done`` of the way to dry, (N,) each.
+
+    ``chalk`` is what the support offers, g/m2; None for as much as the acid takes.
+    """
+    held = skin.held_on(liquor_per_ml, film, chalk, draws)
     brown = film_flow.solids_per_area(thickness=film, concentration=liquor_per_ml["solids"])
     return Areal(
         gallate=film_flow.solids_per_area(thickness=film, concentration=held.pyrogallol) * done,
@@ -125,5 +125,5 @@ def lab_on(channel_density: Array, bare_rgb: Array) -> Array:
 
 def trial_density(trial: TrialState, seconds: Array | float | None, support: Array, draws: Draws) -> Array:
     """Return the density of a trial's marks ``seconds`` after they were made, (N, 3); None for dry."""
-    done: Array | float = 1.0 if seconds is None else progress(seconds, draws)
-    return density(areal(trial.liquor, trial.film, done, draws), support, draws)
+    done: Array | float = 1.0 if seconds is None else progress(seconds, draws, trial.ready)
+    return density(areal(trial.liquor, trial.film, done, draws, trial.chalk), support, draws)

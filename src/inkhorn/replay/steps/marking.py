@@ -6,7 +6,7 @@ import numpy as np
 
 from inkhorn.daybook.entries import Mark
 from inkhorn.daybook.inventory import Inventory
-from inkhorn.replay import luck, seen, strokes
+from inkhorn.replay import luck, seen, skin, strokes
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.steps.dispatch import apply, kelvin, vessel_at
 from inkhorn.replay.world import TrialState, World
@@ -32,6 +32,10 @@ def _(step: Mark, number: int, world: World, draws: Draws, shelf: Inventory) -> 
         draws=draws,
         pen_kind=None if pen is None else pen.material,
     )
+    ground = shelf.supports.get(step.support)
+    chalk = skin.chalk_of(
+        step.support, ground.material if ground else None, ground.preparation if ground else None, draws
+    )
     trial = TrialState(
         vessel=step.vessel,
         support=step.support,
@@ -41,5 +45,7 @@ def _(step: Mark, number: int, world: World, draws: Draws, shelf: Inventory) -> 
         liquor=ink,
         film=film * np.exp(luck.scatter(tuple(shelf.trials), draws)[step.trial]),
         withheld=state.withheld,
+        chalk=chalk,
+        ready=skin.ready_in_pot(ink, draws),
     )
     return world.with_vessel(step.vessel, state).with_trial(step.trial, trial)
