@@ -130,6 +130,12 @@ def _courses(
     # Three courses should be three things to do, not one thing three times a little otherwise.
     first = {tuple(amounts[k] > 0): k for k in reversed(order)}
     order = [k for k in order if first[tuple(amounts[k] > 0)] == k]
+    # Nor one thing, and then the same with a trifle more to do that brings nothing.
+    order = [
+        k
+        for place, k in enumerate(order)
+        if not any(np.all((amounts[k] > 0) >= (amounts[j] > 0)) for j in order[:place])
+    ]
     return [_course(table, actions, amounts[k], outcome, k, still) for k in order[:MOST_COURSES]]
 
 

@@ -8,7 +8,6 @@ import attrs
 import numpy as np
 
 from inkhorn.handbook.load import value
-from inkhorn.handbook.rows import Row
 from inkhorn.optics import ageing, observe
 from inkhorn.optics import support as support_optics
 from inkhorn.replay import strokes
@@ -17,6 +16,7 @@ from inkhorn.replay.liquor import Array
 
 # numbers-in-code: rounds of a solver
 _ROUNDS = 24
+_LEAST = 1e-6
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -39,11 +39,15 @@ class PhotoMeasure:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Target:
-    """An exemplar: density of its intact ink with its sd, and its bare support."""
+    """An exemplar: density of its intact ink (3,) with its covariance (3, 3), and its bare support.
+
+    The channels of one picture err together far more than apart, which is why
+    the whole covariance is kept: hue is known better than depth.
+    """
 
     name: str
     density: Array
-    sd: Array
+    covariance: Array
     bare_lab: Array
     reflectance: Array
     bare_rgb: Array
@@ -67,14 +71,13 @@ def make_target(name: str, measures: Sequence[PhotoMeasure], support_lab: Array 
     """
     if not measures:
         return None
-    density = np.stack([m.density for m in measures])
-    variance = np.stack([np.diag(m.covariance) for m in measures])
-    weight = 1.0 / variance
-    mean = (weight * density).sum(0) / weight.sum(0)
-    spread = 1.0 / weight.sum(0)
+    precisions = [np.linalg.inv(m.covariance + _LEAST * np.eye(3)) for m in measures]
+    covariance = np.linalg.inv(np.sum(precisions, axis=0))
+    mean = covariance @ np.sum([p @ m.density for p, m in zip(precisions, measures, strict=True)], axis=0)
     if len(measures) > 1:
-        birge = (weight * (density - mean) ** 2).sum(0) / (len(measures) - 1)
-        spread = spread * np.maximum(birge, 1.0)
+        off = [m.density - mean for m in measures]
+        scatter = sum(float(d @ p @ d) for d, p in zip(off, precisions, strict=True))
+        covariance = covariance * max(scatter / (3 * (len(measures) - 1)), 1.0)
     bare = support_lab
     if bare is None:
         known = [m.support_lab for m in measures if m.support_lab is not None]
@@ -83,7 +86,7 @@ def make_target(name: str, measures: Sequence[PhotoMeasure], support_lab: Array 
     return Target(
         name=name,
         density=mean,
-        sd=np.sqrt(spread),
+        covariance=covariance,
         bare_lab=np.asarray(bare, dtype=np.float64),
         reflectance=reflectance,
         bare_rgb=observe.linear_rgb(reflectance),
@@ -92,21 +95,9 @@ def make_target(name: str, measures: Sequence[PhotoMeasure], support_lab: Array 
 
 def density_now(target: Target, draws: Draws) -> Array:
     """Return draws of the density of the exemplar's intact ink as it looks now, (N, 3)."""
-    columns = []
-    for i, channel in enumerate(strokes.CHANNELS):
-        name = f"exemplar:{target.name}/{channel}"
-        prior = Row(
-            name=name,
-            what="density of the exemplar's intact ink",
-            value=float(target.density[i]),
-            unit="1",
-            spread=float(target.sd[i]),
-            shape="normal",
-            mark="common practice",
-            source="",
-        )
-        columns.append(draws.of(name, prior))
-    return np.stack(columns, axis=-1)
+    variance, axes = np.linalg.eigh(target.covariance)
+    z = np.stack([draws.of(f"exemplar:{target.name}/axis.{i}", "misfit.unit") for i in range(3)], axis=-1)
+    return np.asarray(target.density + (z * np.sqrt(np.maximum(variance, 0.0))) @ axes.T)
 
 
 def density_new(target: Target, draws: Draws) -> Array:
