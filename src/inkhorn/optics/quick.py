@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from inkhorn.optics import spectra
 
 #: Rows worked on at a time: a few arrays of so many spectra stay in a core's own memory.
-BLOCK = 4096
+BLOCK = 512
 _CM3_PER_LITRE = 1000
 _DOUBLE_PASS = -2 * math.log(10)
 

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Mapping
+from typing import Final
 
 import attrs
 import numpy as np
@@ -50,9 +51,29 @@ def _residue_weights() -> Mapping[str, float]:
     return {name: grams for name, grams in mass_weights().items() if name not in gone}
 
 
+_DENSITIES: dict[int, tuple[Array, Array]] = {}
+_KEPT_DENSITIES: Final = 8
+
+
+def water_density(temperature: Array) -> Array:
+    """Return the density of water, g/ml, (N,).
+
+    Nearly every liquor of a replay is at the temperature of the room, which is
+    one array: what was reckoned last for an array is kept with it.
+    """
+    kept = _DENSITIES.get(id(temperature))
+    if kept is not None and kept[0] is temperature:
+        return kept[1]
+    density = water_flow.density(temperature)
+    if len(_DENSITIES) >= _KEPT_DENSITIES:
+        _DENSITIES.clear()
+    _DENSITIES[id(temperature)] = (temperature, density)
+    return density
+
+
 def volatile_volume(liquor: Liquor, temperature: Array) -> Array:
     """Return the volume of the water and spirit alone, ml, (N,)."""
-    ml = liquor["water"] / water_flow.density(temperature)
+    ml = liquor["water"] / water_density(temperature)
     if liquor.has("ethanol"):
         ml += liquor["ethanol"] * value("density.specific_volume.ethanol")
     return ml
@@ -71,7 +92,7 @@ def dry_residue(liquor: Liquor) -> Array:
 def specific_gravity(liquor: Liquor, temperature: Array) -> Array:
     """Return the specific gravity against water of the same temperature, (N,)."""
     ml = np.maximum(volume(liquor, temperature), NOTHING)
-    return np.asarray(mass(liquor) / ml / water_flow.density(temperature))
+    return np.asarray(mass(liquor) / ml / water_density(temperature))
 
 
 def plant_solids(liquor: Liquor) -> Array:
@@ -88,23 +109,35 @@ def iron_total(liquor: Liquor) -> Array:
 
 
 @functools.cache
-def _groups_per_gram(kind: str) -> Mapping[str, float]:
-    names = PYROGALLOL if kind == "pyrogallol" else ("condensed",)
-    return {name: value(f"binding.groups.{name}") for name in names}
+def _groups_per_gram() -> Mapping[str, float]:
+    return {name: value(f"binding.groups.{name}") for name in PYROGALLOL}
+
+
+def pyrogallol_groups(liquor: Liquor) -> Array:
+    """Return the free phenol groups of trihydroxy type, mol, (N,)."""
+    return liquor.weighed(_groups_per_gram())
 
 
 def groups(liquor: Liquor) -> tuple[Array, Array]:
     """Return the free phenol groups of both classes, pyrogallol and catechol, mol, (N,) each."""
-    return liquor.weighed(_groups_per_gram("pyrogallol")), liquor.weighed(_groups_per_gram("catechol"))
+    return pyrogallol_groups(liquor), liquor["condensed"] * value("binding.groups.condensed")
 
 
-def free_capacity(liquor: Liquor, draws: Draws) -> dict[str, Array]:
-    """Return the iron that each free tannin there can hold in the dry film, mol, (N,) each."""
-    return {
-        name: liquor[name] * draws.of(f"ink/sites.{name}", f"binding.sites.{name}")
-        for name in TANNINS
-        if liquor.has(name)
-    }
+def _capacity(names: tuple[str, ...], liquor: Liquor, draws: Draws) -> Array | None:
+    total: Array | None = None
+    for name in names:
+        if liquor.has(name):
+            own = liquor[name] * draws.of(f"ink/sites.{name}", f"binding.sites.{name}")
+            if total is None:
+                total = own
+            else:
+                total += own
+    return total
+
+
+def free_capacity(liquor: Liquor, draws: Draws) -> Array | None:
+    """Return the iron that the free tannin can hold in the dry film, mol, (N,); None where there is no tannin."""
+    return _capacity(TANNINS, liquor, draws)
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -128,23 +161,20 @@ def dry_binding(liquor: Liquor, draws: Draws) -> DryBinding:
     The limiting reagent decides, with a soft bend; the iron is shared between
     the classes as their capacities are.
     """
-    by_tannin = free_capacity(liquor, draws)
-    cat = by_tannin.pop("condensed", np.zeros(draws.n))
-    pyro = sum(by_tannin.values(), np.zeros(draws.n))
-    complexed = liquor["complex_iron"]
-    cat_groups, all_groups = liquor["complex_catechol"], liquor["complex_pyrogallol"] + liquor["complex_catechol"]
-    cat_held = np.divide(
-        complexed * cat_groups, all_groups, out=np.zeros(draws.n), where=all_groups > 0
-    )
-    cat = cat + cat_held
-    pyro = pyro + complexed - cat_held
+    none = np.zeros(draws.n)
+    cat, pyro = _capacity(("condensed",), liquor, draws), _capacity(PYROGALLOL, liquor, draws)
+    cat, pyro = none if cat is None else cat, none if pyro is None else pyro
+    if liquor.has("complex_iron"):
+        cat_groups = liquor["complex_catechol"]
+        all_groups = cat_groups + liquor["complex_pyrogallol"]
+        cat_held = liquor["complex_iron"] * cat_groups / np.maximum(all_groups, NOTHING**2)
+        cat = cat + cat_held
+        pyro = pyro + liquor["complex_iron"] - cat_held
     iron = iron_total(liquor)
-    held = binding.bound(iron, cat + pyro, draws.of("ink/slack", "binding.slack"))
     capacity = cat + pyro
-    cat_share = np.divide(cat, capacity, out=np.zeros_like(capacity), where=capacity > 0)
-    return DryBinding(
-        iron=iron, capacity=capacity, pyrogallol=held * (1.0 - cat_share), catechol=held * cat_share
-    )
+    held = binding.bound(iron, capacity, draws.of("ink/slack", "binding.slack"))
+    on_catechol = held * cat / np.maximum(capacity, NOTHING**2)
+    return DryBinding(iron=iron, capacity=capacity, pyrogallol=held - on_catechol, catechol=on_catechol)
 
 
 def viscosity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:

@@ -9,10 +9,9 @@ import numpy as np
 
 from inkhorn.chemistry.hydrates import molar_mass
 from inkhorn.errors import EstimateError
-from inkhorn.flow import water as water_flow
 from inkhorn.handbook.load import group, value
 from inkhorn.quantities import Quantity
-from inkhorn.replay import harvest
+from inkhorn.replay import composition, harvest
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.world import LotState, Marc
@@ -226,7 +225,7 @@ def liquid(name: str, ml: Array, temperature: Array, draws: Draws) -> Liquor:
             parts[name_inside] = per_litre(key)
             if key in _TAKES_ROOM:
                 room_for_water = room_for_water - parts[name_inside] * value(f"density.specific_volume.{key}")
-    parts["water"] = np.maximum(room_for_water, 0.0) * water_flow.density(temperature)
+    parts["water"] = np.maximum(room_for_water, 0.0) * composition.water_density(temperature)
     return Liquor.of(draws.n, **parts)
 
 

@@ -19,7 +19,7 @@ from inkhorn.replay.quiet import settle
 from inkhorn.replay.steps import heat, iron, marking, moving, solids  # noqa: F401  (they register their kinds)
 from inkhorn.replay.steps.dispatch import apply
 from inkhorn.replay.target import PhotoMeasure, Target
-from inkhorn.replay.world import LotState, World
+from inkhorn.replay.world import LotState, World, but
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -152,7 +152,7 @@ def play(plan: Plan, draws: Draws) -> Played:
     evidence = {e.number for e in plan.evidence}
     predicted: dict[int, Array] = {}
     for item in plan.entries:
-        world = attrs.evolve(world, now=max(world.now, seconds_since(plan.start, item.entry.at)))
+        world = but(world, now=max(world.now, seconds_since(plan.start, item.entry.at)))
         if isinstance(item.entry, Reading):
             if item.number in evidence:
                 world, predicted[item.number] = predict.predict(item.entry, world, plan.scene, draws)

@@ -7,7 +7,6 @@ as it dissolves.
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.chemistry import weathering
@@ -15,7 +14,7 @@ from inkhorn.chemistry.hydrates import molar_mass
 from inkhorn.replay import warmth
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
-from inkhorn.replay.world import Ore, VesselState, World
+from inkhorn.replay.world import Ore, VesselState, World, but
 
 
 def fresh_ore(lot: str, material: str, grams: Array, draws: Draws) -> tuple[Ore, Liquor]:
@@ -36,7 +35,7 @@ def fresh_ore(lot: str, material: str, grams: Array, draws: Draws) -> tuple[Ore,
 
 
 def weathered(
-    state: VesselState, seconds: Array, temperature: Array, world: World, draws: Draws
+    state: VesselState, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
     """Let the sulfide in a vessel weather on for ``seconds``, (N,).
 
@@ -56,8 +55,8 @@ def weathered(
     crusting = draws.of("heap/crust", "heap.crust") * airy * passed
     gone = ore.sulfide * -np.expm1(-keen * (bacteria + crusting))
     gained, sunk = products(gone, ore.source, draws)
-    left = attrs.evolve(ore, sulfide=ore.sulfide - gone, wet=ore.wet + passed)
-    state = attrs.evolve(state, liquor=state.liquor + gained, ore=left)
+    left = but(ore, sulfide=ore.sulfide - gone, wet=ore.wet + passed)
+    state = but(state, liquor=state.liquor + gained, ore=left)
     return state, world.took_in(gained + sunk).gave_out(sunk)
 
 

@@ -99,7 +99,7 @@ class Liquor:
 
     def has(self, *names: str) -> bool:
         """Say whether any of these substances may be there."""
-        return any(name in self.rows for name in names)
+        return not self.rows.keys().isdisjoint(names)
 
     def __add__(self, other: Liquor) -> Liquor:
         rows = dict(self.rows)

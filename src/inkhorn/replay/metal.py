@@ -5,14 +5,13 @@ Fe + 2 H+ -> Fe2+ + H2, Fe + 2 Fe3+ -> 3 Fe2+, 2 Al + 6 H+ -> 2 Al3+ + 3 H2.
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.chemistry import extraction
 from inkhorn.replay import acid, warmth
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
-from inkhorn.replay.world import VesselState, World
+from inkhorn.replay.world import VesselState, World, but
 
 IRON, ALUMINIUM, ZINC = "iron", "aluminium", "zinc"
 _LINED = ("enamel", "glaz", "tinned", "lined", "stainless", "coated")
@@ -35,7 +34,7 @@ def wall_of(made_of: str | None) -> str:
 
 
 def dissolved(
-    state: VesselState, wall: str, seconds: Array, temperature: Array, world: World, draws: Draws
+    state: VesselState, wall: str, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
     """Let the acid of a liquor work on the metal in it and on its wall for ``seconds``, (N,)."""
     metal = state.metal
@@ -47,7 +46,7 @@ def dissolved(
 
 
 def _eaten(
-    state: VesselState, seconds: Array, temperature: Array, world: World, draws: Draws
+    state: VesselState, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
     """Dissolve loose iron: mineral acid and iron(III) quickly, the weak acid of vinegar or plants slowly."""
     metal, liquor = state.metal, state.liquor
@@ -62,18 +61,18 @@ def _eaten(
     fits = np.minimum(metal.iron / np.maximum(wanted, NOTHING), 1.0)
     iron, turned = wanted * fits, turned * fits
     liquor = liquor.changed(iron2=liquor["iron2"] + iron + turned, iron3=liquor["iron3"] - turned)
-    world = attrs.evolve(world, hydrogen=world.hydrogen + 0.5 * used * fits)
-    left = attrs.evolve(metal, iron=np.maximum(metal.iron - iron, 0.0))
-    return attrs.evolve(state, liquor=liquor, metal=left), world.took_in(Liquor.of(draws.n, iron2=iron))
+    world = but(world, hydrogen=world.hydrogen + 0.5 * used * fits)
+    left = but(metal, iron=np.maximum(metal.iron - iron, 0.0))
+    return but(state, liquor=liquor, metal=left), world.took_in(Liquor.of(draws.n, iron2=iron))
 
 
 def _from_wall(
-    state: VesselState, wall: str, seconds: Array, temperature: Array, world: World, draws: Draws
+    state: VesselState, wall: str, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
     """Take metal up from the pot itself; there is always enough of it."""
     faster = warmth.speed("vessel.energy", "vessel.reference", temperature, draws) * seconds
     mineral, weak = acid.usable(state.liquor, draws)
     used = (mineral + weak) * extraction.decayed(draws.of(f"pot/{wall}_wall", f"vessel.{wall}.rate"), faster)
     gained = Liquor.of(draws.n, iron2=used / 2) if wall == IRON else Liquor.of(draws.n, aluminium=used / 3)
-    world = attrs.evolve(world, hydrogen=world.hydrogen + 0.5 * used)
-    return attrs.evolve(state, liquor=state.liquor + gained), world.took_in(gained)
+    world = but(world, hydrogen=world.hydrogen + 0.5 * used)
+    return but(state, liquor=state.liquor + gained), world.took_in(gained)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.chemistry import binding as binding_chemistry
@@ -12,14 +11,16 @@ from inkhorn.replay import composition, heap, metal, spoil, warmth
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.spoil import hydrolyse
-from inkhorn.replay.world import Marc, VesselState, World
+from inkhorn.replay.world import Marc, VesselState, World, but
 
 __all__ = ["hydrolyse", "oxidise", "settle", "soak", "stand"]
 
+#: Keeps a division finite where there is no tannin, and is nothing beside any that there is.
+LEAST = 1e-18
 _SOLUBLE = (*composition.TANNINS, "solids")
 
 
-def soak(state: VesselState, seconds: Array, temperature: Array, draws: Draws) -> VesselState:
+def soak(state: VesselState, seconds: Array | float, temperature: Array, draws: Draws) -> VesselState:
     """Draw soluble matter out of the marc into the liquor for ``seconds``, (N,).
 
     A share rinses off broken cells at once, the rest follows the long-time
@@ -44,8 +45,8 @@ def soak(state: VesselState, seconds: Array, temperature: Array, draws: Draws) -
     # Marc that is hardly wet gives hardly anything: less water than dry matter slows it in proportion.
     wetted = np.clip(state.liquor["water"] / np.maximum(marc.solid, NOTHING), 0.0, 1.0)
     moved = marc.inside.only(*_SOLUBLE) * (drawn * wetted)
-    return attrs.evolve(
-        state, liquor=state.liquor + moved, marc=attrs.evolve(marc, inside=marc.inside - moved)
+    return but(
+        state, liquor=state.liquor + moved, marc=but(marc, inside=marc.inside - moved)
     )
 
 
@@ -60,7 +61,7 @@ def reach(marc: Marc, temperature: Array, draws: Draws) -> Array:
     )
 
 
-def oxidise(liquor: Liquor, seconds: Array, exposed: Array | float, draws: Draws) -> Liquor:
+def oxidise(liquor: Liquor, seconds: Array | float, exposed: Array | float, draws: Draws) -> Liquor:
     """Turn iron(II) to iron(III) in the pot and let the tannin take it up.
 
     Only where tannin is there to help: without it an acid vitriol liquor
@@ -69,33 +70,36 @@ def oxidise(liquor: Liquor, seconds: Array, exposed: Array | float, draws: Draws
     bound and coloured at the acidity of the pot is another question
     (`inkhorn.replay.acid.bound_share`).
     """
-    by_tannin = composition.free_capacity(liquor, draws)
-    if not by_tannin:
+    capacity = composition.free_capacity(liquor, draws)
+    if capacity is None:
         return liquor
     iron2 = liquor["iron2"]
-    capacity = sum(by_tannin.values(), np.zeros(draws.n))
-    rate = draws.of("pot/oxidation", "oxidation.pot_rate") * exposed
-    turned = iron2 * extraction.decayed(rate, seconds)
-    turned *= capacity / np.maximum(capacity + iron2, NOTHING**2)
-    return _take_up(liquor, turned, by_tannin, capacity)
+    turned = extraction.decayed(draws.of("pot/oxidation", "oxidation.pot_rate") * exposed, seconds)
+    turned *= iron2
+    turned *= capacity
+    turned /= np.maximum(capacity + iron2, LEAST)
+    return _take_up(liquor, turned, capacity)
 
 
-def _take_up(liquor: Liquor, turned: Array, by_tannin: dict[str, Array], capacity: Array) -> Liquor:
+def _take_up(liquor: Liquor, turned: Array, capacity: Array) -> Liquor:
     ferric = liquor["iron3"] + turned
     bound = binding_chemistry.bound(ferric, capacity, value("binding.slack"))
-    used = bound / np.maximum(capacity, NOTHING**2)
-    taken = liquor.only(*by_tannin) * used
-    changed = {
-        "iron2": liquor["iron2"] - turned,
-        "iron3": ferric - bound,
-        "complex_iron": liquor["complex_iron"] + bound,
-        **(liquor - taken).only(*by_tannin).rows,
-    }
-    pyro, cat = composition.groups(taken)
+    used = bound / np.maximum(capacity, LEAST)
+    left = 1.0 - used
+    changed = {name: liquor[name] * left for name in composition.TANNINS if liquor.has(name)}
+    changed["iron2"] = liquor["iron2"] - turned
+    ferric -= bound
+    changed["iron3"] = ferric
+    changed["complex_iron"] = liquor["complex_iron"] + bound
     if liquor.has(*composition.PYROGALLOL):
-        changed["complex_pyrogallol"] = liquor["complex_pyrogallol"] + pyro
+        pyro = composition.pyrogallol_groups(liquor)
+        pyro *= used
+        pyro += liquor["complex_pyrogallol"]
+        changed["complex_pyrogallol"] = pyro
     if liquor.has("condensed"):
-        changed["complex_catechol"] = liquor["complex_catechol"] + cat
+        used *= liquor["condensed"] * value("binding.groups.condensed")
+        used += liquor["complex_catechol"]
+        changed["complex_catechol"] = used
     return liquor.changed(**changed)
 
 
@@ -108,18 +112,23 @@ def settle(name: str, world: World, until: float, draws: Draws) -> World:
     state = world.vessels.get(name)
     if state is None:
         return world
-    left = np.asarray(until - state.at)
-    if not np.any(left > 0.0):
+    left = until - state.at
+    seconds: Array | float
+    if isinstance(left, np.ndarray):
+        if not (left > 0.0).any():
+            return world
+        seconds, at = np.maximum(left, 0.0), np.maximum(until, state.at)
+    elif left > 0.0:
+        seconds, at = left, until
+    else:
         return world
-    seconds = np.broadcast_to(np.maximum(left, 0.0), (draws.n,))
     mean, end = warmth.left_alone(state.temperature, seconds, draws)
     settled, world = stand(name, state, seconds, mean, world, draws)
-    at = until if left.ndim == 0 else np.maximum(until, state.at)
-    return world.with_vessel(name, attrs.evolve(settled, at=at, temperature=end))
+    return world.with_vessel(name, but(settled, at=at, temperature=end))
 
 
 def stand(
-    name: str, state: VesselState, seconds: Array, temperature: Array, world: World, draws: Draws
+    name: str, state: VesselState, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
     """Return a vessel after ``seconds`` at a temperature with nothing done to it, and the account with it."""
     state = soak(state, seconds, temperature, draws)
@@ -131,7 +140,7 @@ def stand(
     if state.metal is not None or wall:
         state, world = metal.dissolved(state, wall, seconds, temperature, world, draws)
     if state.liquor.has("iron2", "iron3"):
-        state = attrs.evolve(state, liquor=oxidise(state.liquor, seconds, exposure(state.cover), draws))
+        state = but(state, liquor=oxidise(state.liquor, seconds, exposure(state.cover), draws))
     return state, world
 
 

@@ -132,7 +132,7 @@ def _settled_ph(
     low, high = np.zeros_like(top), top.copy()
     for _ in range(_ROUNDS):
         middle = 0.5 * (low + high)
-        h = 10.0**-middle
+        h = np.exp(-acid.LN_10 * middle)
         over = base + sum(acid.bound_share(k, middle, draws, sour) * r for k, r in released.items())
         too_high = over > h + sulfate * h / (h + constant)
         high = np.where(too_high, middle, high)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.chemistry import extraction, spoilage
@@ -11,12 +10,12 @@ from inkhorn.handbook.load import value
 from inkhorn.replay import composition, warmth
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
-from inkhorn.replay.world import VesselState, World
+from inkhorn.replay.world import VesselState, World, but
 
 SECONDS_A_DAY = 86400.0
 
 
-def hydrolyse(liquor: Liquor, seconds: Array, rate: Array) -> Liquor:
+def hydrolyse(liquor: Liquor, seconds: Array | float, rate: Array) -> Liquor:
     """Free gallic acid from gallotannin, first order; gram for gram, so no galloyl group is lost.
 
     C76H52O46 + 10 H2O gives 10 C7H6O5 and one sugar: a gram gives a gram of
@@ -39,7 +38,7 @@ def hydrolyse(liquor: Liquor, seconds: Array, rate: Array) -> Liquor:
 
 
 def cooked(
-    state: VesselState, seconds: Array, temperature: Array, world: World, draws: Draws
+    state: VesselState, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
     """Let a hot liquor cook for ``seconds``: gallotannin opens, tannin browns; nothing at room temperature.
 
@@ -61,11 +60,11 @@ def cooked(
     brown = sum(gone.rows.values(), np.zeros(draws.n)) - insoluble
     made = Liquor.of(draws.n, insolubles=insoluble)
     liquor = liquor - gone + Liquor.of(draws.n, solids=brown, insolubles=insoluble)
-    return attrs.evolve(state, liquor=liquor), world.gave_out(gone).took_in(made)
+    return but(state, liquor=liquor), world.gave_out(gone).took_in(made)
 
 
 def moulded(
-    state: VesselState, seconds: Array, temperature: Array, world: World, draws: Draws
+    state: VesselState, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
     """Let mould have its way with a standing liquor for ``seconds``.
 
@@ -78,44 +77,56 @@ def moulded(
         return state, world
     rate = draws.of("pot/mould", "extraction.hydrolysis.mould")
     appetite = draws.of("pot/mould_loss", "spoilage.loss")
-    onset = _onset(liquor, draws)
-    speed = _speed(temperature, draws) * _air(state.cover, draws)
+    speed = _speed(state.cover, temperature, draws)
     if liquor.has("ethanol", "acetate"):
         speed = speed * (1.0 - _kept(liquor, temperature))
-    grown = state.growth + seconds * speed
+    grown = seconds * speed
+    grown += state.growth
+    if grown.max() <= _soonest(draws):
+        return but(state, growth=grown), world
+    onset = _onset(liquor, draws)
     mouldy = np.maximum(grown - onset, 0.0) - np.maximum(state.growth - onset, 0.0)
-    state = attrs.evolve(state, growth=grown)
+    state = but(state, growth=grown)
     if not mouldy.any():
         return state, world
     liquor = hydrolyse(liquor, mouldy, rate)
     eaten = liquor.only(*composition.TANNINS) * extraction.decayed(appetite, mouldy)
-    return attrs.evolve(state, liquor=liquor - eaten), world.gave_out(eaten)
+    return but(state, liquor=liquor - eaten), world.gave_out(eaten)
+
+
+def _plain_onset(draws: Draws) -> Array:
+    days = draws.of("pot/mould_onset", "spoilage.onset.bark")
+    return draws.once("mould onset", lambda: days * SECONDS_A_DAY)
+
+
+def _inky_onset(draws: Draws) -> Array:
+    days = draws.of("pot/mould_onset.ink", "spoilage.onset.ink")
+    return draws.once("mould onset of ink", lambda: days * SECONDS_A_DAY)
+
+
+def _soonest(draws: Draws) -> float:
+    """Return the least time in which mould could show in any draw, s."""
+    both = np.minimum(_plain_onset(draws), _inky_onset(draws))
+    return float(draws.once("mould at the soonest", lambda: np.array([both.min()]))[0])
 
 
 def _onset(liquor: Liquor, draws: Draws) -> Array:
     """Return the seconds at 20 degC in the open before mould shows, (N,): longer where there is iron."""
-    plain = draws.of("pot/mould_onset", "spoilage.onset.bark") * SECONDS_A_DAY
     if not liquor.has("iron2", "iron3", "complex_iron"):
-        return plain
-    inky = draws.of("pot/mould_onset.ink", "spoilage.onset.ink") * SECONDS_A_DAY
-    return np.where(composition.iron_total(liquor) > 0, inky, plain)
+        return _plain_onset(draws)
+    return np.where(composition.iron_total(liquor) > 0, _inky_onset(draws), _plain_onset(draws))
 
 
-def _air(cover: str, draws: Draws) -> Array | float:
-    if cover == "open":
-        return 1.0
-    return draws.of(f"pot/mould_{cover}", f"pot.mould.{cover}")
-
-
-def _speed(temperature: Array, draws: Draws) -> Array:
-    """Return the growth of mould against that at 20 degC, (N,): none in a hot pot."""
+def _speed(cover: str, temperature: Array, draws: Draws) -> Array:
+    """Return the growth of mould against that at 20 degC in the open, (N,): none in a hot pot."""
+    air = draws.full(1.0) if cover == "open" else draws.of(f"pot/mould_{cover}", f"pot.mould.{cover}")
 
     def reckoned() -> Array:
         warm = np.minimum(temperature, value("pot.mould.best"))
         speed = extraction.arrhenius(1.0, value("spoilage.energy"), warm, value("pot.mould.reference"))
-        return np.where(temperature < value("pot.mould.too_hot"), speed, 0.0)
+        return np.where(temperature < value("pot.mould.too_hot"), speed, 0.0) * air
 
-    return draws.once("mould speed", reckoned) if temperature is warmth.room(draws) else reckoned()
+    return draws.once(f"mould speed {cover}", reckoned) if temperature is warmth.room(draws) else reckoned()
 
 
 def _kept(liquor: Liquor, temperature: Array) -> Array:

@@ -22,7 +22,7 @@ def boiling(draws: Draws) -> Array:
     return draws.once("bench/boiling kelvin", lambda: draws.full(value("boiling.point")))
 
 
-def left_alone(temperature: Array, seconds: Array, draws: Draws) -> tuple[Array, Array]:
+def left_alone(temperature: Array, seconds: Array | float, draws: Draws) -> tuple[Array, Array]:
     """Return the mean temperature of a pot left alone for ``seconds`` and that at the end, K, (N,).
 
     Newton's law of cooling, with one time constant for every pot.

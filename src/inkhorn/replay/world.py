@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from types import MappingProxyType
-from typing import Any
+from typing import Any, TypeVar
 
 import attrs
 import numpy as np
@@ -13,9 +13,24 @@ from numpy.typing import NDArray
 from inkhorn.replay.liquor import Array, Liquor
 
 Picks = NDArray[np.intp]
+Thing = TypeVar("Thing")
 
 
-@attrs.frozen(kw_only=True, eq=False)
+def but(thing: Thing, **fields: Any) -> Thing:
+    """Return a copy of a frozen thing of this module with some fields other; `attrs.evolve`, ten times as quick.
+
+    A replay makes thousands of these copies. The fields are not checked again;
+    a name that is none of them is an error.
+    """
+    copy = object.__new__(type(thing))
+    mine = thing.__dict__
+    if not mine.keys() >= fields.keys():
+        raise TypeError(f"{type(thing).__name__} has no {', '.join(fields.keys() - mine.keys())}")
+    copy.__dict__.update(mine, **fields)
+    return copy
+
+
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class Marc:
     """Spent solids: what they still hold inside, and the liquor that clings to them.
 
@@ -44,12 +59,12 @@ class Marc:
 
     def columns(self, picks: Picks) -> Marc:
         """Return the marc for some of its draws."""
-        return attrs.evolve(
+        return but(
             self, inside=self.inside.columns(picks), held=self.held.columns(picks), solid=self.solid[picks]
         )
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class Metal:
     """Metallic iron lying in a liquor: mol left of it, (N,), and the lot it is from."""
 
@@ -57,7 +72,7 @@ class Metal:
     source: str
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class Ore:
     """An iron sulfide lying wet: mol of FeS2 left, seconds that it was wet so far, each (N,), and its lot."""
 
@@ -67,7 +82,7 @@ class Ore:
     material: str
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class VesselState:
     """What one vessel holds.
 
@@ -108,19 +123,19 @@ class VesselState:
         """Return the vessel for some of its draws."""
         n = len(self.temperature)
         metal, ore = self.metal, self.ore
-        return attrs.evolve(
+        return but(
             self,
             liquor=self.liquor.columns(picks),
             temperature=self.temperature[picks],
             marc=None if self.marc is None else self.marc.columns(picks),
             at=np.broadcast_to(self.at, n)[picks],
             growth=np.broadcast_to(self.growth, n)[picks],
-            metal=None if metal is None else attrs.evolve(metal, iron=metal.iron[picks]),
-            ore=None if ore is None else attrs.evolve(ore, sulfide=ore.sulfide[picks], wet=ore.wet[picks]),
+            metal=None if metal is None else but(metal, iron=metal.iron[picks]),
+            ore=None if ore is None else but(ore, sulfide=ore.sulfide[picks], wet=ore.wet[picks]),
         )
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class LotState:
     """A raw material and what is left of it, g; None where nobody said how much there was.
 
@@ -143,14 +158,14 @@ class LotState:
 
     def columns(self, picks: Picks) -> LotState:
         """Return the lot for some of its draws."""
-        return attrs.evolve(
+        return but(
             self,
             mass=None if self.mass is None else self.mass[picks],
             holds=None if self.holds is None else self.holds.columns(picks),
         )
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class TrialState:
     """Marks made at a moment: the ink as it was, per ml, and the film laid.
 
@@ -180,7 +195,7 @@ class TrialState:
     ready: Array | float = 0.0
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class World:
     """Every vessel, lot, marc and trial, with the account of what came in and went out.
 
@@ -222,7 +237,7 @@ class World:
 
     def columns(self, picks: Picks) -> World:
         """Return the bench for some of its draws, its trials left out."""
-        return attrs.evolve(
+        return but(
             self,
             n=len(picks),
             vessels={name: state.columns(picks) for name, state in self.vessels.items()},
@@ -236,27 +251,27 @@ class World:
 
     def with_vessel(self, name: str, state: VesselState) -> World:
         """Return the bench with one vessel replaced or added."""
-        return attrs.evolve(self, vessels={**self.vessels, name: state})
+        return but(self, vessels={**self.vessels, name: state})
 
     def with_lot(self, name: str, state: LotState) -> World:
         """Return the bench with one lot replaced or added."""
-        return attrs.evolve(self, lots={**self.lots, name: state})
+        return but(self, lots={**self.lots, name: state})
 
     def with_marc(self, name: str, marc: Marc | None) -> World:
         """Return the bench with the marc of a vessel set aside, or taken away (None)."""
         marcs = {k: m for k, m in self.marcs.items() if k != name}
         if marc is not None:
             marcs[name] = marc
-        return attrs.evolve(self, marcs=marcs)
+        return but(self, marcs=marcs)
 
     def with_trial(self, name: str, trial: TrialState) -> World:
         """Return the bench with one trial added or laid again."""
-        return attrs.evolve(self, trials={**self.trials, name: trial})
+        return but(self, trials={**self.trials, name: trial})
 
     def took_in(self, liquor: Liquor) -> World:
         """Return the bench with something entered in the account."""
-        return attrs.evolve(self, entered=self.entered + liquor)
+        return but(self, entered=self.entered + liquor)
 
     def gave_out(self, liquor: Liquor) -> World:
         """Return the bench with something lost in the account."""
-        return attrs.evolve(self, lost=self.lost + liquor)
+        return but(self, lost=self.lost + liquor)

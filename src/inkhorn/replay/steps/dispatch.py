@@ -9,7 +9,6 @@ from __future__ import annotations
 import functools
 from typing import Any
 
-import attrs
 import numpy as np
 
 from inkhorn.daybook.inventory import Inventory, volume_of_depth
@@ -20,7 +19,7 @@ from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.metal import ZINC
 from inkhorn.replay.quiet import settle
 from inkhorn.replay.warmth import ZERO_CELSIUS, room
-from inkhorn.replay.world import VesselState, World
+from inkhorn.replay.world import VesselState, World, but
 
 __all__ = ["ZERO_CELSIUS", "apply"]
 
@@ -66,7 +65,7 @@ def mixed(state: VesselState, liquor: Liquor, temperature: Array | None = None) 
         here, there = state.liquor["water"], liquor["water"]
         share = np.divide(there, here + there, out=np.zeros_like(here), where=here + there > 0)
         warm = warm + share * (temperature - warm)
-    return attrs.evolve(state, liquor=state.liquor + liquor, temperature=warm)
+    return but(state, liquor=state.liquor + liquor, temperature=warm)
 
 
 def poured_into(receiver: VesselState, source: VesselState, moved: Liquor) -> VesselState:
@@ -75,13 +74,13 @@ def poured_into(receiver: VesselState, source: VesselState, moved: Liquor) -> Ve
     growth = receiver.growth
     if source.growth is not growth:
         growth = np.maximum(growth, source.growth)
-    return attrs.evolve(into, growth=growth, withheld=into.withheld or source.withheld)
+    return but(into, growth=growth, withheld=into.withheld or source.withheld)
 
 
 def withheld(world: World, name: str, why: str, draws: Draws) -> World:
     """Return the bench with one vessel's estimate withheld, and why."""
     state, world = vessel_at(name, world, draws)
-    return world.with_vessel(name, attrs.evolve(state, withheld=state.withheld or why))
+    return world.with_vessel(name, but(state, withheld=state.withheld or why))
 
 
 def ml_asked(

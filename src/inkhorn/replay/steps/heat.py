@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.chemistry import boiling
 from inkhorn.daybook.entries import Reduce, Rest, Skim, Store, Warm
 from inkhorn.daybook.inventory import Inventory
-from inkhorn.flow import water as water_flow
 from inkhorn.handbook.load import row, value
 from inkhorn.quantities import Quantity
 from inkhorn.replay import composition, metal, spoil
@@ -19,7 +17,7 @@ from inkhorn.replay.steps.dispatch import apply, kelvin, ml_asked, seconds_of, v
 from inkhorn.replay.steps.putting import degassed
 from inkhorn.replay.warmth import boiling as boiling_point
 from inkhorn.replay.warmth import left_alone, room
-from inkhorn.replay.world import VesselState, World
+from inkhorn.replay.world import VesselState, World, but
 
 
 @apply.register
@@ -32,19 +30,19 @@ def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -
     if step.to is not None:
         now = composition.volume(liquor, state.temperature)
         off = np.maximum(now - ml_asked(step.to, number, "to", step.vessel, state, draws, shelf), 0.0)
-        seconds = off * water_flow.density(state.temperature) / rate
+        seconds = off * composition.water_density(state.temperature) / rate
     else:
         seconds = seconds_of(number, step.for_, draws)
-        off = rate * seconds / water_flow.density(state.temperature)
+        off = rate * seconds / composition.water_density(state.temperature)
     kept = np.clip(1.0 - off / np.maximum(before, NOTHING), value("pot.boil_dry"), 1.0)
     reduced, steam = boiled(liquor, kept, state.temperature)
     # A boil is a fresh start for mould. The pot is as good as open, but steam keeps the air off.
-    state = soak(attrs.evolve(state, liquor=reduced, growth=0.0), seconds, hot, draws)
+    state = soak(but(state, liquor=reduced, growth=0.0), seconds, hot, draws)
     state, world = spoil.cooked(state, seconds, hot, world.gave_out(steam), draws)
     state, world = metal.dissolved(state, world.made_of.get(step.vessel, ""), seconds, hot, world, draws)
     state, world = degassed(state, world, draws)
     # The pot has cooled when next it is touched: nobody adds to or marks from a boiling pot.
-    done = attrs.evolve(state, temperature=room(draws), at=world.now + seconds)
+    done = but(state, temperature=room(draws), at=world.now + seconds)
     return world.with_vessel(step.vessel, done)
 
 
@@ -69,14 +67,17 @@ def boiled(liquor: Liquor, kept: Array, temperature: Array) -> tuple[Liquor, Liq
     is left of them is the share of the volatile volume left, to the power of
     their relative volatility.
     """
-    ethanol = liquor["ethanol"] * kept ** value("pot.ethanol_volatility")
-    acetate = liquor["acetate"] * kept ** value("pot.acetic_volatility")
     left = composition.volatile_volume(liquor, temperature) * kept
-    water = (left - ethanol * value("density.specific_volume.ethanol")) * water_flow.density(temperature)
+    after = {}
+    if liquor.has("ethanol"):
+        after["ethanol"] = liquor["ethanol"] * kept ** value("pot.ethanol_volatility")
+        left -= after["ethanol"] * value("density.specific_volume.ethanol")
+    if liquor.has("acetate"):
+        after["acetate"] = liquor["acetate"] * kept ** value("pot.acetic_volatility")
     # At every point less than what was there: a pot does not gain water by boiling.
-    water = np.clip(water, 0.0, liquor["water"])
-    after = liquor.changed(ethanol=ethanol, acetate=acetate, water=water)
-    return after, liquor - after
+    after["water"] = np.clip(left * composition.water_density(temperature), 0.0, liquor["water"])
+    steam = Liquor({name: liquor[name] - row for name, row in after.items()}, liquor.n)
+    return liquor.changed(**after), steam
 
 
 @apply.register
@@ -85,10 +86,10 @@ def _(step: Warm, number: int, world: World, draws: Draws, shelf: Inventory) -> 
     state, world = vessel_at(step.vessel, world, draws)
     warm = kelvin(number, "to", step.to, draws)
     if step.for_ is None:
-        return world.with_vessel(step.vessel, attrs.evolve(state, temperature=warm))
+        return world.with_vessel(step.vessel, but(state, temperature=warm))
     seconds = seconds_of(number, step.for_, draws)
     state, world = stand(step.vessel, state, seconds, warm, world, draws)
-    return world.with_vessel(step.vessel, attrs.evolve(state, temperature=warm, at=world.now + seconds))
+    return world.with_vessel(step.vessel, but(state, temperature=warm, at=world.now + seconds))
 
 
 @apply.register
@@ -102,8 +103,8 @@ def _(step: Rest, number: int, world: World, draws: Draws, shelf: Inventory) -> 
         state, steam = dried(state, seconds, draws)
         world = world.gave_out(steam)
     mean, end = left_alone(state.temperature, seconds, draws)
-    state, world = stand(step.vessel, attrs.evolve(state, cover=cover), seconds, mean, world, draws)
-    ended = attrs.evolve(state, at=world.now + seconds, temperature=end, cover=usual)
+    state, world = stand(step.vessel, but(state, cover=cover), seconds, mean, world, draws)
+    ended = but(state, at=world.now + seconds, temperature=end, cover=usual)
     return world.with_vessel(step.vessel, ended)
 
 
@@ -114,8 +115,8 @@ def dried(state: VesselState, seconds: Array, draws: Draws) -> tuple[VesselState
     kept = np.clip(
         1.0 - flux * seconds / np.maximum(water, NOTHING), value("pot.boil_dry"), 1.0
     )
-    after = state.liquor.changed(water=water * kept)
-    return attrs.evolve(state, liquor=after), state.liquor - after
+    off = Liquor.of(draws.n, water=water * (1.0 - kept))
+    return but(state, liquor=state.liquor - off), off
 
 
 @apply.register
@@ -124,7 +125,7 @@ def _(step: Skim, number: int, world: World, draws: Draws, shelf: Inventory) -> 
     state, world = vessel_at(step.vessel, world, draws)
     share = draws.of(f"entry:{number}/skimmed", row("pot.skimmed"))
     off = Liquor.of(draws.n, insolubles=state.liquor["insolubles"] * share)
-    return world.with_vessel(step.vessel, attrs.evolve(state, liquor=state.liquor - off)).gave_out(off)
+    return world.with_vessel(step.vessel, but(state, liquor=state.liquor - off)).gave_out(off)
 
 
 _TIGHT = ("stopper", "bottle", "cork", "seal", "full", "airtight")
@@ -136,4 +137,4 @@ def _(step: Store, number: int, world: World, draws: Draws, shelf: Inventory) ->
     how = step.how.casefold()
     cover = "stoppered" if any(word in how for word in _TIGHT) else "open" if "open" in how else "covered"
     state, world = vessel_at(step.vessel, world, draws)
-    return world.with_vessel(step.vessel, attrs.evolve(state, cover=cover))
+    return world.with_vessel(step.vessel, but(state, cover=cover))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.chemistry import hydrates
@@ -17,7 +16,7 @@ from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.quiet import stand
 from inkhorn.replay.steps.dispatch import apply, kelvin, mixed, seconds_of, vessel_at, withheld
 from inkhorn.replay.steps.putting import NOT_YET, put
-from inkhorn.replay.world import LotState, World
+from inkhorn.replay.world import LotState, World, but
 
 #: What crystals grown at home are taken as where their lot's name says nothing else.
 GROWN = "scraped-green-vitriol"
@@ -39,7 +38,7 @@ def _(step: Weather, number: int, world: World, draws: Draws, shelf: Inventory) 
     state, world = put(step.lot, lot, grams, lot.pieces, filled, world.took_in(poured), draws)
     seconds = seconds_of(number, step.for_, draws)
     state, world = stand(step.into, state, seconds, temperature, world, draws)
-    ended = attrs.evolve(state, at=world.now + seconds, temperature=temperature)
+    ended = but(state, at=world.now + seconds, temperature=temperature)
     return world.with_lot(step.lot, left).with_vessel(step.into, ended)
 
 
@@ -55,7 +54,7 @@ def _(step: Neutralise, number: int, world: World, draws: Draws, shelf: Inventor
     # The metal stays where it lies until the liquor is strained off: without a stated time it works on.
     seconds = seconds_of(number, step.for_, draws)
     state, world = stand(step.vessel, state, seconds, state.temperature, world, draws)
-    return world.with_vessel(step.vessel, attrs.evolve(state, at=world.now + seconds))
+    return world.with_vessel(step.vessel, but(state, at=world.now + seconds))
 
 
 @apply.register
@@ -64,7 +63,7 @@ def _(step: Crystallise, number: int, world: World, draws: Draws, shelf: Invento
     state, world = vessel_at(step.vessel, world, draws)
     before = world.lots.get(step.lot, LotState(material=GROWN))
     if state.withheld:
-        return world.with_lot(step.lot, attrs.evolve(before, withheld=state.withheld))
+        return world.with_lot(step.lot, but(before, withheld=state.withheld))
     liquor = state.liquor
     wet = draws.of(f"lot:{step.lot}/mother_liquor", "pot.crystals.mother")
     dried = draws.of(f"lot:{step.lot}/tetrahydrate", "pot.crystals.tetrahydrate")
@@ -80,7 +79,7 @@ def _(step: Crystallise, number: int, world: World, draws: Draws, shelf: Invento
     carried = rest * share
     steam = Liquor.of(draws.n, water=lost * crystals)
     content = pure + carried - steam
-    world = world.with_vessel(step.vessel, attrs.evolve(state, liquor=rest - carried)).gave_out(steam)
+    world = world.with_vessel(step.vessel, but(state, liquor=rest - carried)).gave_out(steam)
     return world.with_lot(step.lot, _harvested(step.lot, before, content, draws))
 
 
@@ -124,4 +123,4 @@ def _harvested(name: str, before: LotState, content: Liquor, draws: Draws) -> Lo
     draws.note(f"lot:{name}/inert", holds["insolubles"])
     sour = holds["sulfate"] - holds["iron2"] - (1.0 + 0.5) * holds["iron3"]
     draws.note(f"lot:{name}/acid", np.maximum(sour, 0.0) / np.maximum(iron, NOTHING))
-    return attrs.evolve(before, material=material, mass=mass, holds=holds)
+    return but(before, material=material, mass=mass, holds=holds)

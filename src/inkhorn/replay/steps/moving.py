@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.daybook.entries import Add, Discard, Pour
@@ -15,7 +14,7 @@ from inkhorn.replay.quiet import soak
 from inkhorn.replay.steps.dispatch import apply, mixed, ml_asked, poured_into, vessel_at, withheld
 from inkhorn.replay.steps.putting import KNOWN, NOT_YET, put
 from inkhorn.replay.warmth import room
-from inkhorn.replay.world import VesselState, World
+from inkhorn.replay.world import VesselState, World, but
 
 
 @apply.register
@@ -52,7 +51,7 @@ def _add_lot(step: Add, number: int, world: World, draws: Draws) -> World:
     state, world = put(name, lot, grams, lot.pieces, state, world.with_lot(name, left), draws)
     if kind == "tannin":
         state = soak(state, np.zeros(draws.n), state.temperature, draws)
-    return world.with_vessel(step.into, attrs.evolve(state, withheld=state.withheld or lot.withheld))
+    return world.with_vessel(step.into, but(state, withheld=state.withheld or lot.withheld))
 
 
 def _add_liquid_lot(step: Add, number: int, world: World, draws: Draws) -> World:
@@ -83,7 +82,7 @@ def _(step: Pour, number: int, world: World, draws: Draws, shelf: Inventory) -> 
     moved = source.liquor * share_of(step.amount, number, step.from_, source, draws, shelf)
     there, world = vessel_at(step.into, world, draws)
     receiver = poured_into(there, source, moved)
-    left = attrs.evolve(source, liquor=source.liquor - moved)
+    left = but(source, liquor=source.liquor - moved)
     return world.with_vessel(step.from_, left).with_vessel(step.into, receiver)
 
 
@@ -91,4 +90,4 @@ def _(step: Pour, number: int, world: World, draws: Draws, shelf: Inventory) -> 
 def _(step: Discard, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     state, world = vessel_at(step.vessel, world, draws)
     gone = state.liquor * share_of(step.amount, number, step.vessel, state, draws, shelf)
-    return world.with_vessel(step.vessel, attrs.evolve(state, liquor=state.liquor - gone)).gave_out(gone)
+    return world.with_vessel(step.vessel, but(state, liquor=state.liquor - gone)).gave_out(gone)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.chemistry.hydrates import molar_mass
@@ -10,7 +9,7 @@ from inkhorn.replay import acid, dissolve, heap
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import Array, Liquor
 from inkhorn.replay.steps.dispatch import mixed
-from inkhorn.replay.world import LotState, Marc, Metal, Ore, VesselState, World
+from inkhorn.replay.world import LotState, Marc, Metal, Ore, VesselState, World, but
 
 NOT_YET = "not modelled yet: the estimate of this vessel is withheld"
 DISSOLVING = ("iron salt", "gum", "pure tannin", "gallic acid", "acid", "chalk")
@@ -25,13 +24,13 @@ def put(
     kind = dissolve.role(lot.material)
     if kind == "tannin":
         marc, damp = dissolve.marc_of_plant(name, lot, grams, pieces, draws)
-        state = mixed(attrs.evolve(state, marc=joined(state.marc, marc)), damp)
+        state = mixed(but(state, marc=joined(state.marc, marc)), damp)
         return state, world.took_in(damp + marc.inside)
     if kind == "metallic iron":
-        return attrs.evolve(state, metal=_more_metal(name, lot.material, grams, state.metal, draws)), world
+        return but(state, metal=_more_metal(name, lot.material, grams, state.metal, draws)), world
     if kind == "sulfide":
         ore, salts = heap.fresh_ore(name, lot.material, grams, draws)
-        state = mixed(attrs.evolve(state, ore=_more_ore(ore, state.ore)), salts)
+        state = mixed(but(state, ore=_more_ore(ore, state.ore)), salts)
         return state, world.took_in(salts)
     dissolved = dissolve.dissolved_from(name, lot, grams, draws)
     state = mixed(state, dissolved)
@@ -54,14 +53,14 @@ def _more_ore(ore: Ore, there: Ore | None) -> Ore:
         return ore
     both = ore.sulfide + there.sulfide
     share = np.divide(there.sulfide, both, out=np.zeros_like(both), where=both > 0)
-    return attrs.evolve(ore, sulfide=both, wet=there.wet * share)
+    return but(ore, sulfide=both, wet=there.wet * share)
 
 
 def joined(old: Marc | None, new: Marc) -> Marc:
     """Return two marcs in one pot as one; the later one's pieces and source decide how it soaks."""
     if old is None:
         return new
-    return attrs.evolve(
+    return but(
         new, inside=old.inside + new.inside, solid=old.solid + new.solid, held=old.held + new.held
     )
 
@@ -74,4 +73,4 @@ def degassed(state: VesselState, world: World, draws: Draws) -> tuple[VesselStat
     _, weak = acid.usable(liquor, draws)
     held = np.minimum(liquor["carbonate"], np.maximum(-acid.excess(liquor) - weak, 0.0))
     gas = Liquor.of(draws.n, carbonate=liquor["carbonate"] - held)
-    return attrs.evolve(state, liquor=liquor.changed(carbonate=held)), world.gave_out(gas)
+    return but(state, liquor=liquor.changed(carbonate=held)), world.gave_out(gas)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import attrs
 import numpy as np
 
 from inkhorn.daybook.entries import Bring, Gather, Prepare, Steep, Strain
@@ -15,7 +14,7 @@ from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.quiet import stand
 from inkhorn.replay.steps.dispatch import apply, kelvin, mixed, poured_into, seconds_of, vessel_at, withheld
 from inkhorn.replay.steps.putting import KNOWN, NOT_YET, joined, put
-from inkhorn.replay.world import LotState, VesselState, World
+from inkhorn.replay.world import LotState, VesselState, World, but
 
 _PIECES = {"dry": None, "wash": None, "crush": "crushed", "grind": "powder"}
 _BROUGHT = {"iron salt": "pot.brought_salt", "gum": "pot.brought_gum"}
@@ -32,7 +31,7 @@ def _(step: Gather, number: int, world: World, draws: Draws, shelf: Inventory) -
         mass = mass * dissolve.lot_number(draws, step.lot, material, "bulk_density")
     before = world.lots.get(step.lot)
     if before is not None and before.mass is not None:
-        return world.with_lot(step.lot, attrs.evolve(before, mass=before.mass + mass))
+        return world.with_lot(step.lot, but(before, mass=before.mass + mass))
     fresh: bool | None = None
     if dissolve.role(material) == "tannin":
         # Asked for here, with what the entry says of it, it keeps this prior wherever it is asked for later.
@@ -58,7 +57,7 @@ def _(step: Prepare, number: int, world: World, draws: Draws, shelf: Inventory) 
     if step.how == "dry":
         fresh = False
     pieces = _PIECES.get(step.how) or lot.pieces
-    return world.with_lot(step.lot, attrs.evolve(lot, pieces=pieces, mass=mass, fresh=fresh))
+    return world.with_lot(step.lot, but(lot, pieces=pieces, mass=mass, fresh=fresh))
 
 
 def _is_plant(lot: LotState) -> bool:
@@ -76,7 +75,7 @@ def _dried_crystals(
     steam = Liquor.of(draws.n, water=off)
     mass = lot.mass - off
     holds = (content - steam) * (1.0 / np.maximum(mass, NOTHING))
-    return world.with_lot(name, attrs.evolve(lot, mass=mass, holds=holds)).gave_out(steam)
+    return world.with_lot(name, but(lot, mass=mass, holds=holds)).gave_out(steam)
 
 
 @apply.register
@@ -116,8 +115,8 @@ def _(step: Steep, number: int, world: World, draws: Draws, shelf: Inventory) ->
         marc = world.marcs[step.marc_of]
         world = world.with_marc(step.marc_of, None)
         poured = poured + marc.held
-        state = attrs.evolve(
-            state, marc=joined(state.marc, attrs.evolve(marc, held=Liquor.empty(draws.n)))
+        state = but(
+            state, marc=joined(state.marc, but(marc, held=Liquor.empty(draws.n)))
         )
     else:
         name = str(step.lot)
@@ -130,7 +129,7 @@ def _(step: Steep, number: int, world: World, draws: Draws, shelf: Inventory) ->
     filled = mixed(state, poured, temperature)
     seconds = seconds_of(number, step.for_, draws)
     soaked, world = stand(step.into, filled, seconds, temperature, world, draws)
-    ended = attrs.evolve(soaked, at=world.now + seconds, temperature=temperature)
+    ended = but(soaked, at=world.now + seconds, temperature=temperature)
     return world.with_vessel(step.into, ended)
 
 
@@ -152,10 +151,10 @@ def _(step: Strain, number: int, world: World, draws: Draws, shelf: Inventory) -
     if state.marc is None:
         return _moved_whole(step, state, world, draws)
     held, drained = kept_back(state, draws)
-    marc = attrs.evolve(state.marc, held=state.marc.held + held)
+    marc = but(state.marc, held=state.marc.held + held)
     # Marc set aside from this vessel before is not thrown away: the new joins it.
     world = world.with_marc(step.vessel, joined(world.marcs.get(step.vessel), marc))
-    return _run_off(step, attrs.evolve(state, marc=None), drained, world, draws)
+    return _run_off(step, but(state, marc=None), drained, world, draws)
 
 
 def kept_back(state: VesselState, draws: Draws) -> tuple[Liquor, Liquor]:
@@ -181,9 +180,9 @@ def _moved_whole(step: Strain, state: VesselState, world: World, draws: Draws) -
 def _run_off(step: Strain, state: VesselState, clear: Liquor, world: World, draws: Draws) -> World:
     """Move the strained liquor on. Metal and ore stay where they lay; into the same vessel, they are taken out."""
     if step.into == step.vessel:
-        cleared = attrs.evolve(state, liquor=clear, metal=None, ore=None)
+        cleared = but(state, liquor=clear, metal=None, ore=None)
         return world.with_vessel(step.vessel, cleared)
     there, world = vessel_at(step.into, world, draws)
     receiver = poured_into(there, state, clear)
-    emptied = attrs.evolve(state, liquor=Liquor.empty(draws.n), growth=0.0)
+    emptied = but(state, liquor=Liquor.empty(draws.n), growth=0.0)
     return world.with_vessel(step.vessel, emptied).with_vessel(step.into, receiver)
