@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 WORKSHOP ?= saltmere
 
-.PHONY: demo test check format clean bench-model bench-imaging bench-estimate
+.PHONY: demo test check format docs clean bench-model bench-imaging bench-estimate
 
 $(VENV)/.base: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -33,8 +33,11 @@ format: $(VENV)/.dev
 	$(BIN)/ruff format src tests benchmarks validation
 	$(BIN)/ruff check --fix src tests benchmarks validation
 
+docs: $(VENV)/.dev
+	$(BIN)/python docs/refresh.py
+
 bench-model: $(VENV)/.dev
-	$(BIN)/python benchmarks/model.py
+	$(BIN)/python benchmarks/model_speciation.py
 
 bench-imaging: $(VENV)/.dev
 	$(BIN)/python benchmarks/imaging_accuracy.py

@@ -32,5 +32,5 @@ def _lines(text: str) -> list[str]:
 
 def _subjects(text: str) -> set[str]:
     """Return what the lines of an answer are about: a vessel, a row of a table, the words of counsel."""
-    kinds = ("pot:", "iron in all", "sourness (pH)", "thickness", "Take care:", "First:", "Chance that")
+    kinds = ("pot:", "iron in all", "sourness (pH)", "thickness", "Take care:", "Chance that")
     return {kind for kind in kinds if kind in text}
