@@ -13,7 +13,6 @@ from collections.abc import Mapping
 from types import MappingProxyType
 
 import numpy as np
-from numpy.typing import NDArray
 
 from inkhorn.chemistry.hydrates import molar_mass
 from inkhorn.handbook.load import value
@@ -73,14 +72,22 @@ def protons(over: Array, sulfate: Array, dissociation: Array) -> Array:
 
 def dissociation(draws: Draws) -> Array:
     """Return the dissociation constant of bisulfate in an ink, mol/L, (N,)."""
-    return draws.once("film/bisulfate K", lambda: np.exp(-LN_10 * draws.of("film/bisulfate", "film.bisulfate")))
+    return draws.once(
+        "film/bisulfate K", lambda: np.exp(-LN_10 * draws.of("film/bisulfate", "film.bisulfate"))
+    )
 
 
-def bound_share(kind: str, ph: Array, draws: Draws, picks: NDArray[np.intp] | slice = slice(None)) -> Array:
+def binding_law(kind: str, draws: Draws) -> tuple[Array, Array]:
+    """Return the pH of half binding of a class of phenol and the natural-logarithmic slope there, (N,) each."""
+    middle = draws.of(f"film/{kind}.midpoint", f"film.{kind}.midpoint")
+    decades = draws.of(f"film/{kind}.slope", f"film.{kind}.slope")
+    return middle, draws.once(f"film/{kind} natural slope", lambda: LN_10 * decades)
+
+
+def bound_share(kind: str, ph: Array, draws: Draws) -> Array:
     """Return the share of the iron(III) that a class of phenol could hold and does hold at a pH, (N,)."""
-    middle = draws.of(f"film/{kind}.midpoint", f"film.{kind}.midpoint")[picks]
-    slope = draws.of(f"film/{kind}.slope", f"film.{kind}.slope")[picks]
-    return np.asarray(1.0 / (1.0 + np.exp(LN_10 * slope * (middle - ph))))
+    middle, slope = binding_law(kind, draws)
+    return np.asarray(1.0 / (1.0 + np.exp(slope * (middle - ph))))
 
 
 def rough_ph(liquor: Liquor, millilitres: Array, draws: Draws) -> Array:

@@ -41,7 +41,11 @@ def _specific_volumes() -> Mapping[str, float]:
     kinds |= dict.fromkeys((*TANNINS, "solids", "complex_pyrogallol", "complex_catechol"), "solids")
     kinds |= {"gum": "gum", "gel": "gum", "acetate": "acetic"}
     none = ("water", "ethanol", "insolubles")
-    return {name: grams[name] * value(f"density.specific_volume.{k}") for name, k in kinds.items() if name not in none}
+    return {
+        name: grams[name] * value(f"density.specific_volume.{k}")
+        for name, k in kinds.items()
+        if name not in none
+    }
 
 
 @functools.cache
@@ -106,6 +110,12 @@ def plant_solids(liquor: Liquor) -> Array:
 def iron_total(liquor: Liquor) -> Array:
     """Return all the iron, mol, (N,)."""
     return np.asarray(liquor["iron2"] + liquor["iron3"] + liquor["complex_iron"])
+
+
+@functools.cache
+def groups_per_gram() -> tuple[float, ...]:
+    """Return the phenol groups of a gram of each of `TANNINS`, mol/g."""
+    return tuple(value(f"binding.groups.{name}") for name in TANNINS)
 
 
 @functools.cache

@@ -236,4 +236,3 @@ _TAKES_ROOM = ("ethanol", "solids")
 @functools.cache
 def _of_liquid(name: str) -> frozenset[str]:
     return frozenset(group(f"liquids.{name}"))
-

@@ -70,7 +70,11 @@ def tannin_prior(entry: Gather, form: str) -> Row:
     scale = math.sqrt(sum(r.scale() ** 2 for r in (plain, *shifts)))
     said = ", ".join(s.name.rpartition(".")[2].replace("_", " ") for s in shifts)
     return attrs.evolve(
-        plain, what=f"{plain.what}; {said}", value=middle, spread=middle * math.expm1(scale), shape="lognormal"
+        plain,
+        what=f"{plain.what}; {said}",
+        value=middle,
+        spread=middle * math.expm1(scale),
+        shape="lognormal",
     )
 
 

@@ -46,6 +46,7 @@ SUBSTANCES: Final[dict[str, str]] = {
 #: Less than this of anything (g, ml, mol) is nothing: it only keeps a division finite.
 NOTHING: Final = 1e-9
 
+
 @functools.cache
 def _nothing(n: int) -> Array:
     out = np.zeros(n)

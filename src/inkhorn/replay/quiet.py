@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from inkhorn.chemistry import binding as binding_chemistry
 from inkhorn.chemistry import extraction
 from inkhorn.handbook.load import value
-from inkhorn.replay import composition, heap, metal, spoil, warmth
+from inkhorn.replay import composition, heap, metal, spoil, uptake, warmth
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.spoil import hydrolyse
@@ -15,8 +14,6 @@ from inkhorn.replay.world import Marc, VesselState, World, but
 
 __all__ = ["hydrolyse", "oxidise", "settle", "soak", "stand"]
 
-#: Keeps a division finite where there is no tannin, and is nothing beside any that there is.
-LEAST = 1e-18
 _SOLUBLE = (*composition.TANNINS, "solids")
 
 
@@ -45,9 +42,7 @@ def soak(state: VesselState, seconds: Array | float, temperature: Array, draws: 
     # Marc that is hardly wet gives hardly anything: less water than dry matter slows it in proportion.
     wetted = np.clip(state.liquor["water"] / np.maximum(marc.solid, NOTHING), 0.0, 1.0)
     moved = marc.inside.only(*_SOLUBLE) * (drawn * wetted)
-    return but(
-        state, liquor=state.liquor + moved, marc=but(marc, inside=marc.inside - moved)
-    )
+    return but(state, liquor=state.liquor + moved, marc=but(marc, inside=marc.inside - moved))
 
 
 def reach(marc: Marc, temperature: Array, draws: Draws) -> Array:
@@ -70,36 +65,23 @@ def oxidise(liquor: Liquor, seconds: Array | float, exposed: Array | float, draw
     bound and coloured at the acidity of the pot is another question
     (`inkhorn.replay.acid.bound_share`).
     """
-    capacity = composition.free_capacity(liquor, draws)
-    if capacity is None:
+    if not liquor.has(*composition.TANNINS):
         return liquor
-    iron2 = liquor["iron2"]
-    turned = extraction.decayed(draws.of("pot/oxidation", "oxidation.pot_rate") * exposed, seconds)
-    turned *= iron2
-    turned *= capacity
-    turned /= np.maximum(capacity + iron2, LEAST)
-    return _take_up(liquor, turned, capacity)
-
-
-def _take_up(liquor: Liquor, turned: Array, capacity: Array) -> Liquor:
-    ferric = liquor["iron3"] + turned
-    bound = binding_chemistry.bound(ferric, capacity, value("binding.slack"))
-    used = bound / np.maximum(capacity, LEAST)
-    left = 1.0 - used
-    changed = {name: liquor[name] * left for name in composition.TANNINS if liquor.has(name)}
-    changed["iron2"] = liquor["iron2"] - turned
-    ferric -= bound
-    changed["iron3"] = ferric
-    changed["complex_iron"] = liquor["complex_iron"] + bound
-    if liquor.has(*composition.PYROGALLOL):
-        pyro = composition.pyrogallol_groups(liquor)
-        pyro *= used
-        pyro += liquor["complex_pyrogallol"]
-        changed["complex_pyrogallol"] = pyro
-    if liquor.has("condensed"):
-        used *= liquor["condensed"] * value("binding.groups.condensed")
-        used += liquor["complex_catechol"]
-        changed["complex_catechol"] = used
+    rate = draws.of("pot/oxidation", "oxidation.pot_rate")
+    got = uptake.turn(
+        tuple(liquor[name] for name in composition.TANNINS),
+        tuple(draws.of(f"ink/sites.{name}", f"binding.sites.{name}") for name in composition.TANNINS),
+        extraction.decayed(rate * exposed, seconds),
+        liquor["iron2"],
+        liquor["iron3"],
+        liquor["complex_iron"],
+        value("binding.slack"),
+        composition.groups_per_gram(),
+    )
+    changed = dict(zip(uptake.OUT, got, strict=True))
+    for name in ("complex_pyrogallol", "complex_catechol"):
+        if liquor.has(name):
+            changed[name] += liquor[name]
     return liquor.changed(**changed)
 
 

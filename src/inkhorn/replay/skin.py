@@ -16,11 +16,10 @@ from types import MappingProxyType
 
 import attrs
 import numpy as np
-from numpy.typing import NDArray
 
 from inkhorn.chemistry import permanence
 from inkhorn.chemistry.hydrates import molar_mass
-from inkhorn.replay import acid, composition
+from inkhorn.replay import acid, composition, uptake
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
 
@@ -97,47 +96,29 @@ def held_on(per_ml: Liquor, film: Array, chalk: Array | None, draws: Draws) -> H
         return Held(pyrogallol=dry.pyrogallol, catechol=dry.catechol, free=dry.iron - dry.bound, ph=top)
     protons = draws.of("film/protons", "binding.protons.solid")
     base = per_ml.weighed(_others()) - 2.0 * chalk / molar_mass("CaCO3") / np.maximum(film, NOTHING)
-    for kind in acid.CLASSES:
-        acid.bound_share(kind, top, draws)  # asked of every film, so that a scout meets it
+    pyro_middle, pyro_slope = acid.binding_law("pyrogallol", draws)
+    cat_middle, cat_slope = acid.binding_law("catechol", draws)
     constant = acid.dissociation(draws)
     sour = np.flatnonzero(base + protons * dry.bound > 0.0)
     if not len(sour):
         return Held(pyrogallol=dry.pyrogallol, catechol=dry.catechol, free=dry.iron - dry.bound, ph=top)
     ph = np.broadcast_to(top, (draws.n,)).copy()
-    ph[sour] = _settled_ph(
-        base=base[sour] * ML_PER_L,
-        released={k: (protons * getattr(dry, k))[sour] * ML_PER_L for k in acid.CLASSES},
-        sulfate=per_ml["sulfate"][sour] * ML_PER_L,
-        constant=constant[sour],
-        top=top[sour],
-        sour=sour,
-        draws=draws,
+    ph[sour] = uptake.settled_ph(
+        base[sour] * ML_PER_L,
+        (protons * dry.pyrogallol)[sour] * ML_PER_L,
+        (protons * dry.catechol)[sour] * ML_PER_L,
+        per_ml["sulfate"][sour] * ML_PER_L,
+        constant[sour],
+        top[sour],
+        pyro_middle[sour],
+        pyro_slope[sour],
+        cat_middle[sour],
+        cat_slope[sour],
+        _ROUNDS,
     )
     pyro = dry.pyrogallol * acid.bound_share("pyrogallol", ph, draws)
     cat = dry.catechol * acid.bound_share("catechol", ph, draws)
     return Held(pyrogallol=pyro, catechol=cat, free=dry.iron - pyro - cat, ph=ph)
-
-
-def _settled_ph(
-    *,
-    base: Array,
-    released: Mapping[str, Array],
-    sulfate: Array,
-    constant: Array,
-    top: Array,
-    sour: NDArray[np.intp],
-    draws: Draws,
-) -> Array:
-    """Return the pH at which the acid set free by binding is the acid that the film holds, (n,)."""
-    low, high = np.zeros_like(top), top.copy()
-    for _ in range(_ROUNDS):
-        middle = 0.5 * (low + high)
-        h = np.exp(-acid.LN_10 * middle)
-        over = base + sum(acid.bound_share(k, middle, draws, sour) * r for k, r in released.items())
-        too_high = over > h + sulfate * h / (h + constant)
-        high = np.where(too_high, middle, high)
-        low = np.where(too_high, low, middle)
-    return np.asarray(0.5 * (low + high))
 
 
 def ready_in_pot(per_ml: Liquor, draws: Draws) -> Array:
@@ -146,7 +127,9 @@ def ready_in_pot(per_ml: Liquor, draws: Draws) -> Array:
         return np.zeros(draws.n)
     ph = acid.rough_ph(per_ml, np.ones(draws.n), draws)
     pyro, cat = per_ml["complex_pyrogallol"], per_ml["complex_catechol"]
-    coloured = pyro * acid.bound_share("pyrogallol", ph, draws) + cat * acid.bound_share("catechol", ph, draws)
+    coloured = pyro * acid.bound_share("pyrogallol", ph, draws) + cat * acid.bound_share(
+        "catechol", ph, draws
+    )
     met = per_ml["complex_iron"] / np.maximum(composition.iron_total(per_ml), NOTHING**2)
     return np.asarray(met * coloured / np.maximum(pyro + cat, NOTHING**2))
 

@@ -49,14 +49,18 @@ def cooked(
     liquor = state.liquor
     if temperature is warmth.room(draws) or not liquor.has(*composition.TANNINS):
         return state, world
+    opening = draws.of("pot/boiling_hydrolysis", "extraction.hydrolysis.boiling")
+    browning = draws.of("pot/browning", "extraction.browning.boiling")
+    red = draws.of("pot/phlobaphene", "pot.browning.insoluble")
+    if temperature.max() < value("pot.lukewarm"):
+        return state, world
     boil = value("boiling.point")
     # Scaled time rather than scaled rate: seconds at a simmer that do the same.
     for_gallic = seconds * extraction.arrhenius(1.0, value("extraction.hydrolysis.energy"), temperature, boil)
     for_brown = seconds * extraction.arrhenius(1.0, value("pot.browning.energy"), temperature, boil)
-    liquor = hydrolyse(liquor, for_gallic, draws.of("pot/boiling_hydrolysis", "extraction.hydrolysis.boiling"))
-    share = extraction.decayed(draws.of("pot/browning", "extraction.browning.boiling"), for_brown)
-    gone = liquor.only(*composition.TANNINS) * share
-    insoluble = gone["condensed"] * draws.of("pot/phlobaphene", "pot.browning.insoluble")
+    liquor = hydrolyse(liquor, for_gallic, opening)
+    gone = liquor.only(*composition.TANNINS) * extraction.decayed(browning, for_brown)
+    insoluble = gone["condensed"] * red
     brown = sum(gone.rows.values(), np.zeros(draws.n)) - insoluble
     made = Liquor.of(draws.n, insolubles=insoluble)
     liquor = liquor - gone + Liquor.of(draws.n, solids=brown, insolubles=insoluble)

@@ -26,9 +26,7 @@ def one_ml(liquor: Liquor, temperature: Array) -> Liquor:
     return liquor * share
 
 
-def film_laid(
-    *, tool: str, method: str, viscosity: Array, draws: Draws, pen_kind: str | None
-) -> Array:
+def film_laid(*, tool: str, method: str, viscosity: Array, draws: Draws, pen_kind: str | None) -> Array:
     """Return the mean wet film that a pen, a dip or a drop lays, um, (N,).
 
     Parameters

@@ -112,9 +112,7 @@ def dried(state: VesselState, seconds: Array, draws: Draws) -> tuple[VesselState
     """Return an open vessel after evaporation in the room, and what went off."""
     flux = draws.of("bench/evaporation", "boiling.flux.room") * draws.of("bench/open_area", "pot.open_area")
     water = state.liquor["water"]
-    kept = np.clip(
-        1.0 - flux * seconds / np.maximum(water, NOTHING), value("pot.boil_dry"), 1.0
-    )
+    kept = np.clip(1.0 - flux * seconds / np.maximum(water, NOTHING), value("pot.boil_dry"), 1.0)
     off = Liquor.of(draws.n, water=water * (1.0 - kept))
     return but(state, liquor=state.liquor - off), off
 

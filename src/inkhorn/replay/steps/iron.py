@@ -48,7 +48,9 @@ def _(step: Neutralise, number: int, world: World, draws: Draws, shelf: Inventor
     state, world = vessel_at(step.vessel, world, draws)
     lot = world.lots[step.lot]
     if not dissolve.is_material(lot.material) or dissolve.role(lot.material) not in _EATS_ACID:
-        return withheld(world, step.vessel, f"neutralising with {lot.material or step.lot} is {NOT_YET}", draws)
+        return withheld(
+            world, step.vessel, f"neutralising with {lot.material or step.lot} is {NOT_YET}", draws
+        )
     grams, left = dissolve.grams_taken(step.amount, number, "amount", step.lot, lot, draws)
     state, world = put(step.lot, lot, grams, lot.pieces, state, world.with_lot(step.lot, left), draws)
     # The metal stays where it lies until the liquor is strained off: without a stated time it works on.

@@ -60,9 +60,7 @@ def joined(old: Marc | None, new: Marc) -> Marc:
     """Return two marcs in one pot as one; the later one's pieces and source decide how it soaks."""
     if old is None:
         return new
-    return but(
-        new, inside=old.inside + new.inside, solid=old.solid + new.solid, held=old.held + new.held
-    )
+    return but(new, inside=old.inside + new.inside, solid=old.solid + new.solid, held=old.held + new.held)
 
 
 def degassed(state: VesselState, world: World, draws: Draws) -> tuple[VesselState, World]:
