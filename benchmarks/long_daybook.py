@@ -36,7 +36,15 @@ def _batch(i: int, at: datetime) -> list[dict[str, Any]]:
         pieces="crushed", **{"for": "18 h"})  # fmt: skip
     put(1, kind="strain", vessel=tub, into=pot)
     read(f"vessel:{pot}", "volume", "3 L")
-    put(14, kind="steep", marc_of=tub, liquid="spring water", liquid_amount="about 2 L", into=tub, **{"for": "12 h"})
+    put(
+        14,
+        kind="steep",
+        marc_of=tub,
+        liquid="spring water",
+        liquid_amount="about 2 L",
+        into=tub,
+        **{"for": "12 h"},
+    )
     put(1, kind="strain", vessel=tub, into=pot)
     put(9, kind="reduce", vessel=pot, to="about 900 ml")
     read(f"vessel:{pot}", "volume", "900 ml")
@@ -44,14 +52,16 @@ def _batch(i: int, at: datetime) -> list[dict[str, Any]]:
     put(1, kind="add", into=pot, lot="vitriol", amount="30 g")
     put(1, kind="add", into=pot, lot="plum-gum", amount="about 12 g")
     read(f"vessel:{pot}", "body", "flows well")
-    for k in range(3):
+    for k in range(2):
         trial = f"t{i}-{k}"
         put(1, kind="mark", vessel=pot, trial=trial, support="goat-1", method="pen", pen="reed-3mm")
         put(24, kind="remark", text="left to darken")
         read(f"trial:{trial}", "optical_density", {"R": 0.8, "G": 0.8, "B": 0.8}, sd=0.03)
         put(2, kind="add", into=pot, liquid="spring water", amount="about 40 ml")
-        put(2, kind="add", into=pot, lot="vitriol", amount="2 g")
-        put(1, kind="pour", into=f"jar-{i}", amount="about 30 ml", **{"from": pot})
+        put(0.1, kind="remark", text="stirred well")
+        put(2, kind="add", into=pot, lot="vitriol", amount="2.00 g")
+        put(0.1, kind="warm", vessel=pot, to="30 degC")
+        put(1, kind="pour", into=f"jar-{i}", amount="30.0 ml", **{"from": pot})
     read(f"vessel:{pot}", "ph", "3")
     put(30, kind="rest", vessel=pot, covered=True, **{"for": "24 h"})
     read(f"vessel:{pot}", "volume", "700 ml")
@@ -62,11 +72,23 @@ def entries(batches: int) -> list[dict[str, Any]]:
     """Return a daybook of so many batches, its readings still placeholders."""
     at = datetime(2026, 1, 5, 8)  # noqa: DTZ001
     out = [
-        {"at": at.isoformat(), "kind": "gather", "lot": lot, "material": lot.replace("-", " "), "amount": amount}
+        {
+            "at": at.isoformat(),
+            "kind": "gather",
+            "lot": lot,
+            "material": lot.replace("-", " "),
+            "amount": amount,
+        }
         for lot, amount in (("sumac-leaf", "9 kg"), ("alder-cones", "9 kg"), ("plum-gum", "about 400 g"))
     ]
     out.append(
-        {"at": at.isoformat(), "kind": "gather", "lot": "vitriol", "material": "bought green vitriol", "amount": "2 kg"}
+        {
+            "at": at.isoformat(),
+            "kind": "gather",
+            "lot": "vitriol",
+            "material": "bought green vitriol",
+            "amount": "2 kg",
+        }
     )
     for i in range(batches):
         out += _batch(i, at + (1 + 8 * i) * timedelta(days=1))

@@ -195,7 +195,7 @@ _DIMENSIONS: tuple[tuple[str, str], ...] = (
 
 
 @functools.cache
-def _pint() -> pint.UnitRegistry:
+def _pint() -> pint.UnitRegistry[Any]:
     return pint.UnitRegistry()
 
 

@@ -15,8 +15,6 @@ from datetime import datetime
 from pathlib import Path
 from typing import Any, Self
 
-import attrs
-import numpy as np
 from PIL import Image
 
 from inkhorn.compare import compare as comparing
@@ -39,46 +37,10 @@ from inkhorn.imaging.load import load_picture
 from inkhorn.imaging.reading import PhotoReading
 from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
-from inkhorn.report import lines, sides
+from inkhorn.report import answers, lines, measured, sides
+from inkhorn.report.answers import Comparison, Receipt
 
 Progress = Callable[[float], None]
-
-
-@attrs.frozen(kw_only=True)
-class Receipt:
-    """What is said back at once when an entry was recorded."""
-
-    number: int
-    sentence: str
-    notices: tuple[str, ...]
-    flags: tuple[str, ...]
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        return {
-            "number": self.number,
-            "sentence": self.sentence,
-            "notices": list(self.notices),
-            "flags": list(self.flags),
-        }
-
-
-@attrs.frozen(kw_only=True)
-class Comparison:
-    """A trial beside an exemplar: the difference shared out, and where its picture lies."""
-
-    trial: str
-    exemplar: str
-    sentence: str
-    shares: Mapping[str, Any]
-    picture: Path
-    panels: tuple[tuple[str, Path], ...] = ()
-
-    def to_dict(self) -> dict[str, Any]:
-        """Return the JSON form."""
-        head = {"trial": self.trial, "exemplar": self.exemplar, "sentence": self.sentence}
-        panels = [{"caption": caption, "picture": str(path)} for caption, path in self.panels]
-        return {**head, **self.shares, "picture": str(self.picture), "panels": panels}
 
 
 class Workshop:
@@ -215,25 +177,7 @@ class Workshop:
         found = comparing.compare(
             mine.side, theirs.side, trial_sheet=mine.sheet, original_sheet=theirs.sheet, seed=seed
         )
-        folder = self.path / "comparisons"
-        folder.mkdir(exist_ok=True)
-        stem = f"{sides.file_name(trial)}-beside-{sides.file_name(exemplar)}"
-        place = folder / f"{stem}.png"
-        place.write_bytes(found.page)
-        panels = []
-        for n, panel in enumerate(found.panels, 1):
-            part = folder / f"{stem}-{n}.png"
-            Image.fromarray(panel.picture).save(part)
-            panels.append((panel.caption, part.resolve()))
-        rest = {k: v for k, v in found.to_dict().items() if k != "sentence"}
-        return Comparison(
-            trial=trial,
-            exemplar=exemplar,
-            sentence=found.sentence,
-            shares=rest,
-            picture=place.resolve(),
-            panels=tuple(panels),
-        )
+        return answers.saved(found, self.path / "comparisons", trial, exemplar)
 
     @staticmethod
     def photo(picture: str | os.PathLike[str] | bytes, *, mm_per_px: float | None = None) -> PhotoReading:
@@ -271,22 +215,9 @@ class Workshop:
         key = f"photo/{read.VERSION}/{hash_}"
         known = self._store.recall(key)
         if known is None:
-            got = read.read_picture(self._store.path_of(hash_))
-            known = {
-                "density": got.optical_density.tolist(),
-                "covariance": got.covariance.tolist(),
-                # An uncalibrated picture cannot tell the colour of the skin.
-                "support_lab": None
-                if got.lab is None or got.support_lab is None
-                else got.support_lab.tolist(),
-            }
+            known = measured.kept(read.read_picture(self._store.path_of(hash_)))
             self._store.remember(key, known)
-        bare = known["support_lab"]
-        return PhotoMeasure(
-            density=np.array(known["density"]),
-            covariance=np.array(known["covariance"]),
-            support_lab=None if bare is None else np.array(bare),
-        )
+        return measured.measure(known)
 
     def _must_be_read(self, hash_: str, called: str) -> None:
         """Raise where a picture cannot be read: recorded, it would stand in the way of every estimate."""

@@ -137,4 +137,4 @@ def check_first(table: Table, actions: Sequence[Action], pool: Pool, seed: int) 
 
 def _sentence(quick: Quick, gain: float) -> str:
     text = quick.ask[0].upper() + quick.ask[1:]
-    return f"{text} first: knowing that should bring you {gain:.1f} units nearer the page."
+    return f"{text} first: knowing that should bring you {gain:.1f} steps of colour nearer the page."

@@ -93,7 +93,7 @@ def why_words(
     # numbers-in-code: the median and the 90 % band
     low, middle, high = (float(v) for v in np.percentile(then, (5, 50, 95)))
     text = (
-        f"The dry stroke should come from {before:.0f} to about {middle:.0f} units from the page "
+        f"The dry stroke should come from {before:.0f} to about {middle:.0f} steps of colour from the page "
         f"(nine times in ten between {low:.0f} and {high:.0f}): {difference_words(middle)}. "
         f"It leaves about {sensible(left):g} ml."
     )

@@ -40,8 +40,11 @@ class Evidence(Protocol):
         """Return which of the model's own errors goes with it, if any."""
         ...
 
-    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
-        """Return the log-likelihood for each draw, (N,), at one size of the model's own error."""
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
+        """Return the log-likelihood for each draw, (N,), at one size of the model's own error.
+
+        ``tail`` above zero stands in for the handbook's degrees of freedom: many make light tails.
+        """
         ...
 
     def information(self, mu: Array, draws: Draws) -> Array:
@@ -74,10 +77,10 @@ class Number:
     variance: Array
     doubt: str | None
 
-    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
         """Return the multivariate-t log-density, (N,); the model's own error ``doubt`` adds in squares."""
         del draws
-        nu, m = value("misfit.tail"), len(self.observed)
+        nu, m = tail or value("misfit.tail"), len(self.observed)
         variance = (self.variance + doubt**2)[:, None]
         off = self.axes.T @ (self.observed[:, None] - mu)
         distance = np.sum(off**2 / variance, axis=0)
@@ -85,12 +88,18 @@ class Number:
         return np.asarray(constant - np.sum(np.log(variance)) / 2 - (nu + m) / 2 * np.log1p(distance / nu))
 
     def information(self, mu: Array, draws: Draws) -> Array:
-        """Return Fisher's information of a multivariate t about its centre, (m, m), at the usual doubt."""
-        del mu, draws
+        """Return the information of a multivariate t, (m, m), at the usual doubt.
+
+        Fisher's about the centre; far out, where the tail hardly pulls, only
+        the weight that the reading still has there.
+        """
+        del draws
         nu, m = value("misfit.tail"), len(self.observed)
-        factor = (nu + m) / (nu + m + 2)
         own = value(f"misfit.{self.doubt}") if self.doubt else 0.0
-        return np.asarray(factor * (self.axes / (self.variance + own**2)) @ self.axes.T)
+        variance = self.variance + own**2
+        distance = np.sum((self.axes.T @ (self.observed - mu[:, 0])) ** 2 / variance)
+        factor = min((nu + m) / (nu + m + 2), (nu + m) / (nu + distance))
+        return np.asarray(factor * (self.axes / variance) @ self.axes.T)
 
     def surprise(self, mu: Array) -> float:
         """Return the largest standardised distance of the reading from its predictions."""
@@ -134,9 +143,9 @@ class Word:
         """A word carries its own blur; the model's errors are small beside it."""
         return
 
-    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
         """Return the log-probability of the word, (N,)."""
-        del doubt
+        del doubt, tail
         blur, slip = value(f"words.{self.scale}.blur"), value("readings.word_slip")
         edge = np.full((1, draws.n), np.inf)
         cuts = np.concatenate([-edge, self._cuts(draws), edge])

@@ -12,6 +12,7 @@ Array = NDArray[np.float64]
 
 # numbers-in-code: dampings and lengths of a trial step, tried side by side
 _DAMPING = np.array([0.0, 0.3, 3.0, 30.0, 300.0])
+_FARTHEST = 6.0
 _LENGTHS = np.array([1.0, 0.5, 0.2])
 
 
@@ -26,6 +27,10 @@ class Target(Protocol):
         """Return the gradient of the log-likelihood (D, K) and its mean information (D, D) at columns of ``z``."""
         ...
 
+    def light(self) -> Target:
+        """Return a smoother target with its summit near this one's."""
+        ...
+
 
 @attrs.frozen(kw_only=True, eq=False)
 class Mode:
@@ -37,8 +42,18 @@ class Mode:
 
 
 # numbers-in-code: a limit of rounds, and a gain in log-density that no longer matters
-def find_mode(target: Target, start: Array, *, rounds: int = 25, close: float = 0.02) -> Mode:
+def find_mode(target: Target, start: Array, *, rounds: int, close: float) -> Mode:
     """Climb from ``start`` (D,) to a local optimum of the log-posterior.
+
+    The way up is found with light tails first, in which no reading is so far
+    off that it no longer pulls; the summit is then that of the target itself.
+    """
+    rough = climb(target.light(), start, rounds=rounds // 2, close=1.0)
+    return climb(target, rough.z, rounds=rounds, close=close)
+
+
+def climb(target: Target, start: Array, *, rounds: int, close: float) -> Mode:
+    """Climb by damped Gauss-Newton steps.
 
     Each round takes one gradient and one Gauss-Newton matrix, tries fifteen
     damped and shortened steps in one replay, and keeps the best; it ends when
@@ -54,6 +69,8 @@ def find_mode(target: Target, start: Array, *, rounds: int = 25, close: float = 
         along = vectors.T @ uphill
         steps = vectors @ (along[:, None] / (1.0 + np.maximum(values, 0.0)[:, None] + _DAMPING))
         tries = z[:, None] + (steps[:, :, None] * _LENGTHS).reshape(len(z), -1)
+        # Farther out than this no draw ever lies, and the physics may not hold.
+        tries = np.clip(tries, -_FARTHEST, _FARTHEST)
         heights = _log_posterior(target, tries)
         top = int(np.argmax(heights))
         gain = float(heights[top]) - best

@@ -17,6 +17,7 @@ from inkhorn.replay.fold import Plan, Played, play
 
 _STEP = 1e-4
 _NODES = 7
+_LIGHT = 1e4
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -27,6 +28,11 @@ class Problem:
     evidence: tuple[Evidence, ...]
     unknowns: Mapping[str, Unknown]
     direct: frozenset[str]
+    tail: float = 0.0
+
+    def light(self) -> Problem:
+        """Return the same with light tails: a smoother hill to find the way up by."""
+        return attrs.evolve(self, tail=_LIGHT)
 
     def draws(self, z: Array) -> Draws:
         """Return the draws that columns of ``z`` (D, N) stand for."""
@@ -54,7 +60,7 @@ class Problem:
     def _height(self, item: Evidence, outcome: Played, draws: Draws, doubt: float = 0.0) -> Array:
         mu = outcome.predicted[item.number]
         known = ~np.isnan(mu).any(axis=0)
-        return np.where(known, item.log_density(np.nan_to_num(mu), draws, doubt), 0.0)
+        return np.where(known, item.log_density(np.nan_to_num(mu), draws, doubt, self.tail), 0.0)
 
     @property
     def doubts(self) -> tuple[str, ...]:
@@ -109,7 +115,7 @@ class Problem:
             if not np.isfinite(mu).all():
                 continue
             if item.doubt is None and direct:
-                own = item.log_density(mu, draws).reshape(k, d + 1)
+                own = item.log_density(mu, draws, 0.0, self.tail).reshape(k, d + 1)
                 rise = ((own[:, 1:] - own[:, :1]) / _STEP).T
                 total[direct, direct] += np.sum(rise[direct] ** 2, axis=1)
             per_point = mu.reshape(-1, k, d + 1)

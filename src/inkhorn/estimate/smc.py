@@ -39,7 +39,7 @@ from scipy.linalg import cholesky, solve_triangular
 from scipy.special import logsumexp
 
 from inkhorn.errors import EstimateError
-from inkhorn.estimate.mode import Array, Mode, Target, find_mode
+from inkhorn.estimate.mode import Array, Mode, Target, climb, find_mode
 
 
 @attrs.frozen(kw_only=True)
@@ -53,9 +53,12 @@ class Settings:
     max_moves: int = 16
     max_stages: int = 120
     starts: int = 3
+    rounds: int = 20
+    enough: float = 0.05
     informed: float = 0.05
     widen: float = 1.25
-    apart: float = 4.0
+    apart: float = 1.5
+    close: float = 10.0
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -185,11 +188,14 @@ def first_frame(target: Target, start: Array, how: Settings) -> Frame:
     """Return the frame of the Laplace normal at the summit, or of the prior where summits differ."""
     d = len(start)
     likely = np.argsort(target.log_likelihood(start))[::-1][: how.starts - 1]
-    modes = [find_mode(target, np.zeros(d)), *(find_mode(target, start[:, i]) for i in likely)]
+    starts = [np.zeros(d), *(start[:, i] for i in likely)]
+    # A reading that is plainly wrong leaves two hills: one that believes it and one that does not.
+    modes = [climb(target, starts[0], rounds=how.rounds, close=how.enough)]
+    modes += [find_mode(target, z, rounds=how.rounds, close=how.enough) for z in starts]
     best = max(modes, key=lambda mode: mode.log_posterior)
     values, vectors = np.linalg.eigh(best.information)
     basis = vectors[:, values > how.informed]
-    if any(_another_summit(mode, best, values, vectors, how) for mode in modes):
+    if any(_another_summit(mode, best, how) for mode in modes):
         return Frame(centre=np.zeros(d), map=np.eye(d), basis=basis, log_volume=0.0)
     scale = np.where(values > how.informed, np.sqrt(how.widen / (1.0 + np.maximum(values, 0.0))), 1.0)
     # Symmetric root, so that x stays as near to the unknowns' own axes as may be.
@@ -201,12 +207,12 @@ def first_frame(target: Target, start: Array, how: Settings) -> Frame:
     )
 
 
-def _another_summit(mode: Mode, best: Mode, values: Array, vectors: Array, how: Settings) -> bool:
-    """Say whether a climb ended elsewhere than the best, and nearly as high."""
-    if best.log_posterior - mode.log_posterior > how.apart**2:
+def _another_summit(mode: Mode, best: Mode, how: Settings) -> bool:
+    """Say whether a climb ended elsewhere than the best (in its own errors), and nearly as high."""
+    if best.log_posterior - mode.log_posterior > how.close:
         return False
-    apart = (vectors.T @ (mode.z - best.z)) * np.sqrt(1.0 + np.maximum(values, 0.0))
-    return bool(np.sqrt(np.sum(apart**2)) > how.apart)
+    apart = mode.z - best.z
+    return bool(apart @ apart + apart @ best.information @ apart > how.apart**2)
 
 
 def _cloud(target: Target, frame: Frame, x: Array) -> Cloud:

@@ -34,7 +34,14 @@ def test_without_readings_the_prior_comes_back():
 
 def test_one_reading_gives_the_posterior_of_quadrature():
     """One volume read on a jug: mean, sd and evidence are those of one-dimensional quadrature."""
-    reading = {"at": "2026-09-01T09:00", "kind": "reading", "of": "vessel:pot", "what": "volume", "value": "1150 ml", "sd": "20 ml"}
+    reading = {
+        "at": "2026-09-01T09:00",
+        "kind": "reading",
+        "of": "vessel:pot",
+        "what": "volume",
+        "value": "1150 ml",
+        "sd": "20 ml",
+    }
     ml, post = volume_draws([POUR, reading])
     grid = np.linspace(np.log(400), np.log(2500), 20001)
     item = post.problem.evidence[0]
@@ -53,7 +60,13 @@ def test_one_reading_gives_the_posterior_of_quadrature():
 
 def test_order_and_strangers_change_nothing():
     """Entries given in another order, and a separate jar, leave the pot's prior draws exactly as they were."""
-    jar = {"at": "2026-09-01T10:00", "kind": "add", "into": "jar", "liquid": "water", "amount": "about 300 ml"}
+    jar = {
+        "at": "2026-09-01T10:00",
+        "kind": "add",
+        "into": "jar",
+        "liquid": "water",
+        "amount": "about 300 ml",
+    }
     one, _ = volume_draws([POUR])
     two, _ = volume_draws([POUR, jar])
     np.testing.assert_array_equal(one, two)
@@ -65,7 +78,13 @@ def test_a_wild_reading_is_flagged_and_kept():
         "at": "2026-09-01T08:00", "kind": "steep", "lot": "sumac-leaf", "amount": "200 g", "liquid": "rainwater",
         "liquid_amount": "2 L", "into": "pot", "for": "12 h",
     }  # fmt: skip
-    read = {"at": "2026-09-02T09:00", "kind": "reading", "of": "vessel:pot", "what": "ph", "with": "glass electrode"}
+    read = {
+        "at": "2026-09-02T09:00",
+        "kind": "reading",
+        "of": "vessel:pot",
+        "what": "ph",
+        "with": "glass electrode",
+    }
     for said, flagged in (("9.0", True), ("3.6", False)):
         post = sample_posterior(make_plan(recorded([steep, {**read, "value": said}])), particles=512)
         texts = [f.text for f in summarise(post).flags]
@@ -74,10 +93,18 @@ def test_a_wild_reading_is_flagged_and_kept():
 
 def test_same_seed_same_answer():
     """Two runs with one seed agree to the last digit; another seed differs but agrees within its error."""
-    reading = {"at": "2026-09-01T09:00", "kind": "reading", "of": "vessel:pot", "what": "volume", "value": "1150 ml"}
+    reading = {
+        "at": "2026-09-01T09:00",
+        "kind": "reading",
+        "of": "vessel:pot",
+        "what": "volume",
+        "value": "1150 ml",
+    }
     one, _ = volume_draws([POUR, reading])
     same, _ = volume_draws([POUR, reading])
     other, _ = volume_draws([POUR, reading], seed=1)
     np.testing.assert_array_equal(one, same)
     assert not np.array_equal(one, other)
-    assert np.log(other).mean() == pytest.approx(np.log(one).mean(), abs=5 * np.log(one).std() / np.sqrt(2000))
+    assert np.log(other).mean() == pytest.approx(
+        np.log(one).mean(), abs=5 * np.log(one).std() / np.sqrt(2000)
+    )
