@@ -11,6 +11,7 @@ import difflib
 import functools
 import re
 from collections.abc import Mapping
+from typing import Any
 
 import attrs
 import pint
