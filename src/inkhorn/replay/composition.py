@@ -26,6 +26,7 @@ TANNINS = (*PYROGALLOL, "condensed")
 GRAMS_PER_KG = 1000.0
 ML_PER_DL = 100.0
 ML_PER_L = 1000.0
+FREEZING = 273.15
 
 
 def mass(liquor: Liquor) -> Array:
@@ -230,7 +231,9 @@ def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
         catechol=(cat + liquor["complex_catechol"]) / kg,
         organic_acid=(acid + gallic) / kg,
     )  # fmt: skip
-    return np.asarray(speciation.solve(totals, temperature=temperature).ph)
+    # A search may try rooms that no liquor is liquid in; the constants are good from freezing to boiling.
+    liquid = np.clip(temperature, FREEZING, value("boiling.point"))
+    return np.asarray(speciation.solve(totals, temperature=liquid).ph)
 
 
 def molarity(amount: Array, liquor: Liquor, temperature: Array) -> Array:
