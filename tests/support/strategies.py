@@ -29,7 +29,16 @@ LOTS = {
 PLANTS = ("galls", "leaf", "cones")
 VESSELS = ("tub", "pot", "jar")
 MADE_OF = ("stoneware", "cast iron", "aluminium", "enamelled iron", "glass")
-IRON_STEPS = ("weather", "neutralise", "chalk", "crystallise", "weighed crystals", "crystals used", "drawn", "dried")
+IRON_STEPS = (
+    "weather",
+    "neutralise",
+    "chalk",
+    "crystallise",
+    "weighed crystals",
+    "crystals used",
+    "drawn",
+    "dried",
+)
 LIQUIDS = ("water", "spring water", "rainwater", "wine", "vinegar", "beer")
 
 
@@ -45,7 +54,14 @@ def iron_step(draw: st.DrawFn, put: Callable[..., None], kind: str, vessel: str,
             liquid_amount=draw(st.sampled_from(["20 ml", "300 ml"])), into=vessel, **{"for": "8 weeks"})  # fmt: skip
         put(1, kind="strain", vessel=vessel, into=draw(st.sampled_from((vessel, other))))
     elif kind == "neutralise":
-        put(60, kind="neutralise", vessel=vessel, lot=metal, amount=f"{draw(_number(0.5, 30))} g", **{"for": "2 days"})
+        put(
+            60,
+            kind="neutralise",
+            vessel=vessel,
+            lot=metal,
+            amount=f"{draw(_number(0.5, 30))} g",
+            **{"for": "2 days"},
+        )
     elif kind == "chalk":
         put(1, kind="neutralise", vessel=vessel, lot="chalk", amount=f"{draw(_number(0.5, 10))} g")
     elif kind == "drawn":
@@ -61,7 +77,13 @@ def iron_step(draw: st.DrawFn, put: Callable[..., None], kind: str, vessel: str,
         put(1, kind="crystallise", vessel=vessel, lot="crystals", **amount)
         if kind == "crystals used":
             put(1, kind="prepare", lot="crystals", how="dry", to="15 g")
-            put(1, kind="add", into=other, lot="crystals", amount=draw(st.sampled_from(("half", "3 g", "all"))))
+            put(
+                1,
+                kind="add",
+                into=other,
+                lot="crystals",
+                amount=draw(st.sampled_from(("half", "3 g", "all"))),
+            )
 
 
 @st.composite
@@ -76,7 +98,9 @@ def daybooks(draw: st.DrawFn, *, most: int = 14) -> list[dict[str, Any]]:
         clock += timedelta(hours=hours)
 
     for lot, material in LOTS.items():
-        said = draw(st.sampled_from(({}, {"part": "fresh, cut in spring"}, {"age": "old", "source": "autumn"})))
+        said = draw(
+            st.sampled_from(({}, {"part": "fresh, cut in spring"}, {"age": "old", "source": "autumn"}))
+        )
         put(0, kind="gather", lot=lot, material=material, amount="2000 g", **(said if lot in PLANTS else {}))
     for vessel in VESSELS:
         put(0, kind="vessel", name=vessel, made_of=draw(st.sampled_from(MADE_OF)))
@@ -85,9 +109,28 @@ def daybooks(draw: st.DrawFn, *, most: int = 14) -> list[dict[str, Any]]:
     for _ in range(draw(st.integers(1, most))):
         vessel, other = draw(st.permutations(VESSELS))[:2]
         kind = draw(
-            st.sampled_from(["add", "steep", "resteep", "strain", "reduce", "boil", "pour", "rest", "warm",
-                             "skim", "store", "discard", "mark", "water", "keep warm", "forget", "bring",
-                             *IRON_STEPS])  # fmt: skip
+            st.sampled_from(
+                [
+                    "add",
+                    "steep",
+                    "resteep",
+                    "strain",
+                    "reduce",
+                    "boil",
+                    "pour",
+                    "rest",
+                    "warm",
+                    "skim",
+                    "store",
+                    "discard",
+                    "mark",
+                    "water",
+                    "keep warm",
+                    "forget",
+                    "bring",
+                    *IRON_STEPS,
+                ]
+            )  # fmt: skip
         )
         if kind == "add":
             lot = draw(st.sampled_from(sorted(LOTS)))
@@ -100,15 +143,34 @@ def daybooks(draw: st.DrawFn, *, most: int = 14) -> list[dict[str, Any]]:
         elif kind == "resteep":
             put(1, kind="add", into=vessel, lot=draw(st.sampled_from(PLANTS)), amount="20 g")
             put(1, kind="strain", vessel=vessel, into=other)
-            put(13, kind="steep", marc_of=vessel, liquid="water", liquid_amount="300 ml", into=vessel, **{"for": "12 h"})
+            put(
+                13,
+                kind="steep",
+                marc_of=vessel,
+                liquid="water",
+                liquid_amount="300 ml",
+                into=vessel,
+                **{"for": "12 h"},
+            )
         elif kind == "strain":
             put(1, kind="strain", vessel=vessel, into=other)
         elif kind == "reduce":
-            put(8, kind="reduce", vessel=vessel, to=draw(st.sampled_from(["about half", "a third", "two thirds"])))
+            put(
+                8,
+                kind="reduce",
+                vessel=vessel,
+                to=draw(st.sampled_from(["about half", "a third", "two thirds"])),
+            )
         elif kind == "boil":
             put(8, kind="reduce", vessel=vessel, heat="simmer", **{"for": "20 minutes"})
         elif kind == "pour":
-            put(1, kind="pour", into=other, amount=draw(st.sampled_from(["half", "all", "a quarter"])), **{"from": vessel})
+            put(
+                1,
+                kind="pour",
+                into=other,
+                amount=draw(st.sampled_from(["half", "all", "a quarter"])),
+                **{"from": vessel},
+            )
         elif kind == "rest":
             put(50, kind="rest", vessel=vessel, covered=draw(st.booleans()), **{"for": "2 days"})
         elif kind == "warm":
@@ -131,5 +193,13 @@ def daybooks(draw: st.DrawFn, *, most: int = 14) -> list[dict[str, Any]]:
         elif kind == "water":
             put(1, kind="add", into=vessel, liquid="rainwater", up_to="1 L")
         else:
-            put(1, kind="mark", vessel=vessel, trial=f"t{len(out)}", support="goat-parchment", method="pen", pen="reed")
+            put(
+                1,
+                kind="mark",
+                vessel=vessel,
+                trial=f"t{len(out)}",
+                support="goat-parchment",
+                method="pen",
+                pen="reed",
+            )
     return out

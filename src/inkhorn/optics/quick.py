@@ -25,7 +25,9 @@ def _exponents() -> Array:
     return np.stack([shape.gallate, shape.catecholate, shape.brown]) * (_CM3_PER_LITRE * _DOUBLE_PASS)
 
 
-def linear_rgb(*, gallate: Array, catecholate: Array, brown: Array, support: Array, k1: Array, k2: Array) -> Array:
+def linear_rgb(
+    *, gallate: Array, catecholate: Array, brown: Array, support: Array, k1: Array, k2: Array
+) -> Array:
     r"""Return the linear sRGB, (N, 3), of films on one support.
 
     The double pass of `film.reflectance` and the sum of `observe.linear_rgb`

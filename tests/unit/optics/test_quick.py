@@ -14,7 +14,8 @@ def test_the_blocks_give_what_the_plain_way_gives(n: int) -> None:
     """Whatever the number of draws, the linear channels agree to twelve digits with film and observer."""
     rng = np.random.default_rng(5)
     amounts = {
-        name: rng.uniform(0, top, n) for name, top in (("gallate", 3e-4), ("catecholate", 3e-4), ("brown", 1e-3))
+        name: rng.uniform(0, top, n)
+        for name, top in (("gallate", 3e-4), ("catecholate", 3e-4), ("brown", 1e-3))
     }
     k1, k2 = rng.uniform(0.02, 0.06, n), rng.uniform(0.4, 0.6, n)
     bare = support_optics.reflectance(np.array([84.0, 1.5, 14.0]))
