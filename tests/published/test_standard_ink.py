@@ -10,12 +10,12 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from support.daybooks import recorded, standard_ink
 
 from inkhorn.estimate.posterior import sample_posterior, summarise
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import make_plan, play
+from support.daybooks import recorded, standard_ink
 
 # By hand: 15.0 g x 55.845 / 278.01 in a litre.
 IRON_G_PER_L = 3.013
@@ -28,7 +28,7 @@ PH_OF_MINERALS = 1.827
 
 @pytest.fixture(scope="module")
 def jar():
-    """The jar at the medians of every unknown."""
+    """Return the jar at the medians of every unknown."""
     plan = make_plan(recorded(standard_ink()))
     draws = Draws({}, np.zeros((0, 1)))
     return play(plan, draws).world.vessels["jar"], draws

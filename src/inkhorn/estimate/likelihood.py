@@ -171,6 +171,51 @@ class Word:
         return off / float(np.hypot(own, spread))
 
 
+@attrs.frozen(kw_only=True, eq=False)
+class Compared:
+    """One trial against another: less (-1), the same (0) or more (1), ordered probit about zero.
+
+    Parameters
+    ----------
+    apart : float
+        Difference from which two are not called the same.
+    blur : float
+        How unsurely it is judged, same unit.
+    """
+
+    number: int
+    place: int
+    apart: float
+    blur: float
+
+    @property
+    def doubt(self) -> None:
+        """A comparison carries its own blur."""
+        return
+
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
+        """Return the log-probability of what was said, (N,)."""
+        del draws, doubt, tail
+        slip, choices = value("readings.word_slip"), 3
+        edges = (-np.inf, -self.apart, self.apart, np.inf)
+        low, high = edges[self.place + 1], edges[self.place + 2]
+        inside = ndtr((high - mu[0]) / self.blur) - ndtr((low - mu[0]) / self.blur)
+        return np.asarray(np.log((1.0 - slip) * inside + slip / choices))
+
+    def information(self, mu: Array, draws: Draws) -> Array:
+        """Return minus the second difference of the log-probability, never negative, (1, 1)."""
+        h = self.blur / 2
+        low, middle, high = (float(self.log_density(mu + d, draws)[0]) for d in (-h, 0.0, h))
+        return np.array([[max(-(low - 2 * middle + high) / h**2, 0.0)]])
+
+    def surprise(self, mu: Array) -> float:
+        """Return how far outside what was said the predictions lie, in their spread."""
+        edges = (-np.inf, -self.apart, self.apart, np.inf)
+        centre, spread = float(np.nanmedian(mu)), float(np.nanstd(mu))
+        off = max(edges[self.place + 1] - centre, centre - edges[self.place + 2], 0.0)
+        return off / float(np.hypot(self.blur, spread))
+
+
 def words(scale: str) -> list[str]:
     """Return the words of a scale, in order."""
     return list(group(f"words.{scale}")["order"])
@@ -180,7 +225,9 @@ def make_evidence(item: Recorded, scene: predict.Scene) -> Evidence:
     """Return a reading as a likelihood."""
     reading = item.entry
     assert isinstance(reading, Reading)  # noqa: S101  (a plan's evidence holds readings only)
-    if reading.what in ("body", "depth"):
+    if reading.what == "than":
+        return _than(item.number, reading)
+    if reading.what in ("body", "depth", "hue", "flow"):
         return Word(
             number=item.number,
             place=words(reading.what).index(str(reading.value)),
@@ -198,6 +245,16 @@ def make_evidence(item: Recorded, scene: predict.Scene) -> Evidence:
             doubt="channel",
         )
     return _one_number(item.number, reading)
+
+
+def _than(number: int, reading: Reading) -> Compared:
+    word, _ = reading.compared or ("same", "")
+    is_body = word in ("thinner", "thicker")
+    place = {"paler": -1, "thinner": -1, "same": 0, "darker": 1, "thicker": 1}[word]
+    of = "_body" if is_body else ""
+    return Compared(
+        number=number, place=place, apart=value(f"words.than.apart{of}"), blur=value(f"words.than.blur{of}")
+    )
 
 
 def _one_number(number: int, reading: Reading) -> Number:

@@ -126,6 +126,7 @@ def _scene(
     return predict.Scene(
         support_labs=MappingProxyType(support_labs),
         supports=MappingProxyType({n: support_optics.reflectance(lab) for n, lab in support_labs.items()}),
+        pens=MappingProxyType({n: t.material or "goose-quill" for n, t in shelf.pens.items()}),
         targets=MappingProxyType(targets),
         photos=MappingProxyType(dict(photos)),
     )

@@ -19,8 +19,9 @@ from inkhorn.replay import composition, seen, strokes, target
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array
 from inkhorn.replay.quiet import settle
+from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
 from inkhorn.replay.target import PhotoMeasure, Target
-from inkhorn.replay.world import VesselState, World
+from inkhorn.replay.world import TrialState, VesselState, World
 
 ML_PER_L = 1000.0
 MMOL_PER_MOL = 1000.0
@@ -32,6 +33,7 @@ class Scene:
 
     support_labs: Mapping[str, Array]
     supports: Mapping[str, Array]
+    pens: Mapping[str, str]
     targets: Mapping[str, Target]
     photos: Mapping[int, PhotoMeasure]
 
@@ -71,7 +73,7 @@ OF_VESSEL: Mapping[str, Callable[[VesselState, Draws], Array]] = {
     "gum": lambda s, _: _log(_per_litre(s.liquor["gum"] + s.liquor["gel"], s)),
 }
 OF_LOT = ("mass",)
-OF_TRIAL = ("optical_density", "photo", "depth")
+OF_TRIAL = ("optical_density", "photo", "depth", "hue", "flow", "than")
 
 
 def is_evidence(reading: Reading, scene: Scene) -> bool:
@@ -83,7 +85,7 @@ def is_evidence(reading: Reading, scene: Scene) -> bool:
         return reading.what in OF_LOT
     if kind != "trial" or reading.what not in OF_TRIAL:
         return False
-    return reading.what != "depth" or goal_of(reading, scene) is not None
+    return reading.what not in ("depth", "hue") or goal_of(reading, scene) is not None
 
 
 def goal_of(reading: Reading, scene: Scene) -> Target | None:
@@ -150,15 +152,52 @@ def _of_vessel(reading: Reading, state: VesselState, draws: Draws) -> Array:
 
 def _of_trial(reading: Reading, name: str, world: World, scene: Scene, draws: Draws) -> Array:
     trial = world.trials[name]
+    nothing = np.full((3 if reading.what in ("optical_density", "photo") else 1, draws.n), np.nan)
     if trial.withheld:
-        return np.full((3 if reading.what != "depth" else 1, draws.n), np.nan)
+        return nothing
     elapsed = max(world.now - trial.at, 0.0)
-    if reading.what != "depth":
+    if reading.what in ("optical_density", "photo"):
         support = scene.supports[trial.support]
         return np.ascontiguousarray(strokes.trial_density(trial, elapsed, support, draws).T)
+    if reading.what == "flow":
+        return _fluidity(trial, scene, draws)[None, :]
+    if reading.what == "than":
+        return _against_another(reading, trial, elapsed, world, scene, draws)
     goal = goal_of(reading, scene)
     if goal is None:
-        return np.full((1, draws.n), np.nan)
+        return nothing
     mine = strokes.lab_on(strokes.trial_density(trial, elapsed, goal.reflectance, draws), goal.bare_rgb)
     theirs = strokes.lab_on(target.density_now(goal, draws), goal.bare_rgb)
-    return np.asarray(theirs[:, 0] - mine[:, 0])[None, :]
+    # Positive where the trial is darker, or browner.
+    apart = theirs[:, 0] - mine[:, 0] if reading.what == "depth" else mine[:, 2] - theirs[:, 2]
+    return np.asarray(apart)[None, :]
+
+
+def _thickness(trial: TrialState, draws: Draws) -> Array:
+    """Return the natural-log viscosity of the ink that a trial was made with, at the room's warmth, (N,)."""
+    room = draws.of("bench/room", "pot.room") + ZERO_CELSIUS
+    return _log(seen.viscosity(trial.liquor, room, draws))
+
+
+def _fluidity(trial: TrialState, scene: Scene, draws: Draws) -> Array:
+    """Return how freely an ink ran: log of the middle of its pen's flow band over its viscosity, (N,)."""
+    pen = f"pens.{scene.pens.get(trial.width_of, 'goose-quill')}"
+    middle = np.log(value(f"{pen}.flow_low") * value(f"{pen}.flow_high")) / 2
+    return np.asarray(middle - _thickness(trial, draws))
+
+
+def _against_another(
+    reading: Reading, trial: TrialState, elapsed: float, world: World, scene: Scene, draws: Draws
+) -> Array:
+    """Return how much darker (in L*), or thicker (in log viscosity), a trial is than another one, (1, N)."""
+    word, name = reading.compared or ("", "")
+    other = world.trials.get(name)
+    if other is None or other.withheld:
+        return np.full((1, draws.n), np.nan)
+    if word in ("thinner", "thicker"):
+        return (_thickness(trial, draws) - _thickness(other, draws))[None, :]
+    support = scene.supports[trial.support]
+    bare = strokes.bare_rgb(support)
+    mine = strokes.trial_density(trial, elapsed, support, draws)
+    theirs = strokes.trial_density(other, max(world.now - other.at, 0.0), support, draws)
+    return np.asarray(strokes.lab_on(theirs, bare)[:, 0] - strokes.lab_on(mine, bare)[:, 0])[None, :]

@@ -177,7 +177,7 @@ def test_ten_drops_beside_water() -> None:
 
 def test_scales_rise() -> None:
     """The cut points of a scale rise, one fewer than its words, each with a spread between people."""
-    for name in ("body", "depth"):
+    for name in ("body", "depth", "hue", "flow"):
         chosen = scale(name)
         cuts = [cut.value for cut in chosen.cuts]
         assert len(cuts) == len(chosen.words) - 1
@@ -185,7 +185,7 @@ def test_scales_rise() -> None:
         assert all(cut.spread > 0 for cut in chosen.cuts)
         assert chosen.blur is not None
     assert scale("body").rank("watery") < scale("body").rank("drags")
-    assert scale("hue").cuts == ()
+    assert scale("absorbency").cuts == ()
 
 
 def test_the_words_are_named() -> None:

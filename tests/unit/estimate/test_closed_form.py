@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from scipy.stats import norm
 from scipy.stats import t as student
-from support.daybooks import recorded
 
 from inkhorn.estimate.posterior import sample_posterior, summarise
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition
 from inkhorn.replay.fold import make_plan
+from support.daybooks import recorded
 
 POUR = {"at": "2026-09-01T08:00", "kind": "add", "into": "pot", "liquid": "water", "amount": "about 1000 ml"}
 

@@ -177,6 +177,9 @@ def _moved_whole(step: Strain, state: VesselState, world: World, draws: Draws) -
 
 def _run_off(step: Strain, state: VesselState, clear: Liquor, world: World, draws: Draws) -> World:
     """Move the strained liquor on. Metal and ore stay where they lay; into the same vessel, they are taken out."""
+    # Some clings to the cloth, the sieve and the walls.
+    stuck = clear * np.minimum(draws.of("bench/stuck", "pot.stuck"), 1.0)
+    clear, world = clear - stuck, world.gave_out(stuck)
     if step.into == step.vessel:
         cleared = but(state, liquor=clear, metal=None, ore=None)
         return world.with_vessel(step.vessel, cleared)
