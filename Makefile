@@ -23,21 +23,21 @@ test: $(VENV)/.dev
 	$(BIN)/python -m pytest -n auto
 
 check: $(VENV)/.dev
-	$(BIN)/ruff format --check src tests benchmarks validation
-	$(BIN)/ruff check src tests benchmarks validation
+	$(BIN)/ruff format --check src tests benchmarks validation docs
+	$(BIN)/ruff check src tests benchmarks validation docs
 	$(BIN)/mypy
 	$(BIN)/lint-imports --no-cache
 	$(BIN)/inkhorn handbook --check
 
 format: $(VENV)/.dev
-	$(BIN)/ruff format src tests benchmarks validation
-	$(BIN)/ruff check --fix src tests benchmarks validation
+	$(BIN)/ruff format src tests benchmarks validation docs
+	$(BIN)/ruff check --fix src tests benchmarks validation docs
 
 docs: $(VENV)/.dev
 	$(BIN)/python docs/refresh.py
 
 bench-model: $(VENV)/.dev
-	$(BIN)/python benchmarks/model_speciation.py
+	$(BIN)/python benchmarks/model.py
 
 bench-imaging: $(VENV)/.dev
 	$(BIN)/python benchmarks/imaging_accuracy.py
