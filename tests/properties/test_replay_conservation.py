@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from hypothesis import HealthCheck, given, settings
-from support.daybooks import recorded
-from support.strategies import daybooks
 
 from inkhorn.handbook.load import value
 from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.fold import make_plan, play
 from inkhorn.replay.liquor import Liquor
+from support.daybooks import recorded
+from support.strategies import daybooks
 
 N = 7
 GROUPS = {t: value(f"binding.groups.{t}") for t in ("gallotannin", "gallic", "ellagitannin", "condensed")}
@@ -100,11 +100,19 @@ def test_one_draw_is_the_same_column_of_many(entries):
 def test_a_leak_would_be_seen():
     """Twin that must fail: with part of a pour forgotten, the account does not add up."""
     entries = [
-        {"at": "2026-09-01T08:00", "kind": "add", "into": "tub", "lot": "ferrous-sulfate-heptahydrate", "amount": "10 g"},
+        {
+            "at": "2026-09-01T08:00",
+            "kind": "add",
+            "into": "tub",
+            "lot": "ferrous-sulfate-heptahydrate",
+            "amount": "10 g",
+        },
         {"at": "2026-09-01T09:00", "kind": "add", "into": "tub", "liquid": "water", "amount": "500 ml"},
     ]
     plan = make_plan(recorded(entries))
     world = play(plan, draws_of(plan)).world
     leaked = world.with_vessel("pot", world.vessels["tub"])
     with pytest.raises(AssertionError):
-        np.testing.assert_allclose(tallies(everything(leaked))["iron"], tallies(world.entered)["iron"], rtol=1e-12)
+        np.testing.assert_allclose(
+            tallies(everything(leaked))["iron"], tallies(world.entered)["iron"], rtol=1e-12
+        )

@@ -6,10 +6,10 @@ import math
 
 import numpy as np
 import pytest
-from support.replays import dated, drawn, medians, played
 
 from inkhorn.replay import composition, heap, skin
 from inkhorn.replay.liquor import Liquor
+from support.replays import dated, drawn, medians, played
 
 FE, FES2, HEPTA, CACO3 = 55.845, 119.97, 278.01, 100.09  # g/mol, IUPAC 2021
 
@@ -193,6 +193,6 @@ class TestDavy:
             }
             steep = {"kind": "steep", "lot": "bark", "amount": "1 kg", "liquid": "water", "liquid_amount": "10 L",
                      "into": "tub", "for": "12 h"}  # fmt: skip
-            world, draws = drawn(dated((0, gather), (1, steep)), n=4001)
+            _, draws = drawn(dated((0, gather), (1, steep)), n=4001)
             found.append(np.median(draws.of("lot:bark/tannin", "materials.oak-bark.tannin")))
         assert found[0] / found[1] == pytest.approx(ratio, rel=0.01)

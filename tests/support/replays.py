@@ -7,11 +7,11 @@ from datetime import datetime, timedelta
 from typing import Any
 
 import numpy as np
-from support.daybooks import recorded
 
 from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.fold import make_plan, play
 from inkhorn.replay.world import World
+from support.daybooks import recorded
 
 
 def medians() -> Draws:
@@ -21,7 +21,7 @@ def medians() -> Draws:
 
 def dated(*steps: tuple[float, dict[str, Any]]) -> list[dict[str, Any]]:
     """Return entries, each that many hours after the one before it (the first, after the start)."""
-    at, out = datetime(2026, 9, 1, 8), []
+    at, out = datetime(2026, 9, 1, 8), []  # noqa: DTZ001 - the daybook keeps local times
     for hours, entry in steps:
         at += timedelta(hours=hours)
         out.append({"at": at.isoformat(), **entry})

@@ -10,12 +10,22 @@ from inkhorn.handbook.load import group
 _BY_KIND: Mapping[str, tuple[str, ...]] = {
     "gather": ("gathering",),
     "reduce": ("boiling",),
-    "weather": ("sulfide", "acid"),
-    "neutralise": ("hydrogen", "acid"),
-    "crystallise": ("sulfide",),
+    "weather": ("sulfide", "acid", "hydrogen_sulfide"),
+    "crystallise": ("iron", "acid", "sulfide"),
     "skim": ("mould",),
     "discard": ("waste",),
 }
+#: Iron or a sulfide put into a liquid: what may come off.
+_GIVES_OFF = {"metallic iron": ("hydrogen", "galvanised"), "sulfide": ("sulfide", "hydrogen_sulfide")}
+_PUTS_IN = ("add", "steep", "neutralise", "weather")
+#: Bare metals that a sour liquor takes up.
+_METALS = (
+    ("zinc", "galvanised"),
+    ("galvani", "galvanised"),
+    ("copper", "copper"),
+    ("brass", "copper"),
+    ("lead", "copper"),
+)
 
 
 def caution(key: str) -> str:
@@ -33,13 +43,28 @@ def cautions_for(entry: Mapping[str, Any], materials: Iterable[str] = ()) -> tup
     materials : iterable of str
         Handbook keys of what it handles.
     """
-    keys = list(_BY_KIND.get(str(entry.get("kind")), ()))
-    if entry.get("kind") == "prepare" and entry.get("how") in ("crush", "grind"):
+    kind = str(entry.get("kind"))
+    keys = list(_BY_KIND.get(kind, ()))
+    if kind == "prepare" and entry.get("how") in ("crush", "grind"):
         keys.append("dust")
+    keys.extend(_of_vessel(entry))
     for material in materials:
         known = group("materials").get(material, {})
+        role = str(known.get("role", ""))
+        if kind in _PUTS_IN:
+            keys.extend(_GIVES_OFF.get(role, ()))
+        if kind == "neutralise":
+            keys.extend(("acid", "froth") if role == "chalk" else ("acid",))
         own = known.get("caution")
-        if own and not (own == "gathering" and entry.get("kind") != "gather"):
+        if own and not (own == "gathering" and kind != "gather"):
             keys.append(str(own))
+    if kind == "neutralise" and not keys:
+        keys.extend(("hydrogen", "galvanised", "acid"))
     texts = tuple(caution(key) for key in dict.fromkeys(keys))
     return (*texts, caution("closing")) if texts else ()
+
+
+def _of_vessel(entry: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return what a vessel's metal calls for, where the entry says what it is made of."""
+    made_of = str(entry.get("made_of") or "").casefold().replace("lead-free", "")
+    return tuple(key for word, key in _METALS if word in made_of)

@@ -2,21 +2,19 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-
 import pytest
-from support.replays import dated, played
 
 from inkhorn.daybook.wire import decode
 from inkhorn.handbook.load import row, value
 from inkhorn.replay import harvest
+from support.replays import dated, played
 
 
 def gathered(material: str = "oak bark", **said: str):
     """Return a gather entry."""
     return decode(
         {
-            "at": datetime(2026, 5, 2, 8).isoformat(),
+            "at": "2026-05-02T08:00",
             "kind": "gather",
             "lot": "l",
             "material": material,

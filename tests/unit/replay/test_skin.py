@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from support.replays import medians
 
 from inkhorn.replay import acid, composition, skin, strokes
 from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.liquor import Liquor
+from support.replays import medians
 
 FILM = np.array([20.0])
 

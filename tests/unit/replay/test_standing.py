@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from support.replays import dated, drawn, played
 
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition, metal
+from support.replays import dated, drawn, played
 
 TANNIN = {"kind": "add", "into": "pot", "lot": "tannic-acid", "amount": "20.0 g"}
 
