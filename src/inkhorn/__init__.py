@@ -15,7 +15,7 @@ def __getattr__(name: str) -> Any:
     # The one lazy import of the package (PEP 562): `import inkhorn.flow` must
     # not load the database, and `from inkhorn import Workshop` must still work.
     if name == "Workshop":
-        from inkhorn.workshop import Workshop
+        from inkhorn.workshop import Workshop  # noqa: PLC0415 (the one lazy import)
 
         return Workshop
     msg = f"module 'inkhorn' has no attribute {name!r}"

@@ -9,10 +9,11 @@ from inkhorn.chemistry import darkening
 from inkhorn.colour.lab import linear_to_lab
 from inkhorn.flow import film as film_flow
 from inkhorn.handbook.load import value
+from inkhorn.optics import film as film_optics
 from inkhorn.optics import observe, quick
 from inkhorn.replay import composition, skin
 from inkhorn.replay.draws import Draws
-from inkhorn.replay.liquor import Array, Liquor
+from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.world import TrialState
 
 CHANNELS = ("R", "G", "B")
@@ -97,18 +98,30 @@ def density(film: Areal, support: Array, draws: Draws) -> Array:
     Each channel carries a factor near one that is learnt from strokes: the
     curves of the handbook are not those of this ink (misfit of hue).
     """
+    k1, k2 = draws.of("surface/k1", "optics.surface.k1"), draws.of("surface/k2", "optics.surface.k2")
     # The strengths differ from draw to draw; the shapes do not, so strength goes with the amount.
     inked = quick.linear_rgb(
         gallate=film.gallate * draws.of("ink/strength.gallate", "optics.scale.gallate"),
         catecholate=film.catecholate * draws.of("ink/strength.catecholate", "optics.scale.catecholate"),
         brown=film.brown * draws.of("ink/strength.brown", "optics.scale.brown"),
         support=support,
-        k1=draws.of("surface/k1", "optics.surface.k1"),
-        k2=draws.of("surface/k2", "optics.surface.k2"),
+        k1=k1,
+        k2=k2,
     )
-    plain = observe.channel_density(inked, observe.linear_rgb(support))
+    bare = observe.linear_rgb(support)
     gains = np.stack([draws.of(f"misfit/hue.{c}", "misfit.hue") for c in CHANNELS], axis=-1)
-    return np.asarray(plain * gains)
+    return observe.channel_density(_with_gains(inked, bare, gains, k1[:, None], k2[:, None]), bare)
+
+
+def _with_gains(inked: Array, bare: Array, gains: Array, k1: Array, k2: Array) -> Array:
+    """Return the linear channels of a film with each channel's density under the surface times its factor.
+
+    Under the surface, not above it: however dark a channel grows, it never
+    falls below what the surface mirrors.
+    """
+    under, skin = film_optics.inside(inked, k1, k2), film_optics.inside(bare, k1, k2)
+    share = np.maximum(under, NOTHING) / np.maximum(skin, NOTHING)
+    return film_optics.outside(skin * share**gains, k1, k2)
 
 
 def bare_rgb(support: Array) -> Array:

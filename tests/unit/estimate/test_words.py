@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from support.daybooks import recorded
 
 from inkhorn.estimate.likelihood import words
 from inkhorn.estimate.posterior import sample_posterior, summarise
 from inkhorn.estimate.problem import make_problem
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import make_plan
+from support.daybooks import recorded
 
 POT = [
     {"at": "2026-09-01T08:00", "kind": "add", "into": "pot", "liquid": "water", "amount": "about 1 L"},
