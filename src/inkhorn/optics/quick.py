@@ -54,6 +54,7 @@ def linear_rgb(
     through = (1 - k1) * (1 - k2)
     size = min(BLOCK, n)
     colour = np.empty((3, n))
+    gleams = bool(support.min() < k1.max())  # somewhere a bare support darker than the surface's own gleam
     buffers = np.empty((2, len(support), size))
     for start in range(0, n, size):
         part = slice(start, min(start + size, n))
@@ -61,7 +62,8 @@ def linear_rgb(
         np.matmul(_exponents().T, amounts[:, part], out=t)
         np.exp(t, out=t)
         np.subtract(support[:, None], k1[part], out=u)
-        np.maximum(u, 0, out=u)
+        if gleams:
+            np.maximum(u, 0, out=u)
         # (R - k1) T over a + (R - k1) (1 - T), a = (1 - k1)(1 - k2) / k2: the formula above, divided by k2.
         t *= u
         u -= t

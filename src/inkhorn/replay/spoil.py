@@ -86,7 +86,7 @@ def moulded(
         speed = speed * (1.0 - _kept(liquor, temperature))
     grown = seconds * speed
     grown += state.growth
-    if grown.max() <= _soonest(draws):
+    if not (grown > _soonest(draws)).any():
         return but(state, growth=grown), world
     onset = _onset(liquor, draws)
     mouldy = np.maximum(grown - onset, 0.0) - np.maximum(state.growth - onset, 0.0)
@@ -108,10 +108,10 @@ def _inky_onset(draws: Draws) -> Array:
     return draws.once("mould onset of ink", lambda: days * SECONDS_A_DAY)
 
 
-def _soonest(draws: Draws) -> float:
-    """Return the least time in which mould could show in any draw, s."""
-    both = np.minimum(_plain_onset(draws), _inky_onset(draws))
-    return float(draws.once("mould at the soonest", lambda: np.array([both.min()]))[0])
+def _soonest(draws: Draws) -> Array:
+    """Return the seconds before which no liquor moulds, with iron or without, (N,)."""
+    plain, inky = _plain_onset(draws), _inky_onset(draws)
+    return draws.once("mould at the soonest", lambda: np.minimum(plain, inky))
 
 
 def _onset(liquor: Liquor, draws: Draws) -> Array:
