@@ -21,6 +21,8 @@ SHOWN = ("inkhorn demo saltmere --no-serve", "inkhorn estimate saltmere")
 
 def _said(command: str, folder: Path) -> str:
     done = pages.run(command, folder)
+    if done.returncode:
+        sys.exit(f"{command}\n{done.stderr}")
     lines = done.stdout.replace(f"{folder.resolve()}/", "").strip().splitlines()
     return "".join(f"{line.rstrip()}\n" for line in lines)
 
@@ -42,6 +44,8 @@ def main() -> None:
     said = []
     with tempfile.TemporaryDirectory() as folder:
         for command, shown in pages.steps(page):
+            if command.tag == "refused":
+                continue
             answer = _said(command.text, Path(folder))
             if shown is not None and shown.tag == "about":
                 said.append(answer)
