@@ -52,7 +52,9 @@ def browser() -> Iterator[Browser]:
 def served(app: Starlette) -> Iterator[str]:
     """Serve an application on a free loopback port; yield its address."""
     sock = listen(0)
-    server = uvicorn.Server(uvicorn.Config(app, log_level="error", access_log=False, timeout_graceful_shutdown=1))
+    server = uvicorn.Server(
+        uvicorn.Config(app, log_level="error", access_log=False, timeout_graceful_shutdown=1)
+    )
     thread = threading.Thread(target=server.run, kwargs={"sockets": [sock]}, daemon=True)
     thread.start()
     until(lambda: server.started)

@@ -14,7 +14,8 @@ def recorded(entries: Iterable[dict[str, Any]]) -> tuple[Recorded, ...]:
     """Return effective entries, numbered from 1 in the order given."""
     when = datetime(2026, 9, 30, tzinfo=UTC)
     kept = [
-        Recorded(number=i, entry=decode(raw), raw=raw, recorded_at=when) for i, raw in enumerate(entries, start=1)
+        Recorded(number=i, entry=decode(raw), raw=raw, recorded_at=when)
+        for i, raw in enumerate(entries, start=1)
     ]
     return effective(kept)
 
@@ -32,7 +33,13 @@ def standard_ink() -> list[dict[str, Any]]:
         {"at": day + "00", "kind": "add", "into": "jar", "liquid": "water", "amount": "800 ml"},
         {"at": day + "05", "kind": "add", "into": "jar", "lot": "tannic-acid", "amount": "11.7 g"},
         {"at": day + "10", "kind": "add", "into": "jar", "lot": "gallic-acid-monohydrate", "amount": "3.8 g"},
-        {"at": day + "15", "kind": "add", "into": "jar", "lot": "ferrous-sulfate-heptahydrate", "amount": "15.0 g"},
+        {
+            "at": day + "15",
+            "kind": "add",
+            "into": "jar",
+            "lot": "ferrous-sulfate-heptahydrate",
+            "amount": "15.0 g",
+        },
         {"at": day + "20", "kind": "add", "into": "jar", "lot": "hydrochloric-acid-10", "amount": "12.5 g"},
         {"at": day + "25", "kind": "add", "into": "jar", "liquid": "water", "up_to": "1000 ml"},
     ]

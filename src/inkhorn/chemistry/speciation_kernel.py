@@ -19,7 +19,7 @@ component is. All in one file, because numba's cache is renewed only when the
 file of the function that is called from outside has changed.
 """
 
-# ruff: noqa: ANN001, ANN202, PLR0917
+# ruff: noqa: ANN001, ANN202
 # mypy: disallow-untyped-defs=False, disallow-incomplete-defs=False, check-untyped-defs=False
 from __future__ import annotations
 

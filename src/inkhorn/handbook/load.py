@@ -53,7 +53,9 @@ def _row(name: str, node: Mapping[str, Any]) -> Row:
     where = f"handbook row {name}"
     unknown = sorted(set(node) - set(_FIELDS))
     if unknown:
-        raise HandbookError(f"unknown field {unknown[0]!r}", where=where, mend=f"Known fields: {', '.join(_FIELDS)}")
+        raise HandbookError(
+            f"unknown field {unknown[0]!r}", where=where, mend=f"Known fields: {', '.join(_FIELDS)}"
+        )
     missing = [f for f in ("what", "value", "unit", "spread", "mark") if f not in node]
     if missing:
         raise HandbookError(f"no {missing[0]}", where=where, mend=f"Give the row a {missing[0]}")
@@ -65,7 +67,7 @@ def _row(name: str, node: Mapping[str, Any]) -> Row:
         raise HandbookError("value and spread must be finite, spread not negative", where=where)
     if shape == "lognormal" and value <= 0:
         raise HandbookError("a lognormal row needs a positive value", where=where)
-    if shape == "logitnormal" and not (0 < value and value + spread < 1):
+    if shape == "logitnormal" and not (value > 0 and value + spread < 1):
         raise HandbookError("a logitnormal row needs 0 < value and value + spread < 1", where=where)
     return Row(
         name=name,

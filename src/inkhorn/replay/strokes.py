@@ -87,7 +87,9 @@ def areal(
     # Condensed tannin is itself red-brown, and iron that no tannin holds dries to rust.
     rust = held.free * draws.of("ink/rust", "optics.scale.rust")
     stuff = liquor_per_ml["solids"] + liquor_per_ml["condensed"]
-    brown = film_flow.solids_per_area(thickness=film, concentration=stuff + rust / value("optics.scale.brown"))
+    brown = film_flow.solids_per_area(
+        thickness=film, concentration=stuff + rust / value("optics.scale.brown")
+    )
     return Areal(
         gallate=film_flow.solids_per_area(thickness=film, concentration=held.pyrogallol) * done,
         catecholate=film_flow.solids_per_area(thickness=film, concentration=held.catechol) * done,
