@@ -8,6 +8,8 @@ from PIL import Image, ImageCms
 
 from inkhorn.errors import PictureError
 
+NO_PROFILE = "no colour profile in the file: sRGB is assumed"
+
 
 def to_srgb(image: Image.Image, where: str) -> tuple[Image.Image, tuple[str, ...]]:
     """Return ``image`` as 8-bit sRGB ("RGB") or, if it has no colour, grey ("L").
@@ -32,7 +34,7 @@ def to_srgb(image: Image.Image, where: str) -> tuple[Image.Image, tuple[str, ...
             mend="Convert it to sRGB in the program that made it",
         )
     if not profile:
-        return flat, ("no colour profile in the file: sRGB is assumed",)
+        return flat, (NO_PROFILE,)
     try:
         source = ImageCms.ImageCmsProfile(io.BytesIO(profile))
         name = (ImageCms.getProfileDescription(source) or "unnamed").strip()
