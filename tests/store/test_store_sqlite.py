@@ -19,8 +19,9 @@ from alembic.migration import MigrationContext
 
 from inkhorn.daybook.check import check
 from inkhorn.daybook.store.engine import newest
+from inkhorn.daybook.store.lift import revisions
 from inkhorn.daybook.store.sqlite import FILE, DaybookStore
-from inkhorn.daybook.store.tables import APPLICATION_ID, metadata
+from inkhorn.daybook.store.tables import APPLICATION_ID, REVISIONS, metadata
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import EntryError, InkhornError, PictureError, StoreError
 from support.store_contract import StoreContract, remark
@@ -97,6 +98,10 @@ class TestFile:
             context = MigrationContext.configure(connection, opts={"compare_type": True})
             assert context.get_current_revision() == newest()
             assert compare_metadata(context, metadata) == []
+
+    def test_every_migration_is_known_by_name(self) -> None:
+        """The list that an opened file is held against names the migrations there are, in their order."""
+        assert revisions() == REVISIONS
 
     def test_nothing_is_changed_or_taken_out(self, store: DaybookStore, folder: Path) -> None:
         """The file itself refuses to change or delete an entry."""

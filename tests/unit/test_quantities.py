@@ -10,7 +10,7 @@ import pytest
 from inkhorn.daybook.measures import measures
 from inkhorn.errors import QuantityError
 from inkhorn.quantities import Quantity, read_quantity
-from inkhorn.units import fold
+from inkhorn.units import PLAIN, by_library, fold
 
 AMOUNT = ("mass", "volume", "fraction", "length")
 
@@ -279,3 +279,13 @@ def test_bare_numbers_only_where_they_mean_something() -> None:
 def test_fold(a: str, b: str) -> None:
     """Names are compared without case, plural, hyphen or doubled space."""
     assert fold(a) == fold(b)
+
+
+@pytest.mark.parametrize("text", list(PLAIN))
+def test_the_plain_table_is_what_the_units_library_says(text: str) -> None:
+    """The short table of everyday units agrees with pint, which follows the SI brochure (BIPM 2019)."""
+    dimension, factor, offset = PLAIN[text]
+    theirs = by_library(text)
+    assert theirs is not None
+    assert theirs[0] == dimension
+    assert theirs[1:] == pytest.approx((factor, offset), rel=1e-12, abs=1e-9)

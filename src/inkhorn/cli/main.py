@@ -2,19 +2,78 @@
 
 from __future__ import annotations
 
+import gc
+import importlib
+import os
 import sys
+from collections.abc import Mapping
+from pathlib import Path
+from types import MappingProxyType
 
 import click
 
 from inkhorn import __version__
-from inkhorn.cli.ask import compare, counsel, estimate, photo
-from inkhorn.cli.handbook import handbook
-from inkhorn.cli.make import exemplar, new
-from inkhorn.cli.record import daybook, record
-from inkhorn.cli.serve import bench, demo
+
+#: Where each command lives, in the order in which help lists them.
+COMMANDS: Mapping[str, str] = MappingProxyType(
+    {
+        "new": "make",
+        "record": "record",
+        "daybook": "record",
+        "estimate": "ask",
+        "photo": "ask",
+        "exemplar": "make",
+        "compare": "ask",
+        "counsel": "ask",
+        "bench": "serve",
+        "demo": "serve",
+        "handbook": "handbook",
+    }
+)
 
 
-@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+FIRST = "The first time on this machine, parts of inkhorn are made ready for its processor: some ten seconds more, once."
+
+
+def made_ready(folder: Path | None = None) -> bool:
+    """Return whether the compiled parts are already kept on disk beside the package.
+
+    Where the package's folder cannot be written, the compiler keeps them in a
+    place of its own choice: then nothing is said.
+    """
+    home = folder or Path(__file__).parents[1] / "chemistry"
+    if os.environ.get("NUMBA_CACHE_DIR") or not os.access(home, os.W_OK):
+        return True
+    return any((home / "__pycache__").glob("*.nbi"))
+
+
+class Group(click.Group):
+    """The commands by name; a command's module is loaded when it is asked for.
+
+    Serving a page and playing the invented roll need libraries that a question
+    about a pot does not: an answer that is already known should come at once.
+    """
+
+    def list_commands(self, _ctx: click.Context) -> list[str]:
+        """Return the names of all commands."""
+        return [*COMMANDS]
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """Return a command by its name, or None."""
+        if cmd_name not in COMMANDS:
+            return None
+        if cmd_name != "handbook" and not ctx.resilient_parsing and not made_ready():
+            click.echo(FIRST, err=True)
+        return command_of(cmd_name)
+
+
+def command_of(name: str) -> click.Command:
+    """Return the command of a name in `COMMANDS`."""
+    found: click.Command = getattr(importlib.import_module(f"inkhorn.cli.{COMMANDS[name]}"), name)
+    return found
+
+
+@click.group(cls=Group, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(__version__, prog_name="inkhorn")
 def cli() -> None:
     """Match the ink of a surviving page from materials of unknown strength.
@@ -23,12 +82,11 @@ def cli() -> None:
     """
 
 
-for _command in (new, record, daybook, estimate, photo, exemplar, compare, counsel, bench, demo, handbook):
-    cli.add_command(_command)
-
-
 def main() -> None:
     """Run the command line; the entry point of the installed script."""
+    # Loading makes some hundred thousand objects that all stay: looking for garbage among them at every
+    # seven hundredth costs a tenth of a short command's time.
+    gc.set_threshold(100_000, 50, 50)
     for stream in (sys.stdout, sys.stderr):
         # A terminal that cannot show a character gets a stand-in, not a crash.
         if hasattr(stream, "reconfigure"):

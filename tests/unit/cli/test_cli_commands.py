@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 import inkhorn
-from inkhorn.cli.main import cli
+from inkhorn.cli.main import COMMANDS, cli, command_of, made_ready
 from support.fake_workshop import STORY, FakeWorkshop, story
 
 
@@ -37,7 +37,7 @@ REMARK = '{"at": "2026-09-14T09:00", "kind": "remark", "text": "first frost"}'
 def test_every_command_has_help_that_names_it() -> None:
     """``--help`` works on every command and lists all of them."""
     listed = run("--help").output
-    for name, command in cli.commands.items():
+    for name, command in ((n, command_of(n)) for n in COMMANDS):
         assert name in listed
         assert run(name, "--help").exit_code == 0
         assert command.help
@@ -250,3 +250,11 @@ def test_the_installed_command_runs() -> None:
     )
     assert out.returncode == 0, out.stderr
     assert inkhorn.__version__ in out.stdout
+
+
+def test_says_when_parts_are_not_made_ready(tmp_path: Path) -> None:
+    """Compiled parts beside the package are found; where there are none, that is known."""
+    assert not made_ready(tmp_path)
+    (tmp_path / "__pycache__").mkdir()
+    (tmp_path / "__pycache__" / "kernel.nbi").touch()
+    assert made_ready(tmp_path)

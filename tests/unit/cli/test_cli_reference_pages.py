@@ -9,7 +9,7 @@ from typing import Any
 import click
 import pytest
 
-from inkhorn.cli.main import cli
+from inkhorn.cli.main import COMMANDS, command_of
 from support.answers import names, schema
 
 DOCS = Path(__file__).parents[3] / "docs" / "reference"
@@ -21,14 +21,14 @@ def _sections(page: str) -> dict[str, str]:
     return {part.splitlines()[0]: part for part in parts}
 
 
-@pytest.mark.parametrize("name", list(cli.commands))
+@pytest.mark.parametrize("name", list(COMMANDS))
 def test_every_command_and_option_is_described(name: str) -> None:
     """A command's section names its options, and no option it does not have."""
     section = next(
         (text for head, text in _sections("commands.md").items() if f"`inkhorn {name}" in head), ""
     )
     assert section, f"no section for {name}"
-    options = {o for p in cli.commands[name].params if isinstance(p, click.Option) for o in p.opts}
+    options = {o for p in command_of(name).params if isinstance(p, click.Option) for o in p.opts}
     named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]*", section))
     assert named == options
 
@@ -36,7 +36,7 @@ def test_every_command_and_option_is_described(name: str) -> None:
 def test_no_command_is_described_that_there_is_not() -> None:
     """Each section of the page is a command."""
     heads = {re.sub(r"`inkhorn (\w+).*", r"\1", head) for head in _sections("commands.md")}
-    assert heads == set(cli.commands)
+    assert heads == set(COMMANDS)
 
 
 def _keys(node: Any) -> set[str]:

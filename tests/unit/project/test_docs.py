@@ -11,7 +11,7 @@ from pathlib import Path
 
 import pytest
 
-from inkhorn.cli.main import cli
+from inkhorn.cli.main import COMMANDS, command_of
 from inkhorn.daybook.wire import decode, encode
 from support import pages
 
@@ -86,8 +86,8 @@ def test_every_command_named_exists(page: Path) -> None:
     lines = [line for box in pages.boxes(page) for line in box.text.splitlines()]
     for line in (*lines, *re.findall(r"`([^`\n]+)`", text)):
         if match := re.match(r"inkhorn ([a-z]+)(.*)", line):
-            assert match[1] in cli.commands, line
-            has = {option for param in cli.commands[match[1]].params for option in param.opts}
+            assert match[1] in COMMANDS, line
+            has = {option for param in command_of(match[1]).params for option in param.opts}
             written = re.sub(r"'[^']*'", "", match[2]).partition("|")[0]
             assert set(re.findall(r"(?<![\w-])--[a-z-]+", written)) <= {*has, "--help"}, line
 

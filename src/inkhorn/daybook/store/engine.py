@@ -6,20 +6,17 @@ All errors of the database library become `StoreError` here.
 from __future__ import annotations
 
 import contextlib
+import importlib
 import sqlite3
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
 import sqlalchemy as sa
-from alembic import command
-from alembic.config import Config
-from alembic.script import ScriptDirectory
 
-from inkhorn.daybook.store.tables import APPLICATION_ID
+from inkhorn.daybook.store.tables import APPLICATION_ID, REVISIONS
 from inkhorn.errors import StoreError
 
-_MIGRATIONS = Path(__file__).parent / "migrations"
 _PATIENCE = 20_000  # ms to wait for another process that is writing
 
 
@@ -104,23 +101,19 @@ def _plain(cause: str) -> tuple[str, str]:
 # ---------------------------------------------------------------- revisions
 
 
-def _config(connection: sa.Connection | None = None) -> Config:
-    config = Config()
-    config.set_main_option("script_location", str(_MIGRATIONS).replace("%", "%%"))
-    if connection is not None:
-        config.attributes["connection"] = connection
-    return config
-
-
 def newest() -> str:
     """Return the newest revision that this inkhorn knows."""
-    return ScriptDirectory.from_config(_config()).get_current_head() or ""
+    return REVISIONS[-1]
 
 
 def upgrade(connection: sa.Connection) -> None:
-    """Bring the tables to the newest revision, within the connection's transaction."""
+    """Bring the tables to the newest revision, within the connection's transaction.
+
+    The migrations are loaded only here: most commands open a file that needs none, and the library that
+    runs them takes longer to load than such a command to answer.
+    """
     connection.exec_driver_sql(f"PRAGMA application_id = {APPLICATION_ID}")
-    command.upgrade(_config(connection), "head")
+    importlib.import_module("inkhorn.daybook.store.lift").upgrade(connection)
 
 
 def revision_of(connection: sa.Connection, where: str) -> str:
@@ -133,8 +126,7 @@ def revision_of(connection: sa.Connection, where: str) -> str:
             mend="Choose another folder, or make a new one",
         )
     revision = connection.exec_driver_sql("SELECT version_num FROM alembic_version").scalar()
-    known = {script.revision for script in ScriptDirectory.from_config(_config()).walk_revisions()}
-    if revision not in known:
+    if revision not in REVISIONS:
         raise StoreError(
             f"the workshop was written by a newer inkhorn (tables {revision}, this one knows {newest()})",
             where=where,

@@ -7,6 +7,9 @@ import sqlalchemy as sa
 #: Written into the header of the file, so that another program's database is not taken for ours: "inkh".
 APPLICATION_ID = int.from_bytes(b"inkh", "big")
 
+#: The revisions of the tables, oldest first: one for each migration.
+REVISIONS = ("0001",)
+
 metadata = sa.MetaData()
 
 entries = sa.Table(
