@@ -11,6 +11,7 @@ entries nor an unrelated entry changes it.
 from __future__ import annotations
 
 import hashlib
+import math
 from collections.abc import Callable, Mapping
 from typing import Any, TypeVar
 
@@ -27,6 +28,8 @@ T = TypeVar("T")
 #: Quantities surer than this are taken as exact: a kitchen scale reads within
 #: one part in a hundred, far inside every other spread of the bench.
 NEGLIGIBLE_SPREAD = 1e-2
+#: The row of an unknown that is a bare standard-normal number.
+STANDARD = "misfit.unit"
 
 
 @attrs.frozen
@@ -39,10 +42,18 @@ class Unknown:
         For instance ``lot:sumac-leaf/tannin`` or ``entry:7/amount``.
     prior : Row
         Its handbook row, or a row made from a quantity judged by eye.
+    common : str
+        Name of a standard-normal unknown that it has part of its variance in
+        common with (its source's, its maker's); "" for none.
+    share : float
+        How much of its variance that is, 0 to 1. What it is expected to be,
+        and how surely, is the same with and without.
     """
 
     name: str
     prior: Row
+    common: str = ""
+    share: float = 0.0
 
 
 def standard_normal(seed: int, name: str, n: int) -> Array:
@@ -108,9 +119,17 @@ class Draws:
                 centre = (row(prior) if isinstance(prior, str) else prior).value
                 got = np.full(self.n, centre)
             else:
-                got = known.prior.at(self._z[self._rows[name]])
+                got = known.prior.at(self._place(known))
             self._values[name] = got
         return got
+
+    def _place(self, known: Unknown) -> Array:
+        """Return the standard-normal numbers of an unknown, its own mixed with those that it shares, (N,)."""
+        own = self._z[self._rows[known.name]]
+        if not known.common:
+            return own
+        common = self._z[self._rows[known.common]]
+        return np.asarray(math.sqrt(known.share) * common + math.sqrt(1.0 - known.share) * own)
 
     def amount(self, number: int, key: str, quantity: Quantity) -> Array:
         """Return the draws of a quantity of an entry, shape (N,), in its unit."""
@@ -140,17 +159,28 @@ class Draws:
 
 
 class Scout(Draws):
-    """One draw at every median, which notes each unknown that is asked for."""
+    """One draw at every median, which notes each unknown that is asked for.
 
-    def __init__(self) -> None:
+    Parameters
+    ----------
+    kin : callable, optional
+        What an unknown of a given name has in common with others, and how much
+        of its variance that is (see `inkhorn.replay.kin`).
+    """
+
+    def __init__(self, kin: Callable[[str], tuple[str, float]] | None = None) -> None:
         super().__init__({}, np.zeros((0, 1)))
         self.met: dict[str, Unknown] = {}
+        self._kin = kin
 
     def of(self, name: str, prior: str | Row) -> Array:
-        """Note the unknown and return its prior median."""
+        """Note the unknown, with what it shares, and return its prior median."""
         prior_row = row(prior) if isinstance(prior, str) else prior
-        if prior_row.spread > 0:
-            self.met.setdefault(name, Unknown(name, prior_row))
+        if prior_row.spread > 0 and name not in self.met:
+            common, share = self._kin(name) if self._kin is not None else ("", 0.0)
+            if common:
+                self.met.setdefault(common, Unknown(common, row(STANDARD)))
+            self.met[name] = Unknown(name, prior_row, common, share)
         return np.full(1, prior_row.value)
 
 

@@ -12,7 +12,7 @@ from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
 from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.optics import support as support_optics
-from inkhorn.replay import metal, predict, target
+from inkhorn.replay import kin, metal, predict, target
 from inkhorn.replay.draws import Draws, Scout, Unknown
 from inkhorn.replay.liquor import Array
 from inkhorn.replay.quiet import settle
@@ -95,7 +95,7 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
         idle=idle,
         start=start,
     )
-    scout = Scout()
+    scout = Scout(kin.kinship(ordered))
     play(plan, scout)
     for goal in scene.targets.values():
         target.density_now(goal, scout)
