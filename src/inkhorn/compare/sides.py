@@ -2,16 +2,21 @@
 
 from __future__ import annotations
 
+import functools
+
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from inkhorn.colour.lab import linear_to_lab
+from inkhorn.colour.lab import lab_to_linear, linear_to_lab
 from inkhorn.handbook.load import row, value
 from inkhorn.imaging.reading import PhotoReading
+from inkhorn.optics import observe
+from inkhorn.optics.camera import Camera, density_spread, draw_cameras, photograph
 
 Array = NDArray[np.float64]
 _LAB = ("L", "a", "b")
+_CAMERAS = 1024
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -92,8 +97,8 @@ def skin(
     """Weigh what a bare support should look like against what the picture shows.
 
     Both are normal in Lab, so the answer is their precision-weighted mean. An
-    uncalibrated picture counts for little (rows ``compare.camera``), a calibrated one
-    for much (``compare.card``); what of the picture's colour is then not the skin's is
+    uncalibrated picture counts for little (`camera_sd`), a calibrated one
+    for much (rows ``compare.card``); what of the picture's colour is then not the skin's is
     the camera's.
 
     Parameters
@@ -113,9 +118,32 @@ def skin(
     if seen is None:
         return Skin(lab=lab, sd=sd)
     rgb = np.asarray(seen, dtype=np.float64)
-    camera = np.array([row(f"compare.{'card' if calibrated else 'camera'}.{k}").spread for k in _LAB])
+    camera = np.array([row(f"compare.card.{k}").spread for k in _LAB]) if calibrated else camera_sd(lab)
     weight = sd**2 / (sd**2 + camera**2)
     return Skin(lab=lab + weight * (linear_to_lab(rgb) - lab), sd=sd * np.sqrt(1 - weight), seen=rgb)
+
+
+@functools.cache
+def _cameras() -> Camera:
+    """Return cameras of unknown make, the same every time."""
+    return draw_cameras(np.random.default_rng(0), _CAMERAS)
+
+
+def camera_sd(lab: ArrayLike) -> Array:
+    """Return how far an uncalibrated picture may be off in L*, a*, b* ``(3,)`` for a bare support of this Lab.
+
+    Root mean square over cameras of unknown make (`inkhorn.optics.camera`): exposure,
+    white balance, sensitivities, tone curve and glare together.
+    """
+    true = np.asarray(lab, dtype=np.float64)
+    off = linear_to_lab(photograph(np.clip(lab_to_linear(true), 0, 1), _cameras())) - true
+    return np.asarray(np.sqrt((off**2).mean(axis=0)))
+
+
+def camera_doubt(density: ArrayLike, bare_rgb: ArrayLike) -> Array:
+    """Return the error covariance ``(3, 3)`` that a camera of unknown make gives to a channel density."""
+    bare = np.asarray(bare_rgb, dtype=np.float64)
+    return density_spread(observe.from_density(density, bare), bare, _cameras()).doubt
 
 
 def support_skin(name: str) -> tuple[Array, Array]:
@@ -132,12 +160,22 @@ def from_reading(
     film_thinned: float | None = None,
     absorbance: Array | None = None,
 ) -> Side:
-    """Return the side that a photograph shows; see `skin` for the prior of its support."""
+    """Return the side that a photograph shows; see `skin` for the prior of its support.
+
+    To the reading's own error that of a camera of unknown make is added (`camera_doubt`), unless
+    a card calibrated the picture. If one camera took both sides, much of it cancels: the band of
+    their difference is then wider than it need be.
+    """
     wear = reading.wear
+    ground = skin(prior=prior, prior_sd=prior_sd, seen=reading.support_rgb, calibrated=reading.card)
+    covariance = np.asarray(reading.covariance, dtype=np.float64)
+    if not reading.card:
+        bare = np.clip(lab_to_linear(ground.lab), 0, 1)
+        covariance = covariance + camera_doubt(reading.optical_density, bare)
     return Side(
         density=np.asarray(reading.optical_density, dtype=np.float64),
-        covariance=np.asarray(reading.covariance, dtype=np.float64),
-        skin=skin(prior=prior, prior_sd=prior_sd, seen=reading.support_rgb, calibrated=reading.card),
+        covariance=covariance,
+        skin=ground,
         coverage=Coverage.of(
             intact=wear.intact, thinned=wear.thinned, bare=wear.bare, film_thinned=film_thinned
         ),
