@@ -42,6 +42,6 @@ def test_a_card_takes_the_doubt_away() -> None:
 
 def test_what_a_picture_shows_counts_by_the_camera_sd() -> None:
     """The weight of a picture's colour must be that of two normals meeting: prior sd against camera sd."""
-    seen = lab_to_linear(SKIN + [6.0, 0, 0])
+    seen = lab_to_linear(SKIN + np.array([6.0, 0, 0]))
     found = skin(prior=SKIN, prior_sd=camera_sd(SKIN), seen=seen)
     assert found.lab[0] == pytest.approx(SKIN[0] + 3, abs=1e-6)
