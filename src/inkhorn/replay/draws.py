@@ -125,7 +125,7 @@ class Draws:
 
     def _place(self, known: Unknown) -> Array:
         """Return the standard-normal numbers of an unknown, its own mixed with those that it shares, (N,)."""
-        own = self._z[self._rows[known.name]]
+        own: Array = self._z[self._rows[known.name]]
         if not known.common:
             return own
         common = self._z[self._rows[known.common]]

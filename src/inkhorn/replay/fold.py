@@ -11,14 +11,14 @@ import attrs
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
 from inkhorn.daybook.inventory import Inventory, take_inventory
-from inkhorn.optics import support as support_optics
 from inkhorn.replay import kin, metal, predict, target
 from inkhorn.replay.draws import Draws, Scout, Unknown
 from inkhorn.replay.liquor import Array
 from inkhorn.replay.quiet import settle
+from inkhorn.replay.scene import Scene, make_scene, with_sides
 from inkhorn.replay.steps import heat, iron, marking, moving, solids  # noqa: F401  (they register their kinds)
 from inkhorn.replay.steps.dispatch import apply
-from inkhorn.replay.target import PhotoMeasure, Target
+from inkhorn.replay.target import PhotoMeasure
 from inkhorn.replay.world import LotState, World, but
 
 
@@ -30,7 +30,7 @@ class Plan:
     ----------
     entries : tuple of Recorded
         Amends and voids applied, in order of time.
-    scene : predict.Scene
+    scene : Scene
         Supports and exemplars that predictions need.
     unknowns : mapping of str to Unknown
         Every unknown that the replay asks for, in a fixed order (by name).
@@ -42,7 +42,7 @@ class Plan:
 
     entries: tuple[Recorded, ...]
     shelf: Inventory
-    scene: predict.Scene
+    scene: Scene
     unknowns: Mapping[str, Unknown]
     evidence: tuple[Recorded, ...]
     idle: tuple[Recorded, ...]
@@ -72,8 +72,8 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
         What was read from the picture of each `photo` reading, by entry number.
     """
     ordered = tuple(entries)
-    shelf = take_inventory(ordered)
-    scene = _scene(ordered, shelf, photos or {})
+    shelf = with_sides(take_inventory(ordered), ordered)
+    scene = make_scene(ordered, shelf, photos or {})
     # numbers-in-code: any date, for a daybook without entries
     start = min((e.entry.at for e in ordered), default=datetime(2000, 1, 1))  # noqa: DTZ001
     evidence = tuple(
@@ -82,9 +82,7 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
     idle = tuple(
         e
         for e in ordered
-        if isinstance(e.entry, Reading)
-        and e not in evidence
-        and not str(e.entry.of).startswith(("exemplar:", "support:"))
+        if isinstance(e.entry, Reading) and e not in evidence and not predict.is_fact(e.entry)
     )
     plan = Plan(
         entries=ordered,
@@ -101,35 +99,6 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
         target.density_now(goal, scout)
     unknowns = {name: scout.met[name] for name in sorted(scout.met)}
     return attrs.evolve(plan, unknowns=MappingProxyType(unknowns))
-
-
-def _scene(
-    entries: Sequence[Recorded], shelf: Inventory, photos: Mapping[int, PhotoMeasure]
-) -> predict.Scene:
-    readings = [(e.number, e.entry) for e in entries if isinstance(e.entry, Reading)]
-    support_labs: dict[str, Array] = {}
-    for name, thing in shelf.supports.items():
-        known = [r for _, r in readings if r.of == f"support:{name}" and r.what == "lab"]
-        support_labs[name] = (
-            predict.triple(known[-1])
-            if known
-            else target.default_support_lab(thing.material or "sheep-parchment")
-        )
-    targets: dict[str, Target] = {}
-    for name in shelf.exemplars:
-        mine = [(n, r) for n, r in readings if r.of == f"exemplar:{name}"]
-        measures = [m for m in (predict.measure_of(n, r, photos) for n, r in mine) if m is not None]
-        bare = [predict.triple(r) for _, r in mine if r.what == "support_lab"]
-        goal = target.make_target(name, measures, bare[-1] if bare else None)
-        if goal is not None:
-            targets[name] = goal
-    return predict.Scene(
-        support_labs=MappingProxyType(support_labs),
-        supports=MappingProxyType({n: support_optics.reflectance(lab) for n, lab in support_labs.items()}),
-        pens=MappingProxyType({n: t.material or "goose-quill" for n, t in shelf.pens.items()}),
-        targets=MappingProxyType(targets),
-        photos=MappingProxyType(dict(photos)),
-    )
 
 
 def seconds_since(start: datetime, at: datetime) -> float:

@@ -88,8 +88,8 @@ def moulded(
     grown += state.growth
     if not (grown > _soonest(draws)).any():
         return but(state, growth=grown), world
-    onset = _onset(liquor, draws)
-    mouldy = np.maximum(grown - onset, 0.0) - np.maximum(state.growth - onset, 0.0)
+    showing = onset(liquor, draws)
+    mouldy = np.maximum(grown - showing, 0.0) - np.maximum(state.growth - showing, 0.0)
     state = but(state, growth=grown)
     if not mouldy.any():
         return state, world
@@ -114,7 +114,7 @@ def _soonest(draws: Draws) -> Array:
     return draws.once("mould at the soonest", lambda: np.minimum(plain, inky))
 
 
-def _onset(liquor: Liquor, draws: Draws) -> Array:
+def onset(liquor: Liquor, draws: Draws) -> Array:
     """Return the seconds at 20 degC in the open before mould shows, (N,): longer where there is iron."""
     if not liquor.has("iron2", "iron3", "complex_iron"):
         return _plain_onset(draws)

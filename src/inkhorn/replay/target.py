@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import attrs
 import numpy as np
 
-from inkhorn.handbook.load import value
+from inkhorn.colour.lab import lab_to_linear
+from inkhorn.handbook.load import row, value
 from inkhorn.optics import ageing, observe
 from inkhorn.optics import support as support_optics
 from inkhorn.replay import strokes
@@ -56,6 +57,37 @@ class Target:
 def default_support_lab(material: str = "sheep-parchment") -> Array:
     """Return the handbook's colour of a bare support, L*, a*, b*."""
     return np.array([value(f"supports.{material}.{axis}") for axis in ("L", "a", "b")])
+
+
+def default_support_sd(material: str = "sheep-parchment") -> Array:
+    """Return how far the colour of a bare support of a kind may be from the handbook's, L*, a*, b*, (3,)."""
+    return np.array([row(f"supports.{material}.{axis}").spread for axis in ("L", "a", "b")])
+
+
+def measure_of_lab(lab: Array, sd: Array, bare: Array, bare_sd: Array) -> PhotoMeasure:
+    """Return the channel density that a colour measured on an ink amounts to, against its bare support.
+
+    Parameters
+    ----------
+    lab, sd : ndarray, shape (3,)
+        L*, a*, b* of the ink and its error.
+    bare, bare_sd : ndarray, shape (3,)
+        The same of the bare support.
+
+    Notes
+    -----
+    The errors of both are carried over by the slopes of the density (first order).
+    """
+
+    def density(both: Array) -> Array:
+        return observe.channel_density(lab_to_linear(both[:3]), lab_to_linear(both[3:]))
+
+    centre = np.concatenate([lab, bare])
+    step = 1e-3
+    moved = centre + step * np.eye(len(centre))
+    slope = np.stack([(density(m) - density(centre)) / step for m in moved], axis=1)
+    variance = np.concatenate([sd, bare_sd]) ** 2
+    return PhotoMeasure(density=density(centre), covariance=(slope * variance) @ slope.T)
 
 
 def default_support() -> Array:

@@ -54,7 +54,11 @@ def test_one_reading_gives_the_posterior_of_quadrature():
     sd = np.sqrt(np.trapezoid(weight * (grid - mean) ** 2, grid) / evidence)
     log = np.log(ml)
     assert log.mean() == pytest.approx(mean, abs=4 * sd / np.sqrt(post.ess))
-    assert log.std() == pytest.approx(sd, rel=0.08)
+    # The far tails of a t posterior make its sample sd noisy; its quantiles are not.
+    inside = np.cumsum(weight) / weight.sum()
+    low, high = np.interp((0.05, 0.95), inside, grid)
+    got_low, got_high = np.percentile(log, (5, 95))
+    assert got_high - got_low == pytest.approx(high - low, rel=0.06)
     assert post.log_evidence == pytest.approx(np.log(evidence), abs=0.1)
 
 

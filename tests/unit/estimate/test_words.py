@@ -5,11 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from inkhorn.estimate.likelihood import words
+from inkhorn.estimate.evidence.words import word
 from inkhorn.estimate.posterior import sample_posterior, summarise
 from inkhorn.estimate.problem import make_problem
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import make_plan
+from inkhorn.replay.people import words
 from support.daybooks import recorded
 
 POT = [
@@ -53,24 +54,18 @@ def test_a_word_moves_the_estimate_its_own_way(what, low, high, look):
 def test_than_compares_two_trials():
     """Calling the thinned trial darker than the first pulls against the model; calling it paler agrees and is likelier."""
     heights = {}
-    for word in ("paler t1", "darker t1", "same t1"):
-        said = {"at": "2026-09-02T10:00", "kind": "reading", "of": "trial:t2", "what": "than", "value": word}
+    for told in ("paler t1", "darker t1", "same t1"):
+        said = {"at": "2026-09-02T10:00", "kind": "reading", "of": "trial:t2", "what": "than", "value": told}
         problem = make_problem(make_plan(recorded([*POT, said])))
-        heights[word] = problem.log_likelihood(problem.prior(0, 256)).mean()
+        heights[told] = problem.log_likelihood(problem.prior(0, 256)).mean()
     assert heights["paler t1"] > heights["same t1"] > heights["darker t1"]
 
 
-@pytest.mark.parametrize("scale", ["body", "depth", "hue", "flow"])
+@pytest.mark.parametrize("scale", ["body", "surface", "depth", "hue", "flow", "absorbency"])
 def test_the_chances_of_all_words_add_up_to_one(scale):
     """For any prediction the words of a scale share out the whole probability."""
-    said = {"at": "2026-09-02T10:00", "kind": "reading", "of": "trial:t2", "what": "flow", "value": "wet"}
-    problem = make_problem(make_plan(recorded([*POT, said])))
-    word = problem.evidence[-1]
     draws = Draws({}, np.zeros((0, 5)))
     mu = np.array([[-3.0, -0.5, 0.0, 1.0, 8.0]])
-    cls = type(word)
-    total = sum(
-        np.exp(cls(number=1, place=i, scale=scale, who="maker").log_density(mu, draws))
-        for i in range(len(words(scale)))
-    )
+    said = [word(number=1, scale=scale, said=w) for w in words(scale)]
+    total = sum(np.exp(one.log_density(mu, draws)) for one in said)
     np.testing.assert_allclose(total, 1.0, rtol=1e-12)

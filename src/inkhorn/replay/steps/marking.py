@@ -6,7 +6,7 @@ import numpy as np
 
 from inkhorn.daybook.entries import Mark
 from inkhorn.daybook.inventory import Inventory
-from inkhorn.replay import luck, seen, skin, strokes
+from inkhorn.replay import ground, luck, seen, skin, strokes
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.steps.dispatch import apply, kelvin, vessel_at
 from inkhorn.replay.world import TrialState, World
@@ -32,10 +32,13 @@ def _(step: Mark, number: int, world: World, draws: Draws, shelf: Inventory) -> 
         draws=draws,
         pen_kind=None if pen is None else pen.material,
     )
-    ground = shelf.supports.get(step.support)
+    sheet = shelf.supports.get(step.support)
     chalk = skin.chalk_of(
-        step.support, ground.material if ground else None, ground.preparation if ground else None, draws
+        step.support, sheet.material if sheet else None, sheet.preparation if sheet else None, draws
     )
+    if step.method in ground.WITH_PEN:
+        # What spreads into a thirsty support lies thinner on it.
+        film = film * ground.thinning(ground.edge_of(pen), ground.of_thing(step.support, sheet, draws))
     trial = TrialState(
         vessel=step.vessel,
         support=step.support,

@@ -1,0 +1,1 @@
+"""Readings as likelihoods of what they should have been, one sort a module."""
