@@ -56,7 +56,8 @@ class Quantity:
     dimension : str
         One of `UNITS`.
     how : str
-        "measured", "by eye", "range" or "exact".
+        "measured", "by eye", "range" or "exact"; of a reading that only gives a
+        limit ("more than 10 mPa s") "above" or "below".
     of : str, optional
         What a fraction is a fraction of; None where that is what is in hand.
     shape : str

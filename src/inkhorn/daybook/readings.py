@@ -17,6 +17,7 @@ import attrs
 from inkhorn.daybook.entries import Reading
 from inkhorn.daybook.measures import measures
 from inkhorn.daybook.names import nearest, thing_name
+from inkhorn.daybook.told import limit, told_as
 from inkhorn.daybook.words import resolve_word
 from inkhorn.errors import InkhornError, MissingKeyError, QuantityError, UnknownKeyError, UnknownNameError
 from inkhorn.handbook.load import value as row_value
@@ -190,10 +191,15 @@ def read_amount(
         raise UnknownNameError(
             f"{what.replace('_', ' ')} is not read with a {instrument.replace('_', ' ')}", where=where
         )
-    bound = read_quantity(
-        value, expect=form.expect, measures=book, where=where, instrument=chosen, sd=sd, nought=True
+    how, body = limit(value)
+    body, factor = told_as(body) if what == "total_phenols" else (body, 1.0)
+    found = read_quantity(
+        body, expect=form.expect, measures=book, where=where, instrument=chosen, sd=sd, nought=True
     )
-    return _canonical(what, bound)
+    if factor != 1.0 and found.dimension != "amount_conc":
+        found = attrs.evolve(found, value=found.value * factor, sd=found.sd * factor)
+    written = value.strip() if isinstance(value, str) else found.text
+    return _canonical(what, attrs.evolve(found, text=written, how=how or found.how))
 
 
 def _canonical(what: str, given: Quantity) -> Quantity:

@@ -177,7 +177,7 @@ def test_ten_drops_beside_water() -> None:
 
 def test_scales_rise() -> None:
     """The cut points of a scale rise, one fewer than its words, each with a spread between people."""
-    for name in ("body", "depth", "hue", "flow"):
+    for name in ("body", "surface", "depth", "hue", "flow", "absorbency"):
         chosen = scale(name)
         cuts = [cut.value for cut in chosen.cuts]
         assert len(cuts) == len(chosen.words) - 1
@@ -185,10 +185,43 @@ def test_scales_rise() -> None:
         assert all(cut.spread > 0 for cut in chosen.cuts)
         assert chosen.blur is not None
     assert scale("body").rank("watery") < scale("body").rank("drags")
-    assert scale("absorbency").cuts == ()
+    assert scale("side").cuts == ()
 
 
 def test_the_words_are_named() -> None:
     """A word of no scale is refused with the words there are."""
     with pytest.raises(UnknownNameError, match="watery, thin, flows well, thick, drags"):
         resolve_word("gloopy", "body")
+
+
+@pytest.mark.parametrize(
+    ("what", "text", "how", "value"),
+    [
+        ("viscosity", "more than 10 mPa s", "above", 10),
+        ("ph", "< 2", "below", 2),
+        ("volume", "at least 2 L", "above", 2000),
+        ("volume", "no more than 2 L", "below", 2000),
+        ("volume", "2 L", "measured", 2000),
+    ],
+)
+def test_a_limit_is_told_as_one(what: str, text: str, how: str, value: float) -> None:
+    """A reading may say only "more than" or "less than"; its words are kept as written."""
+    found = read("vessel:tub", what, text).value
+    assert (found.how, found.value, found.text) == (how, pytest.approx(value), text)
+
+
+@pytest.mark.parametrize(
+    ("text", "share"),
+    [
+        ("18 %", 0.18),
+        ("180 mg/g as gallic acid", 0.18),
+        # Decagalloyl glucose, 1701.2 g/mol, has ten galloyl groups; gallic acid, 170.12 g/mol, is one.
+        ("180 mg/g as tannic acid", 0.18 * (10 / 1701.2) / (1 / 170.12)),
+        ("180 mg/g TAE", 0.18 * (10 / 1701.2) / (1 / 170.12)),
+        # Catechin, 290.27 g/mol, has one catechol group; the handbook counts a unit of condensed tannin, 288.26.
+        ("18 % (as catechin)", 0.18 * (1 / 288.26) / (1 / 170.12)),
+    ],
+)
+def test_phenols_are_told_against_a_standard(text: str, share: float) -> None:
+    """Phenols told against tannic acid or catechin are turned into gallic acid by their phenol groups."""
+    assert read("lot:sumac-leaf", "total_phenols", text).value.value == pytest.approx(share, rel=2e-3)
