@@ -199,7 +199,19 @@ def read_amount(
     if factor != 1.0 and found.dimension != "amount_conc":
         found = attrs.evolve(found, value=found.value * factor, sd=found.sd * factor)
     written = value.strip() if isinstance(value, str) else found.text
-    return _canonical(what, attrs.evolve(found, text=written, how=how or found.how))
+    turned = _canonical(what, attrs.evolve(found, text=written, how=how or found.how))
+    if what == "total_iron" and found.dimension == "mass_conc":
+        return _as_iron(found, turned, chosen)
+    return turned
+
+
+def _as_iron(found: Quantity, turned: Quantity, instrument: str) -> Quantity:
+    """Return iron told in g/L with the error of an assay of iron, where it had that of an assay of phenols."""
+    known = measures().instruments.get(instrument, {})
+    phenols, iron = known.get("mass_conc"), known.get("amount_conc")
+    if phenols is None or iron is None or not math.isclose(found.sd, phenols.sd(found.value)):
+        return turned
+    return attrs.evolve(turned, sd=iron.sd(turned.value))
 
 
 def _canonical(what: str, given: Quantity) -> Quantity:

@@ -8,14 +8,12 @@ import attrs
 import numpy as np
 
 from inkhorn.chemistry import binding
-from inkhorn.daybook.entries import Mark, Reading
-from inkhorn.estimate import smc
+from inkhorn.daybook.entries import Mark
+from inkhorn.estimate import flags, smc
 from inkhorn.estimate.figures import Figure, figure
 from inkhorn.estimate.likelihood import Array
 from inkhorn.estimate.problem import Problem, make_problem
-from inkhorn.estimate.result import Estimate, Flag, VesselEstimate
-from inkhorn.handbook.load import value
-from inkhorn.quantities import Quantity
+from inkhorn.estimate.result import Estimate, VesselEstimate
 from inkhorn.replay import composition, dissolve, luck, seen, strokes, target
 from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.fold import Plan, Played
@@ -25,7 +23,6 @@ from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
 from inkhorn.replay.world import VesselState
 
 PARTICLES = 1024
-QUICK = 256
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -102,7 +99,7 @@ def summarise(post: Posterior) -> Estimate:
             "channel": figure(post.problem.size_of_error("channel", post.played, post.draws), "1"),
             "thickness": figure(post.problem.size_of_error("thickness", post.played, post.draws), "1"),
         },
-        flags=flags(post),
+        flags=flags.found(post.problem, post.z, post.played),
         unknowns=len(post.problem.unknowns),
         log_evidence=post.log_evidence,
     )
@@ -209,66 +206,6 @@ def _vessel(name: str, state: VesselState, post: Posterior) -> VesselEstimate:
     )
 
 
-def flags(post: Posterior) -> tuple[Flag, ...]:
-    """Return what does not fit: readings far off their prediction, readings that teach nothing yet."""
-    out: list[Flag] = []
-    by_number = {e.number: e.entry for e in post.problem.plan.entries}
-    for item in post.problem.evidence:
-        mu = post.played.predicted[item.number]
-        if not np.isfinite(mu).any():
-            continue
-        off = item.surprise(mu)
-        if off > value("readings.outlier"):
-            out.append(Flag(entry=item.number, text=_disagrees(by_number[item.number], mu, off)))
-    for idle in post.problem.plan.idle:
-        what = getattr(idle.entry, "what", "reading")
-        out.append(
-            Flag(
-                entry=idle.number,
-                text=f"The {what} is kept, but not modelled yet: it teaches the estimate nothing.",
-            )
-        )
-    for name, state in post.played.world.vessels.items():
-        if state.withheld:
-            out.append(Flag(entry=None, text=f"{name}: {state.withheld}."))
-    return tuple(out)
-
-
 def doubts(plan: Plan, number: int) -> tuple[str, ...]:
-    """Return plain-word doubts about one reading as it is recorded, from the prior alone.
-
-    Quick and rough: a few hundred draws of the prior are replayed, and the
-    reading is held against what they foresee. It is kept whatever comes out.
-    """
-    problem = make_problem(plan)
-    mine = [item for item in problem.evidence if item.number == number]
-    if not mine:
-        return ()
-    played, _ = problem.played(problem.prior(0, QUICK))
-    mu = played.predicted[number]
-    off = mine[0].surprise(mu) if np.isfinite(mu).any() else 0.0
-    if off <= value("readings.outlier"):
-        return ()
-    entry = next(e.entry for e in plan.entries if e.number == number)
-    return (_disagrees(entry, mu, off),)
-
-
-_LOGS = ("mass", "volume", "dry_residue", "viscosity", "total_iron", "total_phenols", "gum")
-
-
-def _disagrees(entry: object, mu: Array, off: float) -> str:
-    assert isinstance(entry, Reading)  # noqa: S101  (evidence holds readings only)
-    said = entry.value.text if isinstance(entry.value, Quantity) else str(entry.value)
-    text = f"The {str(entry.what).replace('_', ' ')} of {entry.of.partition(':')[2]} ({said}) disagrees with "
-    text += f"everything else: it lies {off:.1f} of its own errors away"
-    if isinstance(entry.value, Quantity):
-        # numbers-in-code: the median and the 90 % band
-        low, middle, high = np.nanpercentile(mu[0], (5, 50, 95))
-        if entry.what in _LOGS:
-            low, middle, high = np.exp((low, middle, high))
-        text += f"; the rest says about {middle:.3g} {_unit(entry.value)}(between {low:.3g} and {high:.3g})"
-    return text + ". It is weighed lightly, not dropped: was it read or written down wrongly?"
-
-
-def _unit(quantity: Quantity) -> str:
-    return "" if quantity.unit == "1" else f"{quantity.unit} "
+    """Return plain-word doubts about one reading as it is recorded; see `flags.on_recording`."""
+    return flags.on_recording(make_problem(plan), number)

@@ -13,6 +13,7 @@ import numpy as np
 from inkhorn.chemistry import density
 from inkhorn.chemistry.hydrates import molar_mass
 from inkhorn.daybook.entries import Reading
+from inkhorn.handbook.load import value
 from inkhorn.replay import composition, drops, people, seen, top
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
@@ -20,6 +21,7 @@ from inkhorn.replay.warmth import ZERO_CELSIUS
 from inkhorn.replay.world import VesselState
 
 MMOL_PER_MOL = 1000.0
+GRAMS_PER_LITRE = 1000.0
 PER_CENT = 100.0
 
 
@@ -52,11 +54,21 @@ def refractometer(liquor: Liquor, draws: Draws) -> Array:
     return np.asarray(PER_CENT * shown / np.maximum(composition.mass(liquor), NOTHING))
 
 
-def _share_or_litre(reading: Reading, amount: Array, state: VesselState) -> Array:
-    """Return an amount as a share of the mass where per cent was written, else a litre, natural log, (N,)."""
+def _share_or_litre(reading: Reading, grams: Array, state: VesselState) -> Array:
+    """Return what is held as a share of the mass where per cent was written, else g/L, natural log, (N,)."""
+    trace = value(f"readings.trace.{reading.what}")
     if getattr(reading.value, "dimension", "") == "fraction":
-        return log(amount / np.maximum(composition.mass(state.liquor), NOTHING))
-    return log(composition.molarity(amount, state.liquor, state.temperature))
+        return log(grams / np.maximum(composition.mass(state.liquor), NOTHING) + trace / GRAMS_PER_LITRE)
+    return log(composition.molarity(grams, state.liquor, state.temperature) + trace)
+
+
+def _iron(reading: Reading, state: VesselState) -> Array:
+    """Return all iron as a share of the mass where per cent was written, else mmol/L, natural log, (N,)."""
+    iron, trace = composition.iron_total(state.liquor), value("readings.trace.total_iron")
+    if getattr(reading.value, "dimension", "") == "fraction":
+        share = iron * molar_mass("Fe") / np.maximum(composition.mass(state.liquor), NOTHING)
+        return log(share + trace * molar_mass("Fe") / MMOL_PER_MOL / GRAMS_PER_LITRE)
+    return log(composition.molarity(iron, state.liquor, state.temperature) * MMOL_PER_MOL + trace)
 
 
 def _thick(state: VesselState, draws: Draws) -> Array:
@@ -80,19 +92,12 @@ OF_LIQUOR: Mapping[str, Callable[[Reading, VesselState, Draws], Array]] = {
     "drop_mass": lambda r, s, d: drops.dropped(r, s.liquor, s.temperature, d),
     "ten_drops": lambda r, s, d: drops.dropped(r, s.liquor, s.temperature, d),
     "discharge": lambda r, s, d: drops.run_out(r, s.liquor, s.temperature, d),
-    "total_iron": lambda r, s, _d: _share_or_litre_iron(r, s),
+    "total_iron": lambda r, s, _d: _iron(r, s),
     "total_phenols": lambda r, s, d: _share_or_litre(r, as_gallic_acid(phenol_groups(s.liquor), d), s),
     "gum": lambda r, s, _d: _share_or_litre(r, s.liquor["gum"] + s.liquor["gel"], s),
     "body": lambda r, s, d: people.heard("body", r.who, _thick(s, d), d),
     "surface": lambda r, s, d: people.heard("surface", r.who, top.surface(s, d), d),
 }
-
-
-def _share_or_litre_iron(reading: Reading, state: VesselState) -> Array:
-    iron = composition.iron_total(state.liquor)
-    if getattr(reading.value, "dimension", "") == "fraction":
-        return log(iron * molar_mass("Fe") / np.maximum(composition.mass(state.liquor), NOTHING))
-    return log(composition.molarity(iron, state.liquor, state.temperature) * MMOL_PER_MOL)
 
 
 def foreseen(reading: Reading, state: VesselState, draws: Draws) -> Array:
