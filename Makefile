@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 WORKSHOP ?= saltmere
 
-.PHONY: demo test check format docs clean bench-model bench-imaging bench-estimate
+.PHONY: demo test check format docs figures clean bench-model bench-imaging bench-estimate
 
 $(VENV)/.base: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -35,6 +35,9 @@ format: $(VENV)/.dev
 
 docs: $(VENV)/.dev
 	$(BIN)/python docs/refresh.py
+
+figures: $(VENV)/.dev
+	$(BIN)/python docs/figures/make.py
 
 bench-model: $(VENV)/.dev
 	$(BIN)/python benchmarks/model.py
