@@ -154,7 +154,9 @@ def photograph(linear_rgb: ArrayLike, camera: Camera, *, frame: ArrayLike | None
     light = _among(np.asarray(light, dtype=np.float64), spare)
     glare = _among(camera.glare[:, None], spare)
     lit = (1 - glare) * scene + glare * light
-    mixed = (_among(camera.mixing, spare) * lit[..., None, :]).sum(axis=-1)
+    # One product of matrices a camera: a whole picture is then as cheap as its pixels are many.
+    pixels = lit.reshape(len(lit), -1, 3) @ camera.mixing.transpose(0, 2, 1)
+    mixed = pixels.reshape(-1, *lit.shape[1:])
     raw = mixed * _among(camera.gain, spare) + _among(camera.black[:, None], spare)
     toned = tone(
         raw,
