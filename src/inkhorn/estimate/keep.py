@@ -15,7 +15,7 @@ from inkhorn.handbook.load import rows
 from inkhorn.replay.fold import Plan
 
 #: Raised whenever the model or the sampler gives other numbers for the same daybook and handbook.
-MODEL = 7
+MODEL = 8
 
 
 @functools.cache

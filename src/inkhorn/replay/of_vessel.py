@@ -47,7 +47,7 @@ def refractometer(liquor: Liquor, draws: Draws) -> Array:
     gum = liquor["gum"] + liquor["gel"]
     salts = np.maximum(composition.dry_residue(liquor) - plant - gum - liquor["insolubles"], 0.0)
     shown = (
-        plant * draws.of("refractometer/over", "readings.brix.over")
+        plant * draws.of("refractometer/over", "density.brix_over_read")
         + salts * draws.of("refractometer/salt", "readings.brix.salt")
         + gum
     )
