@@ -37,7 +37,7 @@ from inkhorn.imaging.load import load_picture
 from inkhorn.imaging.reading import PhotoReading
 from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
-from inkhorn.report import answers, lines, measured, sides
+from inkhorn.report import answers, care, lines, measured, sides
 from inkhorn.report.answers import Comparison, Receipt
 
 Progress = Callable[[float], None]
@@ -113,7 +113,13 @@ class Workshop:
 
         number = self._store.append(kept, typed, allow=allow)
         flags = self._doubts(number) if isinstance(typed, Reading) else ()
-        return Receipt(number=number, sentence=lines.sentence(kept) + ".", notices=notices, flags=flags)
+        return Receipt(
+            number=number,
+            sentence=lines.sentence(kept) + ".",
+            notices=notices,
+            flags=flags,
+            cautions=care.cautions_of(typed, self.inventory()),
+        )
 
     def undo(self, number: int, why: str = "undone") -> int:
         """Void an entry; it stays in the daybook, and the estimate leaves it out."""

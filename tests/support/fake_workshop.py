@@ -115,7 +115,15 @@ class FakeWorkshop:
         now = datetime(2026, 9, 14, tzinfo=UTC)
         self.folders[self.path].append(Recorded(number=number, entry=read, raw=raw, recorded_at=now))
         sentence = f"You say: {raw['kind']}."
-        return Answer({"number": number, "sentence": sentence, "notices": ["Taken as read."], "flags": []})
+        return Answer(
+            {
+                "number": number,
+                "sentence": sentence,
+                "notices": ["Taken as read."],
+                "flags": [],
+                "cautions": [],
+            }
+        )
 
     def record(self, entry: Any) -> int:
         """Keep an entry and return its number."""

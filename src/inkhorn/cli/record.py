@@ -63,6 +63,8 @@ def _read_back(receipt: dict[str, Any]) -> None:
         say(f"   {notice}")
     for flag in receipt.get("flags", ()):
         say(f"   {flag}")
+    for caution in receipt.get("cautions", ()):
+        say(f"   Take care: {caution}")
 
 
 def _text(entry: str | None, source: str | None) -> str:

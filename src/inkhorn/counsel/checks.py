@@ -19,7 +19,7 @@ from inkhorn.counsel.actions import Action
 from inkhorn.counsel.result import Check
 from inkhorn.counsel.search import Pool
 from inkhorn.counsel.trial_run import Table, narrowed
-from inkhorn.estimate.posterior import dry_density
+from inkhorn.estimate.contents import chalk_under, dry_stroke
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition, seen
 from inkhorn.replay.draws import Draws
@@ -80,8 +80,10 @@ def quick_readings(table: Table) -> Sequence[Quick]:
         draws=draws,
         pen_kind=None,
     )
-    thinned = density(areal(ink * (1 / 8), film, 1.0, draws), table.goal.reflectance, draws)
-    stroke = dry_density(state, table.hand, table.goal.reflectance, draws)
+    plan = table.post.problem.plan
+    chalk = chalk_under(table.hand, plan, draws)
+    thinned = density(areal(ink * (1 / 8), film, 1.0, draws, chalk), table.goal.reflectance, draws)
+    stroke = dry_stroke(state, table.hand, plan, table.goal.reflectance, draws).density
     e = "counsel.check."
     return (
         Quick(

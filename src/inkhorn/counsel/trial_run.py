@@ -16,10 +16,12 @@ from numpy.typing import NDArray
 from inkhorn.chemistry import binding
 from inkhorn.colour.difference import ciede2000
 from inkhorn.counsel.actions import FIRST_NUMBER, Action
-from inkhorn.estimate.posterior import Hand, Posterior, stroke_scatter, usual_hand
+from inkhorn.estimate.contents import Hand, dry_stroke, usual_hand
+from inkhorn.estimate.posterior import Posterior, stroke_scatter
 from inkhorn.handbook.load import row, value
 from inkhorn.replay import composition, seen, strokes, target
 from inkhorn.replay.draws import Draws, Scout, Unknown, standard_normal
+from inkhorn.replay.fold import Plan
 from inkhorn.replay.steps.dispatch import ZERO_CELSIUS, apply
 from inkhorn.replay.target import Target
 from inkhorn.replay.world import VesselState, World
@@ -80,7 +82,7 @@ def lay_table(
         world = apply(step, FIRST_NUMBER - i, world, scout, post.problem.plan.shelf)
     hand = usual_hand(vessel, post.problem.plan)
     state = world.vessels[vessel]
-    _dry(state, hand, goal, scout, state.temperature)
+    _dry(state, hand, post.problem.plan, goal, scout, state.temperature)
     target.density_new(goal, scout)
     new = {name: u for name, u in scout.met.items() if name not in post.problem.unknowns}
     extra = [standard_normal(post.seed, name, post.z.shape[1])[picks] for name in new]
@@ -117,14 +119,12 @@ def narrowed(table: Table) -> World:
     return _narrow(table.post, np.linspace(0, table.post.z.shape[1] - 1, table.m).astype(int))
 
 
-def _dry(state: VesselState, hand: Hand, goal: Target, draws: Draws, writing: Array) -> tuple[Array, Array]:
+def _dry(
+    state: VesselState, hand: Hand, plan: Plan, goal: Target, draws: Draws, writing: Array
+) -> tuple[Array, Array]:
     """Return the density (N, 3) of a usual dry stroke on the exemplar's support, and the viscosity."""
     thick = seen.viscosity(state.liquor, writing, draws)
-    film = strokes.film_laid(
-        tool=hand.tool, method=hand.method, viscosity=thick, draws=draws, pen_kind=hand.pen_kind
-    )
-    ink = strokes.one_ml(state.liquor, state.temperature)
-    return strokes.density(strokes.areal(ink, film, 1.0, draws), goal.reflectance, draws), thick
+    return dry_stroke(state, hand, plan, goal.reflectance, draws, viscosity=thick).density, thick
 
 
 def try_courses(table: Table, actions: Sequence[Action], amounts: Array) -> Outcome:
@@ -161,7 +161,14 @@ def try_courses(table: Table, actions: Sequence[Action], amounts: Array) -> Outc
     writing = before
     for i in warmed:
         writing = before + np.repeat(amounts[:, i], m)
-    density, thick = _dry(attrs.evolve(state, temperature=writing), table.hand, table.goal, draws, writing)
+    density, thick = _dry(
+        attrs.evolve(state, temperature=writing),
+        table.hand,
+        table.post.problem.plan,
+        table.goal,
+        draws,
+        writing,
+    )
     density = density.reshape(k, m, 3)
     held = composition.dry_binding(state.liquor, draws)
     ratio = binding.iron_to_capacity(held.iron, held.capacity).reshape(k, m)

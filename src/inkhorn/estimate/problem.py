@@ -10,8 +10,10 @@ import attrs
 import numpy as np
 from scipy.special import logsumexp
 
+from inkhorn.estimate import contents
 from inkhorn.estimate.likelihood import Array, Evidence, make_evidence
 from inkhorn.handbook.load import row
+from inkhorn.replay import kin
 from inkhorn.replay.draws import Draws, Scout, Unknown, standard_normal
 from inkhorn.replay.fold import Plan, Played, play
 
@@ -146,7 +148,12 @@ def make_problem(plan: Plan) -> Problem:
     for item in evidence:
         m = len(getattr(item, "observed", (0,)))
         item.log_density(np.zeros((m, 1)), scout)
-    met = {**plan.unknowns, **scout.met}
+    # What no reading asks for, but an answer will: without these their doubt would be left out.
+    asker = Scout(kin.kinship(plan.entries))
+    world = play(plan, asker).world
+    contents.vessels_of(world, plan, asker)
+    contents.lots_of(world, asker)
+    met = {**asker.met, **plan.unknowns, **scout.met}
     return Problem(
         plan=plan,
         evidence=evidence,

@@ -21,6 +21,7 @@ class Receipt:
     sentence: str
     notices: tuple[str, ...]
     flags: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
@@ -29,6 +30,7 @@ class Receipt:
             "sentence": self.sentence,
             "notices": list(self.notices),
             "flags": list(self.flags),
+            "cautions": list(self.cautions),
         }
 
 

@@ -16,6 +16,7 @@ SPOKEN: dict[str, str] = {
     "iron_total": "iron in all",
     "iron_capacity": "iron that the tannin can hold",
     "ph": "sourness (pH)",
+    "acid_to_chalk": "chalk of the skin that a stroke's acid uses up (1 is all of it)",
     "viscosity": "thickness",
     "gum": "gum",
     "dissolved_solids": "all that is dissolved",
@@ -31,6 +32,12 @@ def holds(vessel: Mapping[str, Any]) -> bool:
     return float((vessel.get("volume") or {}).get("p95", 0)) >= 1
 
 
+def _is_known(figure: Any) -> bool:
+    """Tell whether a figure has numbers: the ratio of iron to no tannin has none."""
+    ends = ("median", "p05", "p95")
+    return isinstance(figure, Mapping) and all(figure.get(key) is not None for key in ends)
+
+
 def rows(vessel: Mapping[str, Any]) -> list[tuple[str, str, str]]:
     """Return (what, about, surely between) for each plain figure of one vessel, in the order of `SPOKEN`.
 
@@ -41,7 +48,7 @@ def rows(vessel: Mapping[str, Any]) -> list[tuple[str, str, str]]:
         return out
     for key, label in SPOKEN.items():
         figure = vessel.get(key)
-        if isinstance(figure, Mapping) and "median" in figure:
+        if _is_known(figure):
             middle = words.about(figure).removeprefix("about ")
             out.append((label, middle, words.surely(figure).removeprefix("surely between ")))
     return out
@@ -63,12 +70,11 @@ def paragraph(name: str, vessel: Mapping[str, Any]) -> str:
 
 def sentences(vessel: Mapping[str, Any]) -> list[str]:
     """Return what decides the next step, a sentence each; what is not known is left out."""
-    known = {key: vessel.get(key) for key in _FIRST}
-    return [
-        _sentence(key, figure)
-        for key, figure in known.items()
-        if isinstance(figure, Mapping) and "median" in figure
-    ]
+    said = [_sentence(key, vessel[key]) for key in _FIRST if _is_known(vessel.get(key))]
+    ratio = vessel.get("iron_to_capacity")
+    if isinstance(ratio, Mapping) and not _is_known(ratio):
+        said.insert(0, "Iron, and no tannin to hold it.")
+    return said
 
 
 def _sentence(key: str, figure: Mapping[str, Any]) -> str:

@@ -63,7 +63,7 @@ def test_every_schema_is_itself_valid(name: str) -> None:
 
 def test_a_wrong_answer_is_caught() -> None:
     """The check itself fails on a missing key, a key beyond the schema and a wrong type."""
-    good = {"number": 1, "sentence": "x", "notices": [], "flags": []}
+    good = {"number": 1, "sentence": "x", "notices": [], "flags": [], "cautions": []}
     assert faults("receipt", good) == []
     assert faults("receipt", {k: v for k, v in good.items() if k != "sentence"})
     assert faults("receipt", good | {"more": 1})
@@ -182,12 +182,13 @@ def test_the_page_and_its_twins_over_a_real_workshop(folder: Path) -> None:
     """The page shows counsel, comparison and shelf; each twin keeps to the same schema as its command."""
     with TestClient(create_app(folder), base_url="http://127.0.0.1:8377") as client:
         for _ in range(600):
-            page = client.get("/").text
+            client.get("/")
             status = client.get("/api/status").json()
             assert faults("status", status) == []
             if not status["working"]:
                 break
             time.sleep(0.1)
+        page = client.get("/").text
         for name, address in (
             ("estimate", "/api/estimate"),
             ("counsel", "/api/counsel"),
