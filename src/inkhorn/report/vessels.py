@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeGuard
 
 from inkhorn.report import words
 
@@ -32,7 +32,7 @@ def holds(vessel: Mapping[str, Any]) -> bool:
     return float((vessel.get("volume") or {}).get("p95", 0)) >= 1
 
 
-def _is_known(figure: Any) -> bool:
+def _is_known(figure: Any) -> TypeGuard[Mapping[str, Any]]:
     """Tell whether a figure has numbers: the ratio of iron to no tannin has none."""
     ends = ("median", "p05", "p95")
     return isinstance(figure, Mapping) and all(figure.get(key) is not None for key in ends)
