@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import functools
+from typing import Any
 
 import attrs
 import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.colour.srgb import decode
+from inkhorn.colour.srgb import decode, encode
 
 Floats = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -63,7 +64,7 @@ class Picture:
             return self._linear
         return _three(_light(self._codes))
 
-    @functools.cached_property
+    @property
     def deep(self) -> NDArray[np.uint16]:
         """Return linear light in 65535 steps, uint16 (H, W, 3) or, without colour, (H, W)."""
         if self._linear is not None:
@@ -81,26 +82,67 @@ class Picture:
         """Return height and width, px."""
         return (self.valid.shape[0], self.valid.shape[1])
 
+    def part(self, rows: slice, columns: slice) -> Floats:
+        """Return linear light of a rectangle only, float32 (h, w, 3)."""
+        if self._linear is not None:
+            return self._linear[rows, columns]
+        return _three(_light(np.ascontiguousarray(self._codes[rows, columns])))
+
+    def encoded_grey(self, by: float) -> NDArray[np.uint8]:
+        """Return an encoded grey picture, ``by`` times smaller along each side, for finding things in."""
+        height, width = self.shape
+        size = (max(1, round(width / by)), max(1, round(height / by)))
+        codes = self._codes if self._linear is None else self.deep
+        small = codes if by <= 1 else np.asarray(cv2.resize(codes, size, interpolation=cv2.INTER_AREA))
+        if small.dtype == np.uint16:
+            small = _encoded_from_deep()[small]
+        if small.ndim == 3:
+            small = cv2.cvtColor(np.ascontiguousarray(small), cv2.COLOR_RGB2GRAY)
+        return np.asarray(small, dtype=np.uint8)
+
+    def at(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> Floats:
+        """Return linear light of single pixels, float32 (N, 3)."""
+        if self._linear is not None:
+            return self._linear[rows, columns]
+        some = self._codes[rows, columns]
+        if not some.size:
+            return np.empty((0, 3), np.float32)
+        return _three(_light(np.ascontiguousarray(some.reshape(len(some), 1, -1))))[:, 0]
+
     def reduced(self, by: float) -> Picture:
-        """Return the picture averaged down ``by`` times along each side, in linear light."""
+        """Return the picture averaged down ``by`` times along each side, in linear light.
+
+        By a whole number the last rows and columns that do not fill a pixel are left out.
+        """
         if by <= 1:
             return self
         height, width = self.shape
-        size = (max(1, round(width / by)), max(1, round(height / by)))
-        if self._linear is not None:
-            small = np.asarray(cv2.resize(self._linear, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
-        else:
-            small = _three(
-                _light(np.asarray(cv2.resize(self.deep, size, interpolation=cv2.INTER_AREA), dtype=np.uint16))
-            )
-        if self.valid.all():
-            valid = np.ones((size[1], size[0]), bool)
-        else:
-            share = cv2.resize(self.valid.astype(np.float32), size, interpolation=cv2.INTER_AREA)
-            valid = np.asarray(share) > 1 - 1e-6
+        size = (max(1, int(width / by)), max(1, int(height / by)))
+        whole = float(by).is_integer()
+        rows, columns = (int(by) * size[1], int(by) * size[0]) if whole else (height, width)
+        source = self._codes if self._linear is None else self._linear
+        small = _averaged(source[:rows, :columns], size, int(by) if whole else 0)
+        share = 1.0 if self.valid.all() else _averaged(self.valid.astype(np.float32), size, 0)
+        valid = np.broadcast_to(share > np.float32(1 - 1e-6), size[::-1])
         return attrs.evolve(
-            self, linear=small, codes=None, valid=valid, reduction=self.reduction * width / size[0]
+            self, linear=small, codes=None, valid=valid, reduction=self.reduction * columns / size[0]
         )
+
+
+def _averaged(array: Codes | Floats, size: tuple[int, int], whole: int) -> Floats:
+    """Average in linear light, in strips that stay in the processor's own memory."""
+    deep = 24 * max(1, whole)
+    parts = []
+    for top in range(0, len(array), deep):
+        strip = array[top : top + deep]
+        if strip.dtype == np.uint8:
+            strip = np.asarray(cv2.LUT(strip, _table()), dtype=np.uint16)
+        rows = len(strip) // whole if whole else len(strip)
+        parts.append(np.asarray(cv2.resize(strip, (size[0], rows), interpolation=cv2.INTER_AREA)))
+    out = np.concatenate(parts)
+    if not whole:
+        out = np.asarray(cv2.resize(out, size, interpolation=cv2.INTER_AREA))
+    return out.astype(np.float32) if out.dtype == np.float32 else _three(_light(out.astype(np.uint16)))
 
 
 @functools.cache
@@ -109,7 +151,13 @@ def _table() -> NDArray[np.uint16]:
     return np.asarray(np.rint(decode(codes / codes[-1]) * _DEEP), dtype=np.uint16)
 
 
-def _light(codes: Codes) -> Floats:
+@functools.cache
+def _encoded_from_deep() -> NDArray[np.uint8]:
+    top = np.iinfo(np.uint8).max
+    return np.asarray(np.rint(top * encode(np.arange(_DEEP + 1) / _DEEP)), dtype=np.uint8)
+
+
+def _light(codes: NDArray[Any]) -> Floats:
     if codes.dtype == np.uint8:
         table = decode(np.arange(_table().size) / (_table().size - 1)).astype(np.float32)
         return np.asarray(cv2.LUT(codes, table), dtype=np.float32)
@@ -117,4 +165,6 @@ def _light(codes: Codes) -> Floats:
 
 
 def _three(array: Floats) -> Floats:
-    return array if array.ndim == 3 else np.asarray(cv2.merge([array] * 3), dtype=np.float32)
+    if array.ndim == 3 and array.shape[2] == 3:
+        return array
+    return np.asarray(cv2.merge([array] * 3), dtype=np.float32)
