@@ -72,14 +72,20 @@ def named(
     assert isinstance(reading, Reading)  # noqa: S101  (evidence holds readings only)
     best, text = _height(evidence, mu, draws) + np.log(value("readings.slip_odds")), ""
     for slip in slips(reading):
-        height = _height(make_evidence(attrs.evolve(item, entry=slip.entry), plan.scene), mu, draws)
-        if height > best:
+        right = make_evidence(attrs.evolve(item, entry=slip.entry), plan.scene)
+        height = _height(right, mu, draws)
+        if height > best and _fits(right, mu):
             best, text = height, slip.text
     for name, there in others.items():
         height = _height(evidence, there, draws)
-        if np.isfinite(there).all() and height > best:
+        if height > best and _fits(evidence, there):
             best, text = height, f"it would fit {name} well: was it read of {name}?"
     return text
+
+
+def _fits(evidence: Evidence, mu: Array) -> bool:
+    """Say whether a reading, put right, would not itself be flagged."""
+    return bool(np.isfinite(mu).all()) and evidence.surprise(mu) <= value("readings.outlier")
 
 
 def _height(evidence: Evidence, mu: Array, draws: Draws) -> float:
