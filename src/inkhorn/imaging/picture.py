@@ -152,6 +152,11 @@ def _table() -> NDArray[np.uint16]:
 
 
 @functools.cache
+def _float_table() -> Floats:
+    return decode(np.arange(_table().size) / (_table().size - 1)).astype(np.float32)
+
+
+@functools.cache
 def _encoded_from_deep() -> NDArray[np.uint8]:
     top = np.iinfo(np.uint8).max
     return np.asarray(np.rint(top * encode(np.arange(_DEEP + 1) / _DEEP)), dtype=np.uint8)
@@ -159,8 +164,7 @@ def _encoded_from_deep() -> NDArray[np.uint8]:
 
 def _light(codes: NDArray[Any]) -> Floats:
     if codes.dtype == np.uint8:
-        table = decode(np.arange(_table().size) / (_table().size - 1)).astype(np.float32)
-        return np.asarray(cv2.LUT(codes, table), dtype=np.float32)
+        return np.asarray(cv2.LUT(codes, _float_table()), dtype=np.float32)
     return np.asarray(np.multiply(codes, np.float32(1 / _DEEP), dtype=np.float32), dtype=np.float32)
 
 
