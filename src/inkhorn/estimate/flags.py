@@ -19,6 +19,7 @@ from inkhorn.replay.fold import Played
 
 #: Draws that are looked at for a slip.
 ENOUGH = 256
+MILLI = 1000.0
 
 
 def found(problem: Problem, z: Array, played: Played) -> tuple[Flag, ...]:
@@ -33,7 +34,7 @@ def found(problem: Problem, z: Array, played: Played) -> tuple[Flag, ...]:
     for idle in problem.plan.idle:
         reading = idle.entry
         assert isinstance(reading, Reading)  # noqa: S101  (a plan's idle entries are readings)
-        what = str(reading.what).replace("_", " ")
+        what = _named(reading)
         why = predict.why_idle(reading, problem.plan.scene)
         out.append(
             Flag(
@@ -75,14 +76,16 @@ def _disagrees(line: Recorded, mu: Array, off: float, slip: str) -> str:
     entry = line.entry
     assert isinstance(entry, Reading)  # noqa: S101  (evidence holds readings only)
     said = entry.value.text if isinstance(entry.value, Quantity) else _in_words(entry.value)
-    text = f"The {str(entry.what).replace('_', ' ')} of {entry.of.partition(':')[2]} ({said}) disagrees with "
+    text = f"The {_named(entry)} of {entry.of.partition(':')[2]} ({said}) disagrees with "
     text += f"everything else: it lies {off:.1f} of its own errors away"
     if isinstance(entry.value, Quantity):
         # numbers-in-code: the median and the 90 % band
         low, middle, high = np.nanpercentile(mu[0], (5, 50, 95))
         if entry.what in predict.LOGARITHMIC:
             low, middle, high = np.exp((low, middle, high))
-        text += f"; the rest says about {middle:.3g} {_unit(entry.value)}(between {low:.3g} and {high:.3g})"
+        per, unit = _shown_in(entry, entry.value)
+        text += f"; the rest says about {_plain(middle * per)} {unit}"
+        text += f"(between {_plain(low * per)} and {_plain(high * per)})"
     text += ". It is weighed lightly, not dropped: "
     return text + (
         slip.rstrip(".") + ("" if slip.endswith("?") else ".")
@@ -91,14 +94,28 @@ def _disagrees(line: Recorded, mu: Array, off: float, slip: str) -> str:
     )
 
 
+def _named(reading: Reading) -> str:
+    return "pH" if reading.what == "ph" else str(reading.what).replace("_", " ")
+
+
+def _plain(number: float) -> str:
+    """Write a number to three digits, without powers of ten where it can be helped."""
+    return f"{float(f'{number:.3g}'):g}"
+
+
 def _in_words(said: str | dict[str, float]) -> str:
     if isinstance(said, str):
         return said
     return ", ".join(f"{channel} {number:g}" for channel, number in said.items())
 
 
-def _unit(quantity: Quantity) -> str:
-    return "" if quantity.unit == "1" else f"{quantity.unit} "
+def _shown_in(reading: Reading, said: Quantity) -> tuple[float, str]:
+    """Return the unit that a prediction is told in, with a space behind it, and how many of it one canonical unit is."""
+    if predict.is_depth(reading):
+        return 1.0, "ml "
+    if said.dimension == "amount_conc" and "mol" not in said.text.casefold():
+        return value("measures.iron_molar_mass") / MILLI, "g/L "
+    return 1.0, "" if said.unit == "1" else f"{said.unit} "
 
 
 def on_recording(problem: Problem, number: int) -> tuple[str, ...]:

@@ -57,6 +57,8 @@ def make_evidence(item: Recorded, scene: predict.Scene) -> Evidence:
             doubt=_DOUBTS[what],
             cap=value("readings.density_cap"),
         )
+    if predict.is_depth(reading):
+        reading = attrs.evolve(reading, value=scene.in_ml(reading) or reading.value)
     return _amount(item.number, reading)
 
 

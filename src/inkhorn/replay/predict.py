@@ -17,10 +17,20 @@ from inkhorn.replay.ground import uptake
 from inkhorn.replay.liquor import Array
 from inkhorn.replay.of_trial import goal_of
 from inkhorn.replay.quiet import settle
-from inkhorn.replay.scene import Scene, measure_of, reading_sd, triple, usual_ground
+from inkhorn.replay.scene import Scene, is_depth, measure_of, reading_sd, triple, usual_ground
 from inkhorn.replay.world import World
 
-__all__ = ["LOGARITHMIC", "Scene", "goal_of", "is_evidence", "measure_of", "predict", "reading_sd", "triple"]
+__all__ = [
+    "LOGARITHMIC",
+    "Scene",
+    "goal_of",
+    "is_depth",
+    "is_evidence",
+    "measure_of",
+    "predict",
+    "reading_sd",
+    "triple",
+]
 
 ML_PER_L = 1000.0
 MMOL_PER_MOL = 1000.0
@@ -38,6 +48,8 @@ FACTS = ("support", "exemplar")
 def is_evidence(reading: Reading, scene: Scene) -> bool:
     """Say whether a reading can be held against a prediction."""
     kind, name = reading.subject
+    if is_depth(reading) and scene.in_ml(reading) is None:
+        return False
     if kind == "vessel":
         return reading.what in of_vessel.OF_LIQUOR
     if kind == "lot":
@@ -55,6 +67,8 @@ def is_fact(reading: Reading) -> bool:
 def why_idle(reading: Reading, scene: Scene) -> str:
     """Return in plain words why a reading teaches the estimate nothing."""
     kind, name = reading.subject
+    if is_depth(reading):
+        return f"a depth is a volume only where capacity and inner depth of {name} are declared"
     if kind == "lot":
         return of_lot.why_not(reading, scene.lots.get(name, ""))
     if reading.what in ("depth", "hue"):

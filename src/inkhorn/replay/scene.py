@@ -10,7 +10,7 @@ import numpy as np
 
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
-from inkhorn.daybook.inventory import Inventory, Thing
+from inkhorn.daybook.inventory import Inventory, Thing, volume_of_depth
 from inkhorn.daybook.readings import channel_sd
 from inkhorn.errors import EstimateError
 from inkhorn.handbook.load import value
@@ -42,6 +42,8 @@ class Scene:
         Width of each pen's edge, where it was told.
     lots : mapping
         Handbook key of the material of each lot.
+    vessels : mapping
+        What was declared of each vessel: capacity and inner depth turn a depth into a volume.
     """
 
     support_labs: Mapping[str, Array]
@@ -52,6 +54,14 @@ class Scene:
     grounds: Mapping[str, Ground] = MappingProxyType({})
     widths: Mapping[str, Quantity] = MappingProxyType({})
     lots: Mapping[str, str] = MappingProxyType({})
+    vessels: Mapping[str, Thing] = MappingProxyType({})
+
+    def in_ml(self, reading: Reading) -> Quantity | None:
+        """Return a volume that was read as a depth, in ml; None where its vessel's measures are not known."""
+        said, thing = reading.value, self.vessels.get(reading.subject[1])
+        if not isinstance(said, Quantity) or thing is None or thing.capacity is None or thing.depth is None:
+            return None
+        return volume_of_depth(said, thing)
 
 
 def make_scene(entries: Sequence[Recorded], shelf: Inventory, photos: Mapping[int, PhotoMeasure]) -> Scene:
@@ -75,6 +85,7 @@ def make_scene(entries: Sequence[Recorded], shelf: Inventory, photos: Mapping[in
         grounds=MappingProxyType(grounds),
         widths=MappingProxyType({n: t.width for n, t in shelf.pens.items() if t.width is not None}),
         lots=MappingProxyType({n: t.material or "" for n, t in shelf.lots.items()}),
+        vessels=MappingProxyType(dict(shelf.vessels)),
     )
 
 
@@ -143,3 +154,8 @@ def measure_of(number: int, reading: Reading, photos: Mapping[int, PhotoMeasure]
 def usual_ground(scene: Scene, name: str) -> Ground:
     """Return how a support takes ink; one that nobody declared is sheep parchment."""
     return scene.grounds.get(name) or ground.usual(name)
+
+
+def is_depth(reading: Reading) -> bool:
+    """Say whether a reading tells a volume as a depth ("two fingers")."""
+    return reading.what == "volume" and getattr(reading.value, "dimension", "") == "length"

@@ -14,7 +14,7 @@ from inkhorn.estimate.evidence.numbers import Number, scattered
 from inkhorn.estimate.evidence.words import Ordered, comparison, word
 from inkhorn.estimate.likelihood import make_evidence
 from inkhorn.handbook.load import value
-from inkhorn.replay import people
+from inkhorn.replay import people, predict
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import make_plan
 from support.daybooks import recorded
@@ -191,3 +191,23 @@ def test_decode_is_what_the_likelihood_sees() -> None:
     assert decode(
         {"at": "2026-09-01T10:00", "kind": "reading", "of": "vessel:p", "what": "discharge", "value": "34 s", "with": "syringe"}
     ).with_ == "syringe"  # fmt: skip
+
+
+def test_a_depth_is_a_volume() -> None:
+    """Two fingers in a jar of 1 L and 200 mm depth are two fingers of 5 ml a millimetre; without its measures, no evidence."""
+    jar = {"at": "2026-09-01T08:00", "kind": "vessel", "name": "jar", "capacity": "1 L", "depth": "200 mm"}
+    pour = {
+        "at": "2026-09-01T08:10",
+        "kind": "add",
+        "into": "jar",
+        "liquid": "water",
+        "amount": "about 200 ml",
+    }
+    fingers = {
+        "at": "2026-09-01T09:00", "kind": "reading", "of": "vessel:jar", "what": "volume", "value": "40 mm"
+    }  # fmt: skip
+    plan = make_plan(recorded([jar, pour, fingers]))
+    assert np.exp(make_evidence(plan.evidence[0], plan.scene).observed[0]) == pytest.approx(200)
+    blind = make_plan(recorded([{k: v for k, v in jar.items() if k != "depth"}, pour, fingers]))
+    assert not blind.evidence
+    assert "inner depth" in predict.why_idle(blind.idle[0].entry, blind.scene)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import attrs
 import numpy as np
-from scipy.special import stdtr
+from scipy.special import log_ndtr, stdtr
 
 from inkhorn.estimate.evidence.base import Array, curvature
 from inkhorn.handbook.load import value
@@ -36,9 +36,11 @@ class Bound:
     def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
         """Return the log-probability that it lies on the side that was said, (N,)."""
         del draws, doubt
-        nu = tail or value("misfit.tail")
-        beyond = stdtr(nu, self.side * (mu[0] - self.limit) / self.sd)
-        return np.asarray(np.log(np.maximum(beyond, np.finfo(float).tiny)))
+        inside = self.side * (mu[0] - self.limit) / self.sd
+        if tail:
+            # Light tails are a normal's, whose logarithm goes on falling where the tail itself is nought.
+            return np.asarray(log_ndtr(inside))
+        return np.asarray(np.log(stdtr(value("misfit.tail"), inside)))
 
     def information(self, mu: Array, draws: Draws) -> Array:
         """Return minus the second difference of the log-probability, never negative, (1, 1)."""
