@@ -40,17 +40,17 @@ def _line(lost):
 class TestNormalEdge:
     """ISO/IEC 13660:2001, levels as widely quoted (R60 for the outline, R10 to R90 for blur).
 
-    For an edge that is a normal distribution function of standard deviation s the
-    outline at 60 % of the way from ink back to support lies where 40 % of the
-    light is lost: each edge moves out by s z(0.6), so the width is
-    W + 2 s z(0.6); the distance from 10 to 90 % is 2 s z(0.9). Elementary; the
+    R_p = Rmax - (p/100)(Rmax - Rmin) counts down from the support. For an edge that
+    is a normal distribution function of standard deviation s the outline R60
+    lies where 60 % of the light is lost: each edge moves in by s z(0.6), so the
+    width is W - 2 s z(0.6); the distance from R10 to R90 is 2 s z(0.9). Elementary; the
     quantiles are scipy's.
     """
 
     @pytest.mark.parametrize(("width", "blur"), [(7.0, 0.8), (9.5, 1.0), (14.0, 1.6), (20.0, 2.5)])
     def test_width_at_the_outline(self, width: float, blur: float) -> None:
-        """Width agrees with W + 2 s z(0.6) to a tenth of a pixel."""
-        assert _line(_bar(width, blur)).width == pytest.approx(width + 2 * blur * norm.ppf(0.6), abs=0.12)
+        """Width agrees with W - 2 s z(0.6) to a tenth of a pixel."""
+        assert _line(_bar(width, blur)).width == pytest.approx(width - 2 * blur * norm.ppf(0.6), abs=0.12)
 
     @pytest.mark.parametrize(("width", "blur"), [(9.0, 1.0), (14.0, 1.6), (20.0, 2.5)])
     def test_blur_from_ten_to_ninety(self, width: float, blur: float) -> None:

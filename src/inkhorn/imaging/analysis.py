@@ -8,8 +8,9 @@ from numpy.typing import NDArray
 
 from inkhorn.errors import PictureError
 from inkhorn.imaging.cores import Cores, gather
-from inkhorn.imaging.gaps import Continuity, envelope
+from inkhorn.imaging.gaps import UNBROKEN, Continuity, envelope
 from inkhorn.imaging.ink import candidates, depth_of, lost_light, noise_of
+from inkhorn.imaging.patches import Patches, find_patches
 from inkhorn.imaging.picture import Floats, Mask, Picture
 from inkhorn.imaging.pixels import (
     area,
@@ -17,6 +18,9 @@ from inkhorn.imaging.pixels import (
     dilate,
     disc,
     erode,
+    gauss,
+    inside_by,
+    mostly,
     nearest,
     opened,
     pieces,
@@ -26,17 +30,38 @@ from inkhorn.imaging.pixels import (
 )
 from inkhorn.imaging.ruling import Rule, find_rules, rule_mask
 from inkhorn.imaging.settings import Settings
-from inkhorn.imaging.strokes import Line, lines, usual_width
+from inkhorn.imaging.strokes import Line, lines, over_support, usual_width
 from inkhorn.imaging.surface import closed_surface, first_surface, near_surface
 from inkhorn.imaging.surround import outside_sheet
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Analysis:
-    """Everything found on the way to a reading; arrays at working resolution."""
+    """Everything found on the way to a reading; arrays and px at working resolution.
 
+    Attributes
+    ----------
+    work : Picture
+        The picture as it was measured, reduced ``by`` a whole number along each side.
+    sheet : ndarray of bool (H, W)
+    support : ndarray float32 (h, w, 3)
+        Bare support in linear light, on a small grid over the picture; ``surface`` has full size.
+    lost : ndarray float32 (H, W)
+        Share of light lost.
+    noise, depth : float
+        Spread of the bare support, and usual loss of the ink.
+    ink, ghosts, ruling, area : ndarrays of bool (H, W)
+        Ink left, pale marks that are not ink, ruled lines, whole stroke area.
+    patched : bool
+        The ink lies in wide patches, not in strokes.
+    lines : tuple of Line
+        Strokes; px of the whole picture.
+    """
+
+    work: Picture
+    by: int
     sheet: Mask
-    surface: Floats
+    support: Floats
     lost: Floats
     noise: float
     depth: float
@@ -48,58 +73,69 @@ class Analysis:
     breaks: Continuity
     width: float
     blur: float
+    patched: bool
     lines: tuple[Line, ...]
     cores: Cores
 
+    @property
+    def surface(self) -> Floats:
+        """Return the bare support at full size, float32 (H, W, 3)."""
+        return stretch(self.support, self.lost.shape[::-1])
+
 
 def analyse(picture: Picture, settings: Settings) -> Analysis:
-    """Separate sheet, support, ruling, ink and worn gaps, and gather the cores of the strokes."""
-    outside = outside_sheet(picture, settings)
-    sheet = ~outside
-    if sheet.mean() < settings.surround_share:
-        raise PictureError(
-            "no sheet was found in the picture", mend="Photograph the page so that it fills the picture"
-        )
-    if float(np.median(picture.linear[::4, ::4][sheet[::4, ::4]])) < settings.least_light:
-        raise PictureError("the sheet is nearly black in the picture", mend="Photograph it in more light")
-    sketch = _sketch(picture.linear, sheet, settings)
-    size = picture.shape[::-1]
-    surface = stretch(sketch.surface, size)
-    lost = lost_light(picture.linear, surface)
+    """Separate sheet, support, ruling, ink and worn gaps, and gather the cores of the strokes.
+
+    A small picture tells where the support lies and how wide the strokes are;
+    ink is then told at the resolution that the strokes need, and only the edges
+    of strokes are looked at in the whole picture.
+    """
+    sketch = _sketch(picture, settings)
+    by = _reduction(picture, sketch.width, settings)
+    work = picture.reduced(by)
+    size = work.shape[::-1]
+    sheet = nearest(sketch.sheet, size) & work.valid
+    lost = lost_light(work, sketch.support)
     noise = noise_of(lost, sheet)
-    depth = depth_of(lost, sheet, noise, settings) or sketch.depth
-    width = sketch.width
-    ruling = rule_mask(sketch.rules, lost, noise, settings) & sheet
-    bare = _bare(lost, sheet, ruling, noise=noise, depth=depth, width=width, settings=settings)
-    reach = max(settings.support_least, settings.support_reach * width)
-    surface = near_surface(picture.linear, bare, reach, surface)
-    lost = lost_light(picture.linear, surface)
-    noise = noise_of(lost, sheet & ~ruling)
-    depth = depth_of(lost, sheet & ~ruling, noise, settings) or depth
-    ink, ghosts = candidates(lost, sheet & ~ruling, noise, depth, settings, width=width)
+    ruling = rule_mask(sketch.rules, lost, noise, settings, by) & sheet
+    page, width = sheet & ~ruling, sketch.width / by
+    if sketch.patches is None:
+        depth = depth_of(lost, page, noise, settings) or sketch.depth
+        ink, ghosts = candidates(lost, page, noise, depth, settings, width=width)
+    else:
+        depth = sketch.depth
+        ink = _filled(lost, page, nearest(sketch.patches.mask, size), width, depth)
+        ghosts = np.zeros_like(ink)
     width = usual_width(ink)
     if not width:
         raise _nothing()
     soiled = _soiled(ink, lost, width, depth, settings)
     ink, ghosts = ink & ~soiled, ghosts | soiled
-    if ghosts.sum() > settings.ghost_matters * ink.sum():
+    support = sketch.support
+    if np.count_nonzero(ghosts) > settings.ghost_matters * np.count_nonzero(ink):
         # ink lies on show-through and soil as often as the support beside it shows them: they belong to its support
-        clear = ~widened(ink, square(5))
-        surface = near_surface(picture.linear, bare | (ghosts & clear), reach, surface)
-        lost = lost_light(picture.linear, surface)
+        clear = ghosts & ~widened(ink, square(5))
+        support = _with_ghosts(sketch, clear)
+        lost = lost_light(work, support)
     ink = _trimmed(_healed(ink, ruling), lost)
-    strokes, breaks = envelope(ink, width, settings)
-    found = lines(strokes, ink, lost, width, settings)
-    blur = blur_of(found)
-    cores = gather(ink, picture.linear, surface, width=width, blur=blur, noise=noise, settings=settings)
+    if sketch.patches is None:
+        strokes, breaks = envelope(ink, width, settings)
+    else:
+        strokes, breaks = ink, UNBROKEN
+    look = over_support(picture, support)
+    found = lines(strokes, ink, lost, width, settings, look=look, by=by)
+    blur = blur_of(found, by)
+    cores = gather(ink, work, support, width=width, blur=blur, noise=noise, settings=settings)
     if cores.density.size < settings.core_few / 10:
         raise PictureError(
             "hardly any ink lies well inside a stroke: the strokes are too narrow in pixels",
             mend="Photograph closer, or scan at a higher resolution",
         )
     return Analysis(
+        work=work,
+        by=by,
         sheet=sheet,
-        surface=surface,
+        support=support,
         lost=lost,
         noise=noise,
         depth=depth,
@@ -111,46 +147,148 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         breaks=breaks,
         width=width,
         blur=blur,
+        patched=sketch.patches is not None,
         lines=found,
         cores=cores,
     )
 
 
+def _reduction(picture: Picture, width: float, settings: Settings) -> int:
+    """Return the whole number by which the picture can be reduced and still show its strokes well."""
+    height, across = picture.shape
+    most = int((height * across / (settings.work_least * 10**6)) ** 0.5)
+    return max(1, min(most, int(width / settings.work_width)))
+
+
+def _filled(lost: Floats, page: Mask, patches: Mask, width: float, depth: float) -> Mask:
+    """Return the ink of wide patches: where at least half of their light loss is reached in the mean near by."""
+    near = page & widened(patches, disc(2 * max(2, round(width / 4)) + 1))
+    soft = gauss(lost, max(1.0, width / 20))  # numbers-in-code: a mean over much less than a patch
+    count, labels = pieces(near & (soft > depth / 2))
+    touched = np.zeros(count, bool)
+    touched[labels[patches]] = True
+    touched[0] = False
+    return np.asarray(touched[labels])
+
+
 @attrs.frozen(kw_only=True, eq=False)
 class Sketch:
-    """First findings on a reduced picture; lengths in px of the whole one."""
+    """First findings on a reduced picture; ``width`` and the rules in px of the whole one."""
 
-    surface: Floats
+    small: Picture
+    sheet: Mask
+    bare: Mask
+    support: Floats
+    reach: float
     depth: float
     width: float
     rules: tuple[Rule, ...]
+    patches: Patches | None
 
 
-def _sketch(linear: Floats, sheet: Mask, settings: Settings) -> Sketch:
-    """Find support, stroke width and ruling roughly, on a picture small enough to do it several times."""
-    height, width = sheet.shape
-    shrink = max(1.0, (height * width / (settings.sketch_megapixels * 10**6)) ** 0.5)
-    size = (round(width / shrink), round(height / shrink))
-    if shrink > 1:
-        linear, sheet = area(linear, size), nearest(sheet, size)
+def _sketch(picture: Picture, settings: Settings) -> Sketch:
+    """Find sheet, support, stroke width and ruling on a picture small enough to do it several times."""
+    height, across = picture.shape
+    by = max(1, round((height * across / (settings.sketch_megapixels * 10**6)) ** 0.5))
+    small = picture.reduced(by)
+    sheet = ~outside_sheet(small, settings)
+    _check(small, sheet, settings)
+    linear = small.linear
     surface = first_surface(linear, ~sheet, settings)
-    wide = 0.0
-    for step in range(3):
-        if step:
-            surface = closed_surface(linear, sheet, wide, settings)
+    lost = lost_light(linear, surface)
+    noise = noise_of(lost, sheet)
+    patches = _patches(linear, sheet, settings)
+    if patches is not None and _is_ink(patches, lost, sheet, noise, settings):
+        surface = first_surface(linear, ~sheet | _of(patches, sheet), settings)
         lost = lost_light(linear, surface)
         noise = noise_of(lost, sheet)
-        depth = depth_of(lost, sheet, noise, settings)
-        if not depth:
-            raise _nothing()
-        wide = usual_width(candidates(lost, sheet, noise, depth, settings)[0]) or wide
-        if not wide:
-            raise _nothing()
-    scale = np.array([width / size[0], height / size[1]])
-    rules = find_rules(
-        lost, sheet, noise=noise, depth=depth, width=wide * shrink, scale=scale, settings=settings
+        depth, wide = patches.lost, usual_width(patches.mask) * sheet.shape[1] / patches.mask.shape[1]
+    else:
+        patches = None
+        depth, wide = _first_ink(lost, sheet, noise, settings)
+        for _ in range(2):
+            surface = closed_surface(linear, sheet, wide, settings)
+            lost = lost_light(linear, surface)
+            noise = noise_of(lost, sheet)
+            depth, wide = _first_ink(lost, sheet, noise, settings, wide)
+    rules = _rules(lost, sheet, noise, depth, wide, by, settings) if patches is None else ()
+    ruling = rule_mask(rules, lost, noise, settings, by) & sheet
+    bare = _bare(lost, sheet, ruling, noise=noise, depth=depth, width=wide, settings=settings)
+    reach = max(settings.support_least / by, settings.support_reach * wide)
+    if patches is not None:
+        reach = min(reach, max(sheet.shape) / 12)
+    return Sketch(
+        small=small,
+        sheet=sheet,
+        bare=bare,
+        support=near_surface(linear, bare, reach, surface),
+        reach=reach,
+        depth=depth,
+        width=wide * by,
+        rules=rules,
+        patches=patches,
     )
-    return Sketch(surface=surface, depth=depth, width=wide * shrink, rules=rules)
+
+
+def _check(small: Picture, sheet: Mask, settings: Settings) -> None:
+    if sheet.mean() < settings.surround_share:
+        raise PictureError(
+            "no sheet was found in the picture", mend="Photograph the page so that it fills the picture"
+        )
+    if float(np.median(small.linear[::4, ::4][sheet[::4, ::4]])) < settings.least_light:
+        raise PictureError("the sheet is nearly black in the picture", mend="Photograph it in more light")
+
+
+def _of(patches: Patches | None, sheet: Mask) -> Mask:
+    if patches is None:
+        return np.zeros_like(sheet)
+    return widened(nearest(patches.mask, sheet.shape[::-1]), disc(5))
+
+
+def _patches(linear: Floats, sheet: Mask, settings: Settings) -> Patches | None:
+    height, across = sheet.shape
+    shrink = max(1.0, max(height, across) / settings.coarse_side)
+    size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
+    return find_patches(area(linear, size), mostly(sheet, size), settings)
+
+
+def _first_ink(
+    lost: Floats, sheet: Mask, noise: float, settings: Settings, before: float = 0.0
+) -> tuple[float, float]:
+    """Return usual light loss and width of what may be ink, px."""
+    depth = depth_of(lost, sheet, noise, settings)
+    if not depth:
+        raise _nothing()
+    wide = usual_width(candidates(lost, sheet, noise, depth, settings)[0]) or before
+    if not wide:
+        raise _nothing()
+    return depth, wide
+
+
+def _is_ink(patches: Patches, lost: Floats, sheet: Mask, noise: float, settings: Settings) -> bool:
+    """Return whether wide patches are the ink of a picture, and not stains on a written page."""
+    patch = nearest(patches.mask, sheet.shape[::-1])
+    least = max(settings.least_contrast, settings.noise_steps * noise)
+    size, lost = np.count_nonzero(patch), gauss(lost, 3)
+    beside = sheet & ~widened(patch, disc(9)) & (lost > max(least, settings.soil_depth * patches.lost))
+    # writing that a stain runs over is deeper than it
+    over = widened(patch, disc(11)) & (lost > max(least, patches.lost / settings.soil_depth))
+    alone = np.count_nonzero(beside) < settings.patch_alone * size
+    return bool(alone and np.count_nonzero(over) < settings.patch_over * size)
+
+
+def _rules(
+    lost: Floats, sheet: Mask, noise: float, depth: float, wide: float, by: int, settings: Settings
+) -> tuple[Rule, ...]:
+    scale = np.array([float(by), float(by)])
+    return find_rules(lost, sheet, noise=noise, depth=depth, width=wide * by, scale=scale, settings=settings)
+
+
+def _with_ghosts(sketch: Sketch, clear: Mask) -> Floats:
+    """Return the support with pale blurred marks counted as part of it."""
+    size = sketch.sheet.shape[::-1]
+    bare = sketch.bare | (mostly(clear, size) if clear.shape != sketch.sheet.shape else clear)
+    return near_surface(sketch.small.linear, bare, sketch.reach, sketch.support)
 
 
 def _nothing() -> PictureError:
@@ -174,6 +312,9 @@ def _bare(
 def _soiled(ink: Mask, lost: Floats, width: float, depth: float, settings: Settings) -> Mask:
     """Return what is much wider than a stroke and yet pale: soiled patches, not ink."""
     side = 2 * round(settings.soil_width * width / 2) + 1
+    deep = inside_by(ink)
+    if float(deep.max()) <= side / 2:
+        return np.zeros_like(ink)
     count, labels = pieces(opened(ink.astype(np.uint8), disc(side)) > 0)
     if count == 1:
         return np.zeros_like(ink)
@@ -184,6 +325,8 @@ def _soiled(ink: Mask, lost: Floats, width: float, depth: float, settings: Setti
     )
     pale = (mean < settings.soil_depth * depth).astype(np.uint8)
     pale[0] = 0
+    if not pale.any():
+        return np.zeros_like(ink)
     near = dilate(pale[labels], disc(side)) > 0
     return ink & near & (lost < settings.soil_depth * depth)
 
@@ -204,14 +347,17 @@ def _trimmed(ink: Mask, lost: Floats) -> Mask:
     return np.asarray(ink & ~(rim & (lost < local / 2)))
 
 
-def blur_of(found: tuple[Line, ...]) -> float:
-    """Return the picture's blur as the standard deviation of a normal edge, px.
+def blur_of(found: tuple[Line, ...], by: int = 1) -> float:
+    """Return the picture's blur as the standard deviation of a normal edge, px of the working picture.
 
-    An edge blurred with standard deviation s takes 2 Phi^-1(0.9) s from 10 to 90 %.
+    An edge blurred with standard deviation s takes 2 Phi^-1(0.9) s from 10 to
+    90 %. Averaging n pixels adds (n^2 - 1)/12 to the variance, the difference
+    of two boxes' variances.
     """
     blurs = np.array([line.blur for line in found if np.isfinite(line.blur)])
     middle = float(np.median(blurs)) if blurs.size else 0.0
-    return max(0.5, middle / 2.5631)  # numbers-in-code: 2 Phi^-1(0.9); half a px is the pixel's own blur
+    own = max(0.5, middle / 2.5631)  # numbers-in-code: 2 Phi^-1(0.9); half a px is the pixel's own blur
+    return float(np.sqrt(own**2 + (by**2 - 1) / 12)) / by
 
 
 def ratio_to(linear: Floats, surface: Floats) -> NDArray[np.float32]:

@@ -7,11 +7,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr
 
-from inkhorn.imaging.picture import Floats, Mask
-from inkhorn.imaging.pixels import dilate, disc, inside_by, pieces
+from inkhorn.imaging.edges import LEAST_RATIO
+from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.pixels import dilate, disc, inside_by, pieces, sampled
 from inkhorn.imaging.settings import Settings
-
-LEAST_RATIO = 1e-3  # a ratio to the support below this cannot be told from none: density 3
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -44,8 +43,8 @@ class Cores:
 
 def gather(
     envelope: Mask,
-    linear: Floats,
-    surface: Floats,
+    picture: Picture,
+    support: Floats,
     *,
     width: float,
     blur: float,
@@ -75,7 +74,10 @@ def gather(
         least = max(settings.core_faith_narrow, min(least, _level(kept, enough)))
     use = kept >= min(least, settings.core_wide)
     rows, columns, kept = rows[use], columns[use], kept[use]
-    ratio = linear[rows, columns].astype(np.float64) / np.maximum(surface[rows, columns], 1e-6)
+    grid = np.array(support.shape[1::-1]) / envelope.shape[::-1]
+    place = (np.column_stack([columns, rows]) + 0.5) * grid - 0.5
+    beneath = _sampled(support, place)
+    ratio = picture.at(rows, columns).astype(np.float64) / np.maximum(beneath, 1e-6)
     # in a deep stroke the little light that blur lets in is most of what is left: nothing is given back
     # where the loss is within the faith asked for, and never more than half of what is seen
     lost = np.minimum(1, kept / settings.core_faith)
@@ -93,6 +95,16 @@ def gather(
         deep=kept >= least,
         faith=float(least),
     )
+
+
+def _sampled(grid: Floats, place: NDArray[np.float64]) -> Floats:
+    """Sample a long list of points; a picture may be at most 32767 px long, so the list is folded."""
+    # numbers-in-code: points in a row
+    fold = 1024
+    short = -len(place) % fold
+    folded = np.pad(place, ((0, short), (0, 0))).reshape(-1, fold, 2)
+    parts = [sampled(grid, part) for part in np.array_split(folded, max(1, len(folded) // fold))]
+    return np.concatenate(parts).reshape(-1, grid.shape[2])[: len(place)]
 
 
 def _level(kept: NDArray[np.float64], enough: float) -> float:

@@ -66,13 +66,16 @@ def measure(
     light = np.asarray(lights, dtype=np.float64)
     belong = mixture.shares(middle)
     density = _density(count.sum(axis=0), light.sum(axis=1), belong)
+    times = rng.multinomial(letters, np.full(letters, 1 / letters), int(settings.resamples)).astype(
+        np.float64
+    )
+    totals, lots = times @ count, (times @ light).swapaxes(0, 1)
+    every_again = times @ every
     draws, splits = [], []
-    for _ in range(int(settings.resamples)):
-        times = rng.multinomial(letters, np.full(letters, 1 / letters)).astype(np.float64)
-        total = times @ count
-        again = refit(mixture, middle, total, noise, settings).shares(middle)
-        draws.append(_density(total, np.einsum("l,clb->cb", times, light), again))
-        splits.append(_shares(times @ every, again))
+    for k, other in enumerate(refit(mixture, middle, totals, noise, settings)):
+        again = other.shares(middle)
+        draws.append(_density(totals[k], lots[k], again))
+        splits.append(_shares(every_again[k], again))
     return InkReading(
         density=density,
         covariance=np.cov(np.array(draws).T) + 1e-12 * np.eye(3),

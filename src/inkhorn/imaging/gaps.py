@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from inkhorn.imaging.picture import Mask
-from inkhorn.imaging.pixels import Bytes, area_share, closed, disc, inside_by, stretch
+from inkhorn.imaging.pixels import Bytes, closed, disc, enlarged, inside_by, mostly
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.thin import arms, skeleton, tips
 
@@ -32,12 +32,16 @@ Array = NDArray[np.float64]
 
 @attrs.frozen(kw_only=True, eq=False)
 class Ends:
-    """Ends of strokes: tip x, y and outward direction (K, 2), half width and run length (K,), px."""
+    """Ends of strokes: tip x, y and outward direction (K, 2), half width and run length (K,), px.
+
+    ``length`` is that of the whole skeleton, px.
+    """
 
     tip: Array
     way: Array
     half: Array
     run: Array
+    length: float
 
 
 @attrs.frozen(kw_only=True)
@@ -63,6 +67,10 @@ class Continuity:
     spots: float
 
 
+#: Where nothing is known of breaks: patches are not drawn along a line.
+UNBROKEN = Continuity(length=1, ends=0, pairs=0, mean_gap=0, spots=0)
+
+
 def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continuity]:
     """Return ink with its inferred worn-off gaps filled, bool (H, W), and its continuity.
 
@@ -75,19 +83,20 @@ def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continu
     shrink = max(1.0, width / settings.gap_width)
     height, across = ink.shape
     size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
-    grid = (area_share(ink, size) >= 0.5).astype(np.uint8)
+    grid = mostly(ink, size).astype(np.uint8)
     small = width / shrink
     filled = _notches(grid, small, settings)
-    spots = 1 - float(grid.sum()) / max(1, int(filled.sum()))
-    breaks = _continuity(filled, small, spots, settings)
+    spots = 1 - float(np.count_nonzero(grid)) / max(1, int(np.count_nonzero(filled)))
+    ends = find_ends(filled, small)
+    breaks = _continuity(ends, small, spots, settings)
     # a fresh page's strokes end where the pen was lifted: only a page that breaks off often is joined far
     evidence = min(1.0, lost_odds(breaks, settings)[0] / settings.gap_evidence)
     reach = small * (settings.gap_fresh + evidence * (settings.gap_reach - settings.gap_fresh))
-    for _ in range(2 if evidence > 0 else 1):  # joined fragments point more surely than single ones
-        filled = _joined(filled, small, reach, settings)
+    filled = _joined(filled, ends, small, reach, settings)
+    if evidence > 0:  # joined fragments point more surely than single ones
+        filled = _joined(filled, find_ends(filled, small), small, reach, settings)
     filled = _notches(filled, small, settings)
-    added = (filled & ~grid & 1).astype(np.float32)
-    return ink | (stretch(added, (across, height)) > 0.5), breaks
+    return ink | enlarged((filled & ~grid & 1) > 0, (across, height)), breaks
 
 
 def lost_odds(breaks: Continuity, settings: Settings) -> tuple[float, float]:
@@ -119,8 +128,7 @@ def _mean_gap(breaks: Continuity, settings: Settings) -> float:
     return settings.gap_ratio * seen
 
 
-def _continuity(grid: Bytes, width: float, spots: float, settings: Settings) -> Continuity:
-    ends = find_ends(grid, width)
+def _continuity(ends: Ends, width: float, spots: float, settings: Settings) -> Continuity:
     free = np.ones(len(ends.half), bool)
     gaps = []
     for i, j in _pairs(ends, width, settings.gap_reach * width, settings) if len(free) > 1 else []:
@@ -128,7 +136,7 @@ def _continuity(grid: Bytes, width: float, spots: float, settings: Settings) -> 
             free[i] = free[j] = False
             gaps.append(float(np.hypot(*(ends.tip[i] - ends.tip[j]))) / width)
     return Continuity(
-        length=length_of(skeleton(grid > 0)) / width,
+        length=ends.length / width,
         ends=len(ends.half),
         pairs=len(gaps),
         mean_gap=float(np.mean(gaps)) if gaps else 0.0,
@@ -149,8 +157,7 @@ def _notches(grid: Bytes, width: float, settings: Settings) -> Bytes:
     return closed(grid, disc(size)) | grid
 
 
-def _joined(grid: Bytes, width: float, reach: float, settings: Settings) -> Bytes:
-    ends = find_ends(grid, width)
+def _joined(grid: Bytes, ends: Ends, width: float, reach: float, settings: Settings) -> Bytes:
     out = grid.copy()
     if len(ends.half) < 2:
         return out
@@ -159,8 +166,8 @@ def _joined(grid: Bytes, width: float, reach: float, settings: Settings) -> Byte
         if free[i] and free[j]:
             free[i] = free[j] = False
             _bridge(out, ends, i, j)
-    for k in np.flatnonzero(free & (ends.run >= settings.gap_lead * width)):
-        _lead_on(out, grid, ends, int(k), min(reach, settings.gap_side * width))
+    loose = np.flatnonzero(free & (ends.run >= settings.gap_lead * width))
+    _lead_on(out, grid, ends, loose, min(reach, settings.gap_side * width))
     return out
 
 
@@ -168,53 +175,66 @@ def find_ends(grid: Bytes, width: float) -> Ends:
     """Return the ends of strokes of a mask, with the way each points."""
     depth = inside_by(grid > 0)
     bones = skeleton(grid > 0)
-    count = arms(bones)
-    far = max(3, round(2 * width))
     rows, columns = np.nonzero(tips(bones))
-    points, ways, halves, runs = [], [], [], []
-    for y, x in zip(rows.tolist(), columns.tolist(), strict=True):
-        path, stopped = _walk(bones, count, (y, x), far)
-        half = max(0.5, float(np.median([depth[p] for p in path])) - 0.5)
-        if stopped and len(path) < 3 * half / 2 + 1:
-            continue  # a spur of the thinning, not an end
-        if len(path) < 2:
-            points.append((float(x), float(y)))
-            ways.append((0.0, 0.0))
-        else:
-            along = np.array(path[0], float)[::-1] - np.array(path[-1], float)[::-1]
-            along /= max(1e-9, float(np.hypot(*along)))
-            points.append(tuple(np.array([x, y]) + along * depth[y, x]))
-            ways.append(tuple(along))
-        halves.append(half)
-        runs.append(float(len(path)))
-    shape = (len(points), 2)
+    walk, stopped = _walk(bones, np.column_stack([rows, columns]), max(3, round(2 * width)))
+    steps = (walk[..., 0] >= 0).sum(axis=0)
+    along = np.where(walk[..., 0] >= 0, depth[walk[..., 0], walk[..., 1]], np.inf)
+    along.sort(axis=0)
+    each = np.arange(len(rows))
+    middle = (along[(steps - 1) // 2, each] + along[steps // 2, each]) / 2
+    half = np.maximum(0.5, middle - 0.5)
+    real = ~(stopped & (steps < 3 * half / 2 + 1))  # others are spurs of the thinning, not ends
+    back = walk[steps - 1, each]
+    way = np.column_stack([columns - back[:, 1], rows - back[:, 0]]).astype(np.float64)
+    way /= np.maximum(1e-9, np.hypot(*way.T))[:, None]
+    tip = np.column_stack([columns, rows]) + way * depth[rows, columns][:, None]
     return Ends(
-        tip=np.array(points, float).reshape(shape),
-        way=np.array(ways, float).reshape(shape),
-        half=np.array(halves, float),
-        run=np.array(runs, float),
+        tip=tip[real],
+        way=way[real],
+        half=half[real],
+        run=steps[real].astype(np.float64),
+        length=length_of(bones),
     )
 
 
-def _walk(bones: Mask, count: Bytes, start: tuple[int, int], far: int) -> tuple[list[tuple[int, int]], bool]:
-    """Follow a skeleton inwards from an end; True if a crossing stopped the walk."""
-    path, seen = [start], {start}
-    height, width = bones.shape
-    while len(path) < far:
-        y, x = path[-1]
-        step = None
-        for a, b in ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1)):
-            p = (y + a, x + b)
-            if 0 <= p[0] < height and 0 <= p[1] < width and p not in seen and bones[p]:
-                step = p
-                break
-        if step is None:
-            return path, False
-        if count[step] >= 3:
-            return path, True
-        path.append(step)
-        seen.add(step)
-    return path, False
+_AROUND = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
+
+
+def _walk(bones: Mask, start: NDArray[np.int64], far: int) -> tuple[NDArray[np.int64], NDArray[np.bool_]]:
+    """Follow a skeleton inwards from all its ends at once.
+
+    Returns
+    -------
+    walk : ndarray (far, K, 2)
+        Rows and columns of the pixels passed; -1 after the last.
+    stopped : ndarray of bool (K,)
+        True where a crossing ended the walk.
+    """
+    count = np.pad(arms(bones), 1)
+    row = count.shape[1]
+    flat = count.reshape(-1)
+    steps = np.array([a * row + b for a, b in _AROUND])
+    at = np.full((far, len(start)), -1, np.int64)
+    at[0] = (start[:, 0] + 1) * row + start[:, 1] + 1
+    going, stopped = np.arange(len(start)), np.zeros(len(start), bool)
+    for n in range(1, far):
+        near = at[n - 1, going][:, None] + steps
+        # a path of one pixel's width cannot come back to where it was within four steps but by turning round
+        fresh = (flat[near] > 0) & (near[None] != at[max(0, n - 4) : n, going][..., None]).all(axis=0)
+        first = fresh.argmax(axis=1)
+        each = np.arange(len(going))
+        some = fresh[each, first]
+        step = near[each, first]
+        crossing = some & (flat[step] >= 3)
+        stopped[going[crossing]] = True
+        on = some & ~crossing
+        going = going[on]
+        at[n, going] = step[on]
+        if not going.size:
+            break
+    walk = np.stack([at // row - 1, at % row - 1], axis=-1)
+    walk[at < 0] = -1
+    return walk, stopped
 
 
 def _pairs(ends: Ends, width: float, reach: float, settings: Settings) -> list[tuple[int, int]]:
@@ -265,24 +285,22 @@ def _bridge(out: Bytes, ends: Ends, i: int, j: int) -> None:
     _stroke(out, curve, (1 - u[:, 0]) * half_a + u[:, 0] * half_b)
 
 
-def _lead_on(out: Bytes, grid: Bytes, ends: Ends, i: int, reach: float) -> None:
-    """Lead an end straight on to the side of a stroke if one lies within ``reach``."""
+def _lead_on(out: Bytes, grid: Bytes, ends: Ends, loose: NDArray[np.int64], reach: float) -> None:
+    """Lead each end straight on to the side of a stroke if one lies within ``reach``."""
     steps = np.arange(1, reach + 0.5, 0.5)
-    course = ends.tip[i] + steps[:, None] * ends.way[i]
-    x, y = np.rint(course).astype(int).T
+    if not steps.size or not loose.size:
+        return
+    course = ends.tip[loose][:, None] + steps[None, :, None] * ends.way[loose][:, None]
+    x, y = np.rint(course).astype(int).transpose(2, 0, 1)
     inside = (x >= 0) & (y >= 0) & (x < grid.shape[1]) & (y < grid.shape[0])
-    hit = np.zeros(len(steps), bool)
-    hit[inside] = grid[y[inside], x[inside]] > 0
-    clear = np.flatnonzero(~hit)
-    struck = np.flatnonzero(hit)
-    struck = struck[struck > (clear[0] if clear.size else len(steps))]
-    if clear.size and struck.size:
-        part = course[: struck[0] + 1]
-        _stroke(
-            out,
-            np.vstack([ends.tip[i] - ends.way[i] * ends.half[i], part]),
-            np.full(len(part) + 1, ends.half[i]),
-        )
+    hit = inside & (grid[np.where(inside, y, 0), np.where(inside, x, 0)] > 0)
+    clear = np.where(hit.all(axis=1), len(steps), (~hit).argmax(axis=1))
+    beyond = hit & (np.arange(len(steps)) > clear[:, None])
+    for n in np.flatnonzero(beyond.any(axis=1)).tolist():
+        k = loose[n]
+        part = course[n, : int(beyond[n].argmax()) + 1]
+        path = np.vstack([ends.tip[k] - ends.way[k] * ends.half[k], part])
+        _stroke(out, path, np.full(len(path), ends.half[k]))
 
 
 def _stroke(out: Bytes, curve: Array, half: Array) -> None:

@@ -4,33 +4,58 @@ from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
-from inkhorn.imaging.picture import Floats, Mask
-from inkhorn.imaging.pixels import dilate, gauss, square
+from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.pixels import dilate, gauss, square, stretch
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.surface import spread_of
 
 
-def lost_light(linear: Floats, surface: Floats) -> Floats:
+def lost_light(picture: Floats | Picture, surface: Floats) -> Floats:
     """Return the share of light that the ink takes away, 1 - ink/support, float32 (H, W).
 
     The mean over channels of the ratio to the support; linear, so that blur
-    and half-covered pixels mix in proportion.
+    and half-covered pixels mix in proportion. ``surface`` may be a small grid
+    over the whole picture. Runs in strips, so that only the answer has full size.
     """
-    out = np.zeros(linear.shape[:2], np.float32)
-    for channel in range(3):
-        out += linear[..., channel] / np.maximum(surface[..., channel], 1e-6)
-    return np.asarray(1 - out / 3, dtype=np.float32)
+    height, width = picture.shape[:2]
+    weight: Floats = (1 / 3 / np.maximum(surface, 1e-6)).astype(np.float32)
+    whole = weight.shape[:2] == (height, width)
+    if not whole:
+        weight = stretch(weight, (width, len(weight)))
+    out = np.empty((height, width), np.float32)
+    sum_up = np.full((1, 3), -1, np.float32)
+    # numbers-in-code: rows that stay in the processor's own memory
+    for top in range(0, height, 32):
+        rows = np.s_[top : min(height, top + 32)]
+        light = picture[rows] if isinstance(picture, np.ndarray) else picture.part(rows, np.s_[:])
+        near = weight[rows] if whole else _rows(weight, np.arange(rows.start, rows.stop), height)
+        cv2.transform(cv2.multiply(light, near), sum_up, out[rows])
+    out += 1
+    return out
+
+
+def _rows(grid: Floats, rows: NDArray[np.int64], height: int) -> Floats:
+    """Return rows of a grid as if it were brought to ``height`` by linear interpolation."""
+    place = np.clip((rows + 0.5) * len(grid) / height - 0.5, 0, len(grid) - 1)
+    low = np.minimum(place.astype(int), max(0, len(grid) - 2))
+    part = (place - low).astype(np.float32)[:, None, None]
+    return np.asarray(grid[low] * (1 - part) + grid[np.minimum(low + 1, len(grid) - 1)] * part)
 
 
 def noise_of(lost: Floats, sheet: Mask) -> float:
     """Return the spread of bare support: the lower half of the lost light, about its mode."""
-    sample = lost[sheet]
-    sample = sample[:: max(1, sample.size // 10**6)]
+    # numbers-in-code: a spread needs no more than some hundred thousand pixels
+    skip = max(1, int((lost.size / 2e5) ** 0.5))
+    sample = lost[::skip, ::skip][sheet[::skip, ::skip]]
     # numbers-in-code: bins of a histogram
-    counts, edges = np.histogram(sample, bins=200, range=(-0.5, 0.5))
+    place = ((sample[np.abs(sample) < 0.5] + 0.5) * 200).astype(np.int64)
+    # numbers-in-code: bins of a histogram
+    counts = np.bincount(place, minlength=200)
     smooth = np.convolve(counts, np.ones(5) / 5, mode="same")
-    mode = float(edges[np.argmax(smooth)] + edges[1] - edges[0])
+    # numbers-in-code: bins of a histogram
+    mode = float((np.argmax(smooth) + 1) / 200 - 0.5)
     below = sample[sample <= mode]
     if not below.size:
         return spread_of(sample)
@@ -46,8 +71,11 @@ def depth_of(lost: Floats, sheet: Mask, noise: float, settings: Settings) -> flo
     the median of the darker part is returned.
     """
     least = max(settings.least_contrast, settings.noise_steps * noise)
-    above = lost[sheet & (lost > least)]
-    if above.size < settings.core_few / 2 or np.ptp(above) < 1e-6:
+    # numbers-in-code: a median needs no more than some hundred thousand pixels
+    skip = max(1, int((lost.size / 1e6) ** 0.5))
+    part = lost[::skip, ::skip]
+    above = part[sheet[::skip, ::skip] & (part > least)]
+    if above.size * skip**2 < settings.core_few / 2 or np.ptp(above) < 1e-6:
         return 0.0
     cut = _otsu(above)
     return float(np.median(above[above >= cut]))

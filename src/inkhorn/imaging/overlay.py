@@ -23,12 +23,14 @@ TINTS = {
 
 
 def overlay(picture: Picture, reading: PhotoReading) -> NDArray[np.uint8]:
-    """Return the picture with each state tinted, uint8 (H, W, 3), sRGB.
+    """Return the picture with each state tinted, uint8 (H, W, 3), sRGB, at working resolution.
 
     Intact ink green, its blurred rim paler green, thinned ink yellow, worn-off
     gaps magenta, ruling violet, show-through and soiling lime, what is not the
     sheet grey. The picture's own light and dark stay visible beneath.
     """
+    if picture.shape != reading.state.shape:
+        picture = picture.reduced(picture.shape[0] // reading.state.shape[0])
     out = np.empty((*picture.shape, 3), np.uint8)
     tint = np.zeros((256, 3), np.float32)
     strength = np.zeros(256, np.float32)
@@ -36,9 +38,9 @@ def overlay(picture: Picture, reading: PhotoReading) -> NDArray[np.uint8]:
         tint[code] = colour
         strength[code] = 0.5 if code == OUTSIDE else 3 / 4
     for top in range(0, picture.shape[0], 1000):  # strips bound the memory of a large picture
-        rows = np.s_[top : top + 1000]
+        rows = np.s_[top : min(top + 1000, picture.shape[0])]
         # numbers-in-code: the top of 8 bits
-        base = 255 * np.clip(encode(np.clip(picture.linear[rows], 0, 1)), 0, 1)
+        base = 255 * np.clip(encode(np.clip(picture.part(rows, np.s_[:]), 0, 1)), 0, 1)
         state = reading.state[rows]
         share = strength[state][..., None]
         out[rows] = np.rint(base * (1 - share) + tint[state] * share).astype(np.uint8)

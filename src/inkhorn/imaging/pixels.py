@@ -13,6 +13,7 @@ from inkhorn.imaging.picture import Floats, Mask
 Bytes = NDArray[np.uint8]
 Size = tuple[int, int]
 _Pixel = TypeVar("_Pixel", np.uint8, np.float32)
+_HALF = np.iinfo(np.uint8).max // 2  # masks are resized as bytes, which is quicker than as floats
 
 
 def area(array: Floats, size: Size) -> Floats:
@@ -23,6 +24,20 @@ def area(array: Floats, size: Size) -> Floats:
 def area_share(mask: Mask, size: Size) -> Floats:
     """Reduce a mask to the share of each new pixel that it covers."""
     return area(mask.astype(np.float32), size)
+
+
+def mostly(mask: Mask, size: Size) -> Mask:
+    """Bring a mask to ``size`` (width, height): True where it covers at least half of a new pixel."""
+    full = np.multiply(mask, np.uint8(2 * _HALF), dtype=np.uint8)
+    return np.asarray(cv2.resize(full, size, interpolation=cv2.INTER_AREA) >= _HALF)
+
+
+def enlarged(mask: Mask, size: Size) -> Mask:
+    """Bring a small mask up to ``size`` (width, height) with smooth outlines."""
+    if not mask.any():
+        return np.zeros(size[::-1], bool)
+    full = np.multiply(mask, np.uint8(2 * _HALF), dtype=np.uint8)
+    return np.asarray(cv2.resize(full, size, interpolation=cv2.INTER_LINEAR) > _HALF)
 
 
 def stretch(array: Floats, size: Size) -> Floats:

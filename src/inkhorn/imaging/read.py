@@ -10,11 +10,12 @@ from numpy.typing import NDArray
 
 from inkhorn.colour.lab import linear_to_lab
 from inkhorn.imaging.analysis import Analysis, analyse, ratio_to
-from inkhorn.imaging.cores import LEAST_RATIO
 from inkhorn.imaging.density import InkReading, measure
+from inkhorn.imaging.edges import LEAST_RATIO
 from inkhorn.imaging.gaps import lost_odds
 from inkhorn.imaging.load import load_picture
 from inkhorn.imaging.picture import Picture
+from inkhorn.imaging.pixels import nearest
 from inkhorn.imaging.reading import (
     BARE,
     EDGE,
@@ -32,7 +33,9 @@ from inkhorn.imaging.reading import (
 from inkhorn.imaging.settings import Settings, from_handbook
 
 #: Raised whenever the same picture gives other numbers, so that kept ones are read anew.
-VERSION = 1
+VERSION = 2
+
+UNCALIBRATED = "not calibrated by a card: densities cancel the light, but Lab of the ink is withheld"
 
 
 def read_picture(
@@ -64,17 +67,18 @@ def read_picture(
 
 def read_maps(source: str | Path | bytes | Picture, *, seed: int = 0) -> Maps:
     """Return per-pixel density, ink, state and support at working resolution."""
-    return _maps(*_read(source, seed), from_handbook())
+    _, found, ink = _read(source, seed)
+    return _maps(found, ink, from_handbook())
 
 
-def _maps(picture: Picture, found: Analysis, ink: InkReading, settings: Settings) -> Maps:
-    density = -np.log10(np.maximum(ratio_to(picture.linear, found.surface), LEAST_RATIO))
-    state = state_map(found, ink, settings)
+def _maps(found: Analysis, ink: InkReading, settings: Settings) -> Maps:
+    surface = found.surface
+    density = -np.log10(np.maximum(ratio_to(found.work.linear, surface), LEAST_RATIO))
     return Maps(
         density=density.astype(np.float32),
         ink=found.ink,
-        state=state,
-        support=found.surface,
+        state=state_map(found, ink, settings),
+        support=surface,
         strokes=found.area,
     )
 
@@ -82,10 +86,10 @@ def _maps(picture: Picture, found: Analysis, ink: InkReading, settings: Settings
 def read_all(
     source: str | Path | bytes | Picture, *, mm_per_px: float | None = None, seed: int = 0
 ) -> tuple[Picture, PhotoReading, Maps]:
-    """Return picture, reading and maps from one pass."""
+    """Return picture, reading and maps from one pass; the picture at the maps' resolution."""
     picture, found, ink = _read(source, seed)
     settings = from_handbook()
-    return picture, _answer(picture, found, ink, mm_per_px, settings), _maps(picture, found, ink, settings)
+    return found.work, _answer(picture, found, ink, mm_per_px, settings), _maps(found, ink, settings)
 
 
 def _read(source: str | Path | bytes | Picture, seed: int) -> tuple[Picture, Analysis, InkReading]:
@@ -121,9 +125,8 @@ def state_map(found: Analysis, ink: InkReading, settings: Settings) -> NDArray[n
 def _answer(
     picture: Picture, found: Analysis, ink: InkReading, mm_per_px: float | None, settings: Settings
 ) -> PhotoReading:
-    skip = max(1, picture.shape[0] // 1000)
-    thinned_out = np.s_[::skip, ::skip]  # the surface is smooth: a grid of its points gives its median
-    support = np.median(found.surface[thinned_out][found.sheet[thinned_out]], axis=0).astype(np.float64)
+    whole = nearest(found.sheet, found.support.shape[1::-1])
+    support = np.median(found.support[whole if whole.any() else ~whole], axis=0).astype(np.float64)
     scale = None if mm_per_px is None else mm_per_px * picture.reduction
     wear, doubt = _wear(found, ink, settings)
     return PhotoReading(
@@ -133,7 +136,7 @@ def _answer(
         support_rgb=support,
         lab=None,
         support_lab=linear_to_lab(support),
-        coverage=float(found.ink.sum() / max(1, found.sheet.sum()) / max(0.1, 1 - wear.bare)),
+        coverage=_coverage(found, wear),
         wear=wear,
         wear_sd=doubt,
         blur_px=found.blur,
@@ -142,8 +145,13 @@ def _answer(
         rules=len(found.rules),
         warnings=picture.notes + _warnings(picture, found, ink, wear, mm_per_px=mm_per_px, settings=settings),
         scale_mm_per_px=mm_per_px,
-        state=state_map(found, ink, settings),
+        draw=lambda: state_map(found, ink, settings),
     )
+
+
+def _coverage(found: Analysis, wear: Wear) -> float:
+    ink, sheet = int(np.count_nonzero(found.ink)), int(np.count_nonzero(found.sheet))
+    return ink / max(1, sheet) / max(0.1, 1 - wear.bare)
 
 
 def _wear(found: Analysis, ink: InkReading, settings: Settings) -> tuple[Wear, Wear]:
@@ -181,34 +189,34 @@ def _systematic(found: Analysis, ink: InkReading, settings: Settings) -> NDArray
 
 
 def _strokes(found: Analysis, scale: float | None) -> tuple[Stroke, ...]:
-    out = []
-    for line in found.lines:
-        if not np.isfinite(line.width):
-            continue
-        x, y = np.rint(line.points).astype(int).T
-        inside = (y >= 0) & (x >= 0) & (y < found.lost.shape[0]) & (x < found.lost.shape[1])
-        on = inside.copy()
-        on[inside] = found.ink[y[inside], x[inside]]
-        density = None
-        if on.any():
-            density = float(-np.log10(max(LEAST_RATIO, 1 - float(found.lost[y[on], x[on]].mean()))))
-        out.append(
-            Stroke(
-                width_px=line.width,
-                raggedness_px=line.raggedness,
-                blur_px=line.blur,
-                optical_density=density,
-                skips=line.skips,
-                mm_per_px=scale,
-            )
+    return tuple(
+        Stroke(
+            width_px=line.width,
+            raggedness_px=line.raggedness,
+            blur_px=line.blur,
+            channel_density=line.density,
+            skips=line.skips,
+            darkness=line.darkness,
+            contrast=line.contrast,
+            fill=line.fill,
+            pooling=line.pooling,
+            feathering_px=line.feathering,
+            mm_per_px=scale,
         )
-    return tuple(out)
+        for line in found.lines
+        if np.isfinite(line.width)
+    )
 
 
 def _burnt(picture: Picture, found: Analysis) -> float:
     """Return the share of bare support that the camera recorded as full white in a channel."""
-    bare = (found.sheet & ~found.area)[::4, ::4]
-    return float((picture.linear[::4, ::4][bare].max(axis=1) >= 1 - 1e-6).mean()) if bare.any() else 0.0
+    # numbers-in-code: a share needs no more than some ten thousand pixels
+    skip = max(1, int((found.sheet.size / 4e4) ** 0.5))
+    rows, columns = np.nonzero((found.sheet & ~found.area)[::skip, ::skip])
+    if not rows.size:
+        return 0.0
+    light = picture.at(rows * skip * found.by, columns * skip * found.by)
+    return float((light.max(axis=1) >= 1 - 1e-6).mean())
 
 
 def _warnings(
@@ -221,6 +229,10 @@ def _warnings(
     settings: Settings,
 ) -> tuple[str, ...]:
     out = []
+    if found.patched:
+        out.append(
+            "the ink lies in wide patches, as of a dipped strip or a drop: there is no stroke whose gaps could be told"
+        )
     if ink.density.max() > settings.surface_floor:
         out.append(
             f"a density above {settings.surface_floor:g} says little about strength: the surface itself mirrors about "
@@ -252,5 +264,5 @@ def _warnings(
         )
     if wear.intact < settings.high_share:
         out.append("less than half of the stroke area holds intact ink: its density rests on few places")
-    out.append("not calibrated by a card: densities cancel the light, but Lab of the ink is withheld")
+    out.append(UNCALIBRATED)
     return tuple(out)

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import functools
+import math
+from collections.abc import Callable
 from typing import Any
 
 import attrs
@@ -31,30 +34,64 @@ class Wear:
         }
 
 
-@attrs.frozen(kw_only=True)
+@attrs.frozen(kw_only=True, eq=False)
 class Stroke:
-    """One stroke; lengths in px of the working picture, and in mm where a scale is known.
+    """One stroke; lengths in px of the opened picture, and in mm where a scale is known.
 
-    ``optical_density`` is the scalar density of the ink left in it (None if no core).
+    Attributes
+    ----------
+    width_px, raggedness_px, blur_px : float
+        As `inkhorn.imaging.edges` defines them.
+    channel_density : ndarray (3,)
+        Channel density of the ink left along its middle, worn places included; NaN if none is left.
+    skips : int
+        Places along it without ink.
+    darkness, contrast, fill : float
+        As `inkhorn.imaging.edges` defines them.
+    pooling : float
+        How much denser its darkest twentieth is than its middle, relative.
+    feathering_px : float
+        How far the ink runs out beyond what blur does to the edge.
     """
 
     width_px: float
     raggedness_px: float
     blur_px: float
-    optical_density: float | None
+    channel_density: NDArray[np.float64]
     skips: int
+    darkness: float
+    contrast: float
+    fill: float
+    pooling: float
+    feathering_px: float
     mm_per_px: float | None
 
-    def to_dict(self) -> dict[str, float | int | None]:
+    @property
+    def optical_density(self) -> float | None:
+        """Return the scalar density: of the mean light of the channels. None if no ink is left."""
+        light = float(np.mean(10**-self.channel_density))
+        return -math.log10(light) if math.isfinite(light) else None
+
+    def to_dict(self) -> dict[str, Any]:
         """Return the stroke for a JSON answer; lengths in mm and um are null without a scale."""
         scale = self.mm_per_px
+        channels = zip(CHANNELS, self.channel_density, strict=True)
         return {
             "width_mm": _round(self.width_px * scale, 4) if scale else None,
             "width_px": _round(self.width_px, 2),
             "raggedness_um": _round(self.raggedness_px * scale * 1000, 1) if scale else None,
+            "raggedness_px": _round(self.raggedness_px, 3),
             "blur_um": _round(self.blur_px * scale * 1000, 1) if scale else None,
+            "blur_px": _round(self.blur_px, 2),
             "optical_density": _round(self.optical_density, 4),
+            "channel_density": {name: _round(value, 4) for name, value in channels},
             "skips": self.skips,
+            "darkness": _round(self.darkness, 4),
+            "contrast": _round(self.contrast, 4),
+            "fill": _round(self.fill, 4),
+            "pooling": _round(self.pooling, 4),
+            "feathering_um": _round(self.feathering_px * scale * 1000, 1) if scale else None,
+            "feathering_px": _round(self.feathering_px, 3),
         }
 
 
@@ -114,8 +151,14 @@ class PhotoReading:
     warnings : tuple of str
     scale_mm_per_px : float or None
         Of the source picture; None unless the caller gave it.
-    state, area : ndarrays
-        The maps `Maps.state` and `Maps.strokes`, for the overlay.
+    card : bool
+        A card was found: lengths and, where ``lab`` is given, light are calibrated by it.
+    lab_covariance, support_lab_covariance : ndarray (3, 3) or None
+        Of the errors of ``lab`` and ``support_lab`` where the picture is calibrated.
+    scale_sd : float or None
+        Error of every length as a share of it, where a card gave the scale.
+    state : ndarray uint8 (H, W)
+        The map `Maps.state` at working resolution, drawn when first asked for.
     """
 
     optical_density: NDArray[np.float64]
@@ -133,8 +176,16 @@ class PhotoReading:
     rules: int
     warnings: tuple[str, ...]
     scale_mm_per_px: float | None
-    state: NDArray[np.uint8]
+    draw: Callable[[], NDArray[np.uint8]]
     card: bool = False
+    lab_covariance: NDArray[np.float64] | None = None
+    support_lab_covariance: NDArray[np.float64] | None = None
+    scale_sd: float | None = None
+
+    @functools.cached_property
+    def state(self) -> NDArray[np.uint8]:
+        """Return what each pixel is, for the overlay."""
+        return self.draw()
 
     @property
     def sd(self) -> NDArray[np.float64]:
@@ -151,7 +202,10 @@ class PhotoReading:
                 for i, name in enumerate(CHANNELS)
             },
             "lab": _lab(self.lab),
+            "lab_sd": _lab(_sd(self.lab_covariance)),
             "support_lab": _lab(self.support_lab),
+            "support_lab_sd": _lab(_sd(self.support_lab_covariance)),
+            "scale_sd": _round(self.scale_sd, 5),
             "coverage": _round(self.coverage, 5),
             "strokes": [stroke.to_dict() for stroke in self.strokes],
             "wear": self.wear.to_dict(),
@@ -161,6 +215,10 @@ class PhotoReading:
 
 def _round(number: float | None, digits: int) -> float | None:
     return None if number is None or not np.isfinite(number) else round(float(number), digits)
+
+
+def _sd(covariance: NDArray[np.float64] | None) -> NDArray[np.float64] | None:
+    return None if covariance is None else np.sqrt(np.diag(covariance))
 
 
 def _lab(lab: NDArray[np.float64] | None) -> dict[str, float | None] | None:

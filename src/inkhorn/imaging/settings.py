@@ -13,6 +13,18 @@ class Settings:
 
     coarse_side: float
     sketch_megapixels: float
+    work_width: float
+    work_least: float
+    patch_least: float
+    patch_side: float
+    patch_sharp: float
+    patch_alone: float
+    patch_over: float
+    station_share: float
+    profile_share: float
+    edge_inner70: float
+    edge_line: float
+    edge_fill: float
     soil_width: float
     soil_depth: float
     tile_share: float

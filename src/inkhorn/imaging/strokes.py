@@ -1,44 +1,59 @@
-"""Strokes one by one: centre line, width, raggedness, blur and skips from profiles across them.
-
-After ISO/IEC 13660 in the choice of levels, not conforming to it: edges are
-taken where 60 % of the way from support to ink is reached back from the
-support (R60), blur between the 10 % and 90 % levels.
-"""
+"""Strokes one by one: centre line, width, raggedness, blur and more, from profiles across them."""
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import attrs
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from inkhorn.imaging.picture import Floats, Mask
-from inkhorn.imaging.pixels import area_share, dilate, inside_by, sampled, square, widened
+from inkhorn.imaging.edges import LEAST_RATIO, Edges, find_edges, means, medians, raggedness
+from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.pixels import dilate, inside_by, mostly, sampled, square, widened
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.thin import arms, skeleton
 
-_STEP = 0.5  # px between samples of a profile
+Array = NDArray[np.float64]
+#: From points (..., 2) x, y in px of the whole picture to light over support (..., C).
+Look = Callable[[Array], Floats]
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Line:
-    """The measured course of one stroke.
+    """The measured course of one stroke; definitions in `inkhorn.imaging.edges`.
 
     Attributes
     ----------
     points : ndarray (K, 2)
-        x, y of the centre line, px, about one px apart.
+        x, y of the centre line, px of the whole picture.
     width, raggedness, blur : float
-        Medians along the stroke, px; NaN where no edge could be found.
+        px of the whole picture; NaN where no edge could be found. Medians along the stroke,
+        where the standards have means, because strokes touch and cross.
     skips : int
         Gaps along the stroke.
+    density : ndarray (C,)
+        Channel density of the ink left in the middle of the stroke; NaN if none is.
+    darkness, contrast, fill : float
+    pooling : float
+        How much denser the darkest twentieth of the centre line is than its middle, relative.
+    feathering : float
+        How far the ink runs out beyond what blur does to the edge, px.
     """
 
-    points: NDArray[np.float64]
+    points: Array
     width: float
     raggedness: float
     blur: float
     skips: int
+    density: Array
+    darkness: float
+    contrast: float
+    fill: float
+    pooling: float
+    feathering: float
 
 
 def usual_width(mask: Mask) -> float:
@@ -52,7 +67,31 @@ def usual_width(mask: Mask) -> float:
     return float(2 * np.median(ridge) - 1) if ridge.size else 0.0
 
 
-def lines(mask: Mask, ink: Mask, lost: Floats, width: float, settings: Settings) -> tuple[Line, ...]:
+def over_support(picture: Picture, surface: Floats) -> Look:
+    """Return a look at a whole picture, its support known at a smaller size."""
+    by = np.array([picture.shape[1] / surface.shape[1], picture.shape[0] / surface.shape[0]])
+
+    def look(at: Array) -> Floats:
+        x, y = at[..., 0], at[..., 1]
+        left, top = max(0, int(x.min()) - 1), max(0, int(y.min()) - 1)
+        box = np.s_[top : int(y.max()) + 3, left : int(x.max()) + 3]
+        light = sampled(picture.part(*box), at - [left, top])
+        support = sampled(surface, (at[:, at.shape[1] // 2][:, None] + 0.5) / by - 0.5)
+        return np.asarray(light / np.maximum(support, 1e-6), dtype=np.float32)
+
+    return look
+
+
+def lines(
+    mask: Mask,
+    ink: Mask,
+    lost: Floats,
+    width: float,
+    settings: Settings,
+    *,
+    look: Look | None = None,
+    by: float = 1,
+) -> tuple[Line, ...]:
     """Measure the longest strokes of an envelope.
 
     Parameters
@@ -65,133 +104,134 @@ def lines(mask: Mask, ink: Mask, lost: Floats, width: float, settings: Settings)
         Share of light lost.
     width : float
         Usual width, px.
+    look : callable, optional
+        Sees the picture finer than ``lost``, which then only shows where the strokes run.
+    by : float
+        Pixels of the whole picture per pixel of the masks.
     """
     shrink = max(1.0, width / settings.gap_width)
     height, across = mask.shape
     size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
-    small = area_share(mask, size) >= 0.5
-    scale = np.array([across / size[0], height / size[1]])
-    out = []
-    for path in branches(
-        skeleton(small), settings.stroke_length * width / shrink, int(settings.strokes_most)
-    ):
-        points = (path + 0.5) * scale - 0.5
-        out.append(_measure(_even(points), ink, lost, width, settings))
-    return tuple(out)
+    scale = np.array([across / size[0], height / size[1]]) * by
+    least = settings.stroke_length * width / shrink
+    wide = width * by
+    apart = max(1.0, wide / settings.station_share)
+    paths = [
+        _even((path + 0.5) * scale - 0.5, apart)
+        for path in branches(skeleton(mostly(mask, size)), least, int(settings.strokes_most))
+    ]
+    if not paths:
+        return ()
+    return _measured(paths, ink, look or _seen(lost), wide, by, settings)
 
 
-def branches(lines_mask: Mask, least: float, most: int) -> list[NDArray[np.float64]]:
+def _seen(lost: Floats) -> Look:
+    return lambda at: 1 - sampled(lost, at)[..., None]
+
+
+def branches(bones: Mask, least: float, most: int) -> list[Array]:
     """Return the longest branches of a skeleton between its crossings as ordered x, y paths."""
-    count = arms(lines_mask)
-    crossings = widened(count >= 3, square(3))
-    pieces = lines_mask & ~crossings
-    labels, found = ndimage.label(pieces, structure=np.ones((3, 3)))
-    if not found:
-        return []
-    sizes = np.bincount(labels.ravel())
-    sizes[0] = 0
-    chosen = [k for k in np.argsort(-sizes, kind="stable")[:most] if sizes[k] >= max(4, least)]
-    boxes = ndimage.find_objects(labels)
-    return [_ordered(labels, boxes[k - 1], int(k)) for k in chosen if boxes[k - 1]]
+    crossings = widened(arms(bones) >= 3, square(3))
+    found, _ = cv2.findContours((bones & ~crossings).astype(np.uint8), cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
+    # the outline of a line one px wide runs along it and back
+    long = [
+        np.asarray(outline[:, 0], dtype=np.int32)
+        for outline in found
+        if len(outline) >= 2 * max(4, least) - 2
+    ]
+    long.sort(key=lambda outline: -len(outline))
+    return [_there(outline).astype(np.float64) for outline in long[:most]]
 
 
-def _ordered(labels: NDArray[np.int32], box: tuple[slice, slice], k: int) -> NDArray[np.float64]:
-    rows, columns = np.nonzero(labels[box] == k)
-    left = set(zip(rows.tolist(), columns.tolist(), strict=True))
-    around = [(-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1)]
-
-    def degree(p: tuple[int, int]) -> int:
-        return sum((p[0] + a, p[1] + b) in left for a, b in around)
-
-    first = min(left)
-    here = next((p for p in sorted(left) if degree(p) == 1), first)  # a closed ring starts anywhere
-    path = [here]
-    left.discard(here)
-    while left:
-        step = next(
-            ((here[0] + a, here[1] + b) for a, b in around if (here[0] + a, here[1] + b) in left), None
-        )
-        if step is None:
-            break
-        path.append(step)
-        left.discard(step)
-        here = step
-    y, x = np.array(path, dtype=np.float64).T
-    return np.column_stack([x + box[1].start, y + box[0].start])
+def _there(outline: NDArray[np.int32]) -> NDArray[np.int32]:
+    """Return the way along a line from an outline that runs there and back; a closed ring as it is."""
+    turns = (np.roll(outline, 1, axis=0) == np.roll(outline, -1, axis=0)).all(axis=1)
+    if not turns.any():
+        return outline
+    return np.roll(outline, -int(turns.argmax()), axis=0)[: len(outline) // 2 + 1]
 
 
-def _even(points: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Smooth a path and sample it about one px apart."""
+def _even(points: Array, apart: float) -> Array:
+    """Smooth a path and sample it evenly, about ``apart`` px."""
     smooth = ndimage.gaussian_filter1d(points, 2, axis=0, mode="nearest")
     along = np.concatenate([[0], np.cumsum(np.hypot(*np.diff(smooth, axis=0).T))])
-    keep = np.concatenate([[True], np.diff(along) > 0])
-    stations = np.linspace(0, along[-1], max(4, round(along[-1])))
-    return np.column_stack([np.interp(stations, along[keep], smooth[keep, i]) for i in (0, 1)])
+    stations = np.linspace(0, along[-1], max(4, round(along[-1] / apart)))
+    return np.column_stack([np.interp(stations, along, smooth[:, i]) for i in (0, 1)])
 
 
-def _measure(points: NDArray[np.float64], ink: Mask, lost: Floats, width: float, settings: Settings) -> Line:
-    tangent = np.gradient(points, axis=0)
-    tangent /= np.maximum(np.hypot(*tangent.T), 1e-6)[:, None]
-    normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
-    half = width + 4
-    offsets = np.arange(-half, half + _STEP / 2, _STEP)
-    at = points[:, None, :] + offsets[None, :, None] * normal[:, None, :]
-    profile = sampled(lost, at)
+def _measured(
+    paths: list[Array], ink: Mask, look: Look, width: float, by: float, settings: Settings
+) -> tuple[Line, ...]:
+    step = max(0.5, width / settings.profile_share)
+    reach = int(np.ceil((width + 4) / step))
+    offsets = np.asarray(np.arange(-reach, reach + 1) * step, dtype=np.float64)
     middle = np.abs(offsets) <= max(1, width / 4)
-    x, y = np.rint(at[:, middle]).astype(int).transpose(2, 0, 1)
-    here = (x >= 0) & (y >= 0) & (x < ink.shape[1]) & (y < ink.shape[0])
-    present: Mask = (here & ink[np.where(here, y, 0), np.where(here, x, 0)]).any(axis=1)
-    skips = int(np.count_nonzero(np.diff(present.astype(int)) == -1) - (not present[-1]))
-    edges, blur = _edges(profile, offsets, present, settings)
-    if np.isfinite(edges).all(axis=1).sum() < 4 or not np.isfinite(blur).any():
-        return Line(points=points, width=np.nan, raggedness=np.nan, blur=np.nan, skips=max(0, skips))
-    wide = edges[:, 1] - edges[:, 0]
-    return Line(
-        points=points,
-        width=float(np.nanmedian(wide)),
-        raggedness=_raggedness(edges),
-        blur=float(np.nanmedian(blur)),
-        skips=max(0, skips),
+    ratios, inked = [], []
+    for points in paths:
+        tangent = np.gradient(points, axis=0)
+        tangent /= np.maximum(np.hypot(*tangent.T), 1e-6)[:, None]
+        normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
+        at = points[:, None, :] + offsets[None, :, None] * normal[:, None, :]
+        ratios.append(look(at))
+        x, y = np.rint((at[:, middle] + 0.5) / by - 0.5).astype(int).transpose(2, 0, 1)
+        here = (x >= 0) & (y >= 0) & (x < ink.shape[1]) & (y < ink.shape[0])
+        inked.append((here & ink[np.where(here, y, 0), np.where(here, x, 0)]).any(axis=1))
+    ratio, present = np.concatenate(ratios), np.concatenate(inked)
+    group = np.repeat(np.arange(len(paths)), [len(points) for points in paths])
+    edges = find_edges(1 - ratio.mean(axis=2), offsets, present, settings)
+    apart = max(1.0, width / settings.station_share)
+    return _gathered(paths, group, edges, ratio[:, middle], present, max(4, round(width / apart)))
+
+
+def _gathered(
+    paths: list[Array], group: NDArray[np.int64], edges: Edges, core: Floats, present: Mask, reach: int
+) -> tuple[Line, ...]:
+    """Gather stations by stroke."""
+    n = len(paths)
+    both = np.isfinite(edges.outline).all(axis=1)
+    enough = np.bincount(group, both, n) >= 4
+    width = medians(edges.outline[:, 1] - edges.outline[:, 0], group, n)
+    ragged = raggedness(edges.outline, group, n, reach)
+    blur, beyond = medians(edges.blur, group, n), medians(edges.beyond, group, n)
+    level = core.astype(np.float64).mean(axis=1)
+    light = np.column_stack([means(np.where(present, channel, np.nan), group, n) for channel in level.T])
+    along = np.where(present, -np.log10(np.maximum(level.mean(axis=1), LEAST_RATIO)), np.nan)
+    rank = [means(part, group, n) for part in (edges.darkness, edges.contrast, edges.fill)]
+    pooling = _upper(along, group, n) / np.maximum(medians(along, group, n), 1e-6) - 1
+    # a gap counts where ink ends and begins again within the same stroke
+    falls = np.flatnonzero(present[:-1] & ~present[1:] & (group[:-1] == group[1:]))
+    last = np.full(n, -1)
+    np.maximum.at(last, group[present], np.flatnonzero(present))
+    skips = np.bincount(group[falls][falls < last[group[falls]]], minlength=n)
+    usable = enough & np.isfinite(blur)
+    hidden = np.where(usable, 1.0, np.nan)
+    return tuple(
+        Line(
+            points=points,
+            width=float(width[k] * hidden[k]),
+            raggedness=float(ragged[k] * hidden[k]),
+            blur=float(blur[k] * hidden[k]),
+            skips=int(skips[k]),
+            density=-np.log10(np.maximum(light[k], LEAST_RATIO)),
+            darkness=float(rank[0][k]),
+            contrast=float(rank[1][k]),
+            fill=float(rank[2][k]),
+            pooling=float(pooling[k]),
+            feathering=float(max(0.0, beyond[k])) if np.isfinite(beyond[k]) else float("nan"),
+        )
+        for k, points in enumerate(paths)
     )
 
 
-def _edges(
-    profile: Floats, offsets: NDArray[np.float64], present: Mask, settings: Settings
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Return R60 crossings left and right (K, 2) and the mean 10-90 distance (K,), px; NaN if not found."""
-    centre = len(offsets) // 2
-    near = np.abs(offsets) <= 1
-    top = profile[:, near].max(axis=1)
-    found = []
-    for share in (settings.edge_level, settings.edge_outer, settings.edge_inner):
-        level = share * top
-        sides = []
-        for direction in (-1, 1):
-            half = profile[:, centre::direction]
-            below = half < level[:, None]
-            first = below.argmax(axis=1)
-            ok = below.any(axis=1) & (first > 0) & present
-            i = np.maximum(first, 1)
-            rows = np.arange(len(profile))
-            high, low = half[rows, i - 1], half[rows, i]
-            part = (high - level) / np.maximum(high - low, 1e-6)
-            sides.append(np.where(ok, direction * (i - 1 + np.clip(part, 0, 1)) * _STEP, np.nan))
-        found.append(np.column_stack(sides))
-    outline, outer, inner = found
-    blur = np.abs(outer - inner)
-    with np.errstate(all="ignore"):
-        mean = np.where(
-            np.isfinite(blur).any(axis=1), np.nansum(blur, axis=1) / np.isfinite(blur).sum(axis=1), np.nan
-        )
-    return outline + offsets[centre], mean
-
-
-def _raggedness(edges: NDArray[np.float64]) -> float:
-    """Return the spread of the edges about their own smooth course, px (mean of both sides)."""
-    spreads = []
-    for side in edges.T:
-        known = side[np.isfinite(side)]
-        if len(known) >= 8:
-            course = ndimage.gaussian_filter1d(known, 4, mode="nearest")
-            spreads.append(float(np.std(known - course)))
-    return float(np.mean(spreads)) if spreads else float("nan")
+def _upper(values: Array, group: NDArray[np.int64], groups: int) -> Array:
+    """Return the value that a twentieth of each group exceeds; NaN for one without a known value."""
+    known = np.isfinite(values)
+    values, group = values[known], group[known]
+    order = np.lexsort((values, group))
+    count = np.bincount(group, minlength=groups)
+    first = np.concatenate([[0], np.cumsum(count)[:-1]])
+    out = np.full(groups, np.nan)
+    some = count > 0
+    # numbers-in-code: the twentieth of the docstring
+    out[some] = values[order][first[some] + (count[some] - 1) * 19 // 20]
+    return out

@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 
 from inkhorn.imaging.picture import Floats, Mask
-from inkhorn.imaging.pixels import area, area_share, closed, disc, erode, gauss, square, stretch
+from inkhorn.imaging.pixels import area, area_share, closed, disc, erode, gauss, mostly, square, stretch
 from inkhorn.imaging.settings import Settings
 
 
@@ -22,7 +22,7 @@ def first_surface(linear: Floats, outside: Mask, settings: Settings) -> Floats:
     size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
     small = area(linear, size)
     inside = area_share(~outside, size) > 1 - 1e-6
-    surface = _tile_votes(small, inside, settings)
+    surface = _voted(small, inside, settings)
     for _ in range(3):
         ratio = (small / np.maximum(surface, 1e-6)).mean(axis=2)
         away = np.abs(ratio - 1)
@@ -51,17 +51,18 @@ def closed_surface(linear: Floats, sheet: Mask, width: float, settings: Settings
 
 
 def near_surface(linear: Floats, bare: Mask, reach: float, fallback: Floats) -> Floats:
-    """Return the support from the bare pixels within about ``reach`` px, float32 (H, W, 3).
+    """Return the support from the bare pixels within about ``reach`` px, on a grid of a quarter of it.
 
-    Averages run in linear light over bare pixels only, at a grid of a quarter
-    of ``reach``, so that a stain or a shadow beside a stroke is part of its support.
+    Averages run in linear light over bare pixels only, so that a stain or a
+    shadow beside a stroke is part of its support. The grid spans the picture;
+    `stretch` or `lost_light` bring it to any size.
     """
     height, width = linear.shape[:2]
     shrink = max(1.0, reach / 4)
     size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
-    weight = bare.astype(np.float32)
-    share = area(weight, size)
-    light = area(linear * weight[..., None], size)
+    kept = np.asarray(cv2.bitwise_and(linear, linear, mask=bare.astype(np.uint8)), dtype=np.float32)
+    share = area(bare.astype(np.float32), size)
+    light = area(kept, size)
     back = area(fallback, size)
     sigma = reach / shrink
     smooth = gauss(light, sigma)
@@ -69,7 +70,7 @@ def near_surface(linear: Floats, bare: Mask, reach: float, fallback: Floats) -> 
     far_light, far_amount = gauss(light, 4 * sigma), gauss(share, 4 * sigma)[..., None]
     trust = 0.1 * np.minimum(1, far_amount)  # where little is bare nearby, look further away
     surface = (smooth + trust * far_light + 1e-6 * back) / (amount + trust * far_amount + 1e-6)
-    return stretch(surface.astype(np.float32), (width, height))
+    return np.maximum(surface.astype(np.float32), np.float32(1e-6))
 
 
 def masked_mean(light: Floats, use: Mask, sigma: float, fallback: Floats) -> Floats:
@@ -80,21 +81,31 @@ def masked_mean(light: Floats, use: Mask, sigma: float, fallback: Floats) -> Flo
     return np.asarray((top + 1e-5 * fallback) / (amount + 1e-5), dtype=np.float32)
 
 
-def _tile_votes(small: Floats, inside: Mask, settings: Settings) -> Floats:
+def tile_votes(small: Floats, inside: Mask, settings: Settings) -> Floats:
+    """Return a high share of the light of each tile, (down, across, 3); NaN where little of it is sheet."""
     height, width = small.shape[:2]
     # numbers-in-code: tiles along the longer side
-    across = max(2, round(width / max(height, width) * 24))
-    # numbers-in-code: tiles along the longer side
-    down = max(2, round(height / max(height, width) * 24))
-    votes = np.full((down, across, 3), np.nan, np.float32)
-    rows = np.linspace(0, height, down + 1).astype(int)
-    columns = np.linspace(0, width, across + 1).astype(int)
-    for i in range(down):
-        for j in range(across):
-            tile = np.s_[rows[i] : rows[i + 1], columns[j] : columns[j + 1]]
-            chosen = small[tile][inside[tile]]
-            if len(chosen) > 8:
-                votes[i, j] = np.quantile(chosen, settings.tile_share, axis=0)
+    side = max(2, round(max(height, width) / 24))
+    down, across = max(1, height // side), max(1, width // side)
+    size = (across * side, down * side)
+    if (width, height) != size:
+        small = np.asarray(cv2.resize(small, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
+        inside = mostly(inside, size)
+    keep = np.s_[:: max(1, side // 12)]  # a share needs no more than some hundred pixels
+    light = small.reshape(down, side, across, side, 3)[:, keep][:, :, :, keep]
+    known = inside.reshape(down, side, across, side)[:, keep][:, :, :, keep]
+    light = light.transpose(0, 2, 1, 3, 4).reshape(down, across, -1, 3)
+    known = known.transpose(0, 2, 1, 3).reshape(down, across, -1)
+    ordered = np.sort(np.where(known[..., None], light, np.inf), axis=2)
+    count = known.sum(axis=2)
+    place = np.minimum(np.maximum(0, settings.tile_share * (count - 1)).astype(int), known.shape[2] - 1)
+    votes = np.take_along_axis(ordered, place[..., None, None], axis=2)[:, :, 0]
+    return np.asarray(np.where((count > 8)[..., None], votes, np.nan), dtype=np.float32)
+
+
+def _voted(small: Floats, inside: Mask, settings: Settings) -> Floats:
+    height, width = small.shape[:2]
+    votes = tile_votes(small, inside, settings)
     known = np.isfinite(votes[..., 0])
     if not known.any():
         return np.broadcast_to(small.reshape(-1, 3).max(axis=0), small.shape).astype(np.float32)
@@ -106,7 +117,7 @@ def _tile_votes(small: Floats, inside: Mask, settings: Settings) -> Floats:
 
 def spread_of(values: Floats) -> float:
     """Return a robust standard deviation, 1.4826 times the median distance from the median."""
-    sample = values[:: max(1, values.size // 10**6)]
+    sample = values[:: max(1, values.size // 10**5)]
     middle = np.median(sample)
     # numbers-in-code: 1/Phi^-1(3/4), normal distribution
     return float(1.4826 * np.median(np.abs(sample - middle)))

@@ -69,7 +69,8 @@ def split(density: Array, every: Array, *, noise: float, independent: float, set
         repeat each other, and the criterion must not count them as evidence.
     """
     first = _best(density, noise, independent, settings)
-    parts = first.shares(every).mean(axis=0)
+    middle, share = _counted(every)
+    parts = share @ first.shares(middle)
     if (
         parts[1] <= settings.pool_share * (parts[1] + parts[2])
         or first.mean[1] < settings.pool_ratio * first.mean[2]
@@ -80,89 +81,105 @@ def split(density: Array, every: Array, *, noise: float, independent: float, set
     return attrs.evolve(again, cap=cap)
 
 
-def _best(density: Array, noise: float, independent: float, settings: Settings) -> Mixture:
+# numbers-in-code: bins of a histogram
+_BINS = 200
+
+
+def _counted(density: Array, low: float = np.inf) -> tuple[Array, Array]:
+    """Return the bins of a histogram and the share of the values in each; the last and first hold what lies beyond."""
     top = float(np.quantile(density, 1 - 1e-3)) + 1e-6
-    low = min(-3 * noise, float(np.quantile(density, 1e-3)))
-    # numbers-in-code: bins of a histogram
-    counts, edges = np.histogram(np.clip(density, low, top), bins=200, range=(low, top))
-    middle = (edges[1:] + edges[:-1]) / 2
-    share = counts / max(1, counts.sum())
-    tried = []
-    for present in ((0, 0, 1), (0, 1, 1), (1, 0, 1), (1, 1, 1)):
-        for start in (1, 2, 3):
-            fitted, score = _fit(
-                middle, share, np.array(present, bool), noise=noise, start=start, settings=settings
-            )
-            parameters = 3 * sum(present) - 1 - present[0]
-            criterion = -2 * independent * score + parameters * np.log(max(2.0, independent))
-            tried.append((criterion, fitted))
-    return min(tried, key=lambda pair: pair[0])[1]
+    low = min(low, float(np.quantile(density, 1e-3)))
+    place = np.clip((density - low) / (top - low) * _BINS, 0, _BINS - 1).astype(np.int64)
+    counts = np.bincount(place, minlength=_BINS)
+    middle = low + (np.arange(_BINS) + 0.5) * (top - low) / _BINS
+    return middle, counts / max(1, counts.sum())
 
 
-def refit(mixture: Mixture, middle: Array, counts: Array, noise: float, settings: Settings) -> Mixture:
-    """Fit the same parts again to other counts (a resample), starting from ``mixture``."""
-    share = counts / max(1.0, counts.sum())
-    # numbers-in-code: rounds before giving up
-    return attrs.evolve(_climb(middle, share, mixture, noise, settings, most=40)[0], cap=mixture.cap)
+#: Which of bare, thinned and intact there may be; intact ink there always is.
+_SETS = np.array(((0, 0, 1), (0, 1, 1), (1, 0, 1), (1, 1, 1)), bool)
 
 
-def _fit(
-    x: Array, share: Array, present: NDArray[np.bool_], *, noise: float, start: int, settings: Settings
-) -> tuple[Mixture, float]:
+def _best(density: Array, noise: float, independent: float, settings: Settings) -> Mixture:
+    x, share = _counted(density, -3 * noise)
     cumulative = np.cumsum(share)
-    dark = float(x[min(len(x) - 1, int(np.searchsorted(cumulative, 1 - start / 12)))])
-    mean = np.array([0.0, dark / 2, dark])
+    starts = np.searchsorted(cumulative, 1 - np.array([1, 2, 3]) / 12)
+    dark = np.tile(x[np.minimum(len(x) - 1, starts)], len(_SETS))
+    present = np.repeat(_SETS, len(starts), axis=0)
     floor = max(settings.intact_floor, noise)
-    spread = np.array([max(noise, floor / 2), dark / 4 + floor, floor + dark / 8])
-    weight = np.where(present, 1.0, 0.0) / present.sum()
+    mean = np.stack([0 * dark, dark / 2, dark], axis=1)
+    spread = np.stack([np.full(len(dark), max(noise, floor / 2)), dark / 4 + floor, floor + dark / 8], axis=1)
+    weight = present / present.sum(axis=1, keepdims=True)
     # numbers-in-code: rounds before giving up
-    return _climb(x, share, Mixture(mean=mean, spread=spread, weight=weight), noise, settings, most=200)
+    mean, spread, weight = _climb(x, share[None], (mean, spread, weight), noise, settings, most=200)
+    score = (share * np.log(_parts(x, mean, spread, weight).sum(axis=2) + 1e-300)).sum(axis=1)
+    parameters = 3 * present.sum(axis=1) - 1 - present[:, 0]
+    criterion = -2 * independent * score + parameters * np.log(max(2.0, independent))
+    best = int(criterion.argmin())
+    return Mixture(mean=mean[best], spread=spread[best], weight=weight[best])
+
+
+def refit(
+    mixture: Mixture, middle: Array, counts: Array, noise: float, settings: Settings
+) -> tuple[Mixture, ...]:
+    """Fit the same parts again to other counts (S, B), one a resample, starting from ``mixture``."""
+    share = counts / np.maximum(1.0, counts.sum(axis=1, keepdims=True))
+    start = tuple(
+        np.repeat(part[None], len(counts), axis=0) for part in (mixture.mean, mixture.spread, mixture.weight)
+    )
+    # numbers-in-code: rounds before giving up
+    fitted = _climb(middle, share, (start[0], start[1], start[2]), noise, settings, most=40)
+    return tuple(
+        Mixture(mean=m, spread=s, weight=w, cap=mixture.cap) for m, s, w in zip(*fitted, strict=True)
+    )
 
 
 def _climb(
-    x: Array, share: Array, start: Mixture, noise: float, settings: Settings, *, most: int
-) -> tuple[Mixture, float]:
-    mean, spread, weight = start.mean, start.spread, start.weight
+    x: Array, share: Array, start: tuple[Array, Array, Array], noise: float, settings: Settings, *, most: int
+) -> tuple[Array, Array, Array]:
+    """Climb by EM from several starts at once: parameters (S, 3), shares (S, B) or (1, B)."""
+    mean, spread, weight = start
     present, floor = weight > 0, max(settings.intact_floor, noise)
     for _ in range(most):
         part = _parts(x, mean, spread, weight)
-        total = part.sum(axis=1) + 1e-300
-        belong = part / total[:, None] * share[:, None]
-        mass = belong.sum(axis=0)
+        belong = part * (share / (part.sum(axis=2) + 1e-300))[..., None]
+        mass = belong.sum(axis=1)
         old = weight
         weight = np.where(present, np.maximum(mass, 1e-6), 0)
-        weight = weight / weight.sum()
-        with np.errstate(divide="ignore", invalid="ignore"):
-            centre = np.where(mass > 1e-6, (belong * x[:, None]).sum(axis=0) / mass, mean)
-            wide = np.where(
-                mass > 1e-6, np.sqrt((belong * (x[:, None] - centre) ** 2).sum(axis=0) / mass), spread
-            )
+        weight = weight / weight.sum(axis=1, keepdims=True)
+        some = mass > 1e-6
+        safe = np.where(some, mass, 1)
+        centre = np.where(some, np.einsum("sbk,b->sk", belong, x) / safe, mean)
+        square = np.einsum("sbk,b->sk", belong, x**2) / safe - centre**2
+        wide = np.where(some, np.sqrt(np.maximum(square, 0)), spread)
         mean = _kept(centre, settings)
-        spread = np.array(
-            [
-                np.clip(wide[0], floor / 2, max(settings.bare_share * mean[2], floor)),
-                np.clip(wide[1], floor, mean[2] / 2 + floor),
-                np.clip(
-                    wide[2],
-                    np.minimum(np.hypot(floor, noise * 10 ** mean[2]), mean[2] / 4),
-                    mean[2] / 4 + floor,
-                ),
-            ]
-        )
-        if np.abs(weight - old).max() < 1e-6:
+        spread = _floored(wide, mean[:, 2], floor, noise, settings)
+        # numbers-in-code: numerical tolerance of a share
+        if np.abs(weight - old).max() < 1e-5:
             break
-    score = float((share * np.log(_parts(x, mean, spread, weight).sum(axis=1) + 1e-300)).sum())
-    return Mixture(mean=mean, spread=spread, weight=weight), score
+    return mean, spread, weight
+
+
+def _floored(wide: Array, intact: Array, floor: float, noise: float, settings: Settings) -> Array:
+    """Keep the spreads between floors and ceilings."""
+    least = np.minimum(np.hypot(floor, noise * 10**intact), intact / 4)
+    return np.stack(
+        [
+            np.clip(wide[:, 0], floor / 2, np.maximum(settings.bare_share * intact, floor)),
+            np.clip(wide[:, 1], floor, intact / 2 + floor),
+            np.clip(wide[:, 2], least, intact / 4 + floor),
+        ],
+        axis=1,
+    )
 
 
 def _kept(centre: Array, settings: Settings) -> Array:
     """Keep the parts in order: bare near nothing, thinned clearly between, intact on top."""
-    intact = max(centre[2], 1e-3)
-    bare = np.clip(centre[0], -settings.bare_share * intact, settings.bare_share * intact)
-    thinned = np.clip(centre[1], settings.bare_share * intact, settings.thin_share * intact)
-    return np.array([bare, thinned, intact])
+    intact = np.maximum(centre[:, 2], 1e-3)
+    bare = np.clip(centre[:, 0], -settings.bare_share * intact, settings.bare_share * intact)
+    thinned = np.clip(centre[:, 1], settings.bare_share * intact, settings.thin_share * intact)
+    return np.stack([bare, thinned, intact], axis=1)
 
 
 def _parts(x: Array, mean: Array, spread: Array, weight: Array) -> Array:
-    z = (x[:, None] - mean) / spread
-    return np.asarray(weight / spread * np.exp(-0.5 * z**2))
+    z = (x[None, :, None] - mean[:, None]) / spread[:, None]
+    return np.asarray((weight / spread)[:, None] * np.exp(-0.5 * z**2))

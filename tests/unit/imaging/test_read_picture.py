@@ -139,7 +139,8 @@ def test_the_answer_is_json(fresh) -> None:
     """to_dict() is plain JSON with the documented keys; lengths in mm are null without a scale."""
     answer = json.loads(json.dumps(fresh[1].to_dict(), allow_nan=False))
     assert set(answer) == {
-        "card", "scale_mm_per_px", "optical_density", "lab", "support_lab", "coverage", "strokes", "wear", "warnings",
+        "card", "scale_mm_per_px", "scale_sd", "optical_density", "lab", "lab_sd", "support_lab", "support_lab_sd",
+        "coverage", "strokes", "wear", "warnings",
     }  # fmt: skip
     assert set(answer["optical_density"]) == {"R", "G", "B"}
     assert set(answer["wear"]) == {"intact", "thinned", "bare"}
