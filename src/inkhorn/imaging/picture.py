@@ -131,7 +131,7 @@ class Picture:
 
 def _averaged(array: Codes | Floats, size: tuple[int, int], whole: int) -> Floats:
     """Average in linear light, in strips that stay in the processor's own memory."""
-    deep = 24 * max(1, whole)
+    deep = 2 * 12 * max(1, whole)
     parts = []
     for top in range(0, len(array), deep):
         strip = array[top : top + deep]
