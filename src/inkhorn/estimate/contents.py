@@ -10,7 +10,7 @@ from inkhorn.daybook.entries import Mark
 from inkhorn.estimate.figures import Figure, figure
 from inkhorn.estimate.likelihood import Array
 from inkhorn.estimate.result import VesselEstimate
-from inkhorn.replay import composition, dissolve, seen, skin, strokes, target
+from inkhorn.replay import composition, dissolve, ground, seen, skin, strokes, target
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import Plan
 from inkhorn.replay.liquor import NOTHING, Liquor
@@ -82,9 +82,9 @@ def chalk_under(hand: Hand, plan: Plan, draws: Draws) -> Array | None:
     """Return the chalk of the support that a hand writes on, g/m2, (N,); None where none was ever named."""
     if not hand.support:
         return None
-    ground = plan.shelf.supports.get(hand.support)
+    sheet = plan.shelf.supports.get(hand.support)
     return skin.chalk_of(
-        hand.support, ground.material if ground else None, ground.preparation if ground else None, draws
+        hand.support, sheet.material if sheet else None, sheet.preparation if sheet else None, draws
     )
 
 
@@ -111,6 +111,9 @@ def dry_stroke(
     film = strokes.film_laid(
         tool=hand.tool, method=hand.method, viscosity=thick, draws=draws, pen_kind=hand.pen_kind
     )
+    if hand.support and hand.method in ground.WITH_PEN:
+        taken = ground.of_thing(hand.support, plan.shelf.supports.get(hand.support), draws)
+        film = film * ground.thinning(ground.edge_of(plan.shelf.pens.get(hand.tool)), taken)
     ink = strokes.one_ml(state.liquor, state.temperature)
     chalk = chalk_under(hand, plan, draws)
     laid = strokes.density(strokes.areal(ink, film, 1.0, draws, chalk), support, draws)
