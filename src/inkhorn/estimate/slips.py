@@ -112,8 +112,8 @@ def slips(reading: Reading) -> Iterator[Slip]:
 
 
 def _of_amount(reading: Reading, said: Quantity) -> Iterator[Slip]:
-    unit = re.sub(r"^.*?[\d.,½¼¾]\s*(?=[^\d\s.,]*\s*$)", "", said.text.strip()).casefold()
-    for meant, factor in _UNITS.get(unit, ()):
+    unit = re.sub(r"^.*?[\d.,½¼¾]\s*(?=[^\d\s.,]*\s*$)", "", said.text.strip())
+    for meant, factor in _UNITS.get(unit.casefold(), ()):
         yield Slip(
             text=f"it would fit if {unit} was written for {meant}", entry=_times(reading, said, factor)
         )

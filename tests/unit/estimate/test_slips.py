@@ -47,7 +47,7 @@ def told(*readings: dict[str, Any]) -> tuple[str, ...]:
         (reading("vessel:pot", "volume", "1.5 ml"), "ml was written for L"),
         (reading("vessel:pot", "mass", "1.5 g"), "g was written for kg"),
         (reading("lot:vitriol", "mass", "210 kg"), "kg was written for g"),
-        (reading("vessel:pot", "total_iron", "5 mg/L"), "mg/l was written for g/L"),
+        (reading("vessel:pot", "total_iron", "5 mg/L"), "mg/L was written for g/L"),
         (reading("vessel:pot", "temperature", "65 degC"), "it was read in F, not C"),
         (reading("vessel:pot", "temperature", "18 F"), "F was written for C"),
         (reading("vessel:pot", "volume", "300 ml"), "was it read of jar?"),
