@@ -34,6 +34,7 @@ from inkhorn.estimate.result import Estimate
 from inkhorn.imaging import overlay as overlaying
 from inkhorn.imaging import read
 from inkhorn.imaging.load import load_picture
+from inkhorn.imaging.photo import Told, read_photo
 from inkhorn.imaging.reading import PhotoReading
 from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
@@ -186,10 +187,12 @@ class Workshop:
         return answers.saved(found, self.path / "comparisons", trial, exemplar)
 
     @staticmethod
-    def photo(picture: str | os.PathLike[str] | bytes, *, mm_per_px: float | None = None) -> PhotoReading:
-        """Read one photograph: density, wear, strokes."""
+    def photo(
+        picture: str | os.PathLike[str] | bytes, *, mm_per_px: float | None = None, told: Told | None = None
+    ) -> PhotoReading:
+        """Read one photograph: density, wear, strokes; with the card if one lies in it."""
         source = picture if isinstance(picture, bytes) else Path(picture)
-        return read.read_picture(source, mm_per_px=mm_per_px)
+        return read_photo(source, mm_per_px=mm_per_px, told=told).reading
 
     @staticmethod
     def overlay(
@@ -197,7 +200,7 @@ class Workshop:
     ) -> Path:
         """Save a picture with what was read of it drawn over, and return where."""
         source = picture if isinstance(picture, bytes) else Path(picture)
-        drawn = overlaying.overlay(load_picture(source), reading)
+        drawn = overlaying.overlay(reading.flat or load_picture(source), reading)
         Image.fromarray(drawn).save(out)
         return Path(out)
 
@@ -221,7 +224,7 @@ class Workshop:
         key = f"photo/{read.VERSION}/{hash_}"
         known = self._store.recall(key)
         if known is None:
-            known = measured.kept(read.read_picture(self._store.path_of(hash_)))
+            known = measured.kept(read_photo(self._store.path_of(hash_)).reading)
             self._store.remember(key, known)
         return measured.measure(known)
 

@@ -10,7 +10,7 @@ from rich.table import Table
 import inkhorn
 from inkhorn.cli.output import Command, console, json_flag, say, say_json, working
 from inkhorn.errors import CounselError
-from inkhorn.report import photos, vessels, words
+from inkhorn.report import photo_told, photos, vessels, words
 
 
 @click.command(cls=Command)
@@ -142,11 +142,33 @@ def say_comparison(answer: dict[str, Any]) -> None:
 @click.command(cls=Command)
 @click.argument("picture", metavar="PICTURE")
 @click.option("--overlay", "out", metavar="FILE", help="Save a picture that shows what was measured.")
+@click.option("--bar", metavar="LENGTH", help='Length of the card\'s bar as you measured it: "98.4 mm".')
+@click.option(
+    "--chart", metavar="FILE", help="Measured colours of the card, or of a chart; CGATS text or CSV."
+)
+@click.option(
+    "--chart-corners",
+    "corners",
+    metavar="X,Y X,Y X,Y X,Y",
+    help="Middles of the chart's corner patches, px.",
+)
+@click.option(
+    "--chart-picture", "chart_picture", metavar="PICTURE", help="The chart by itself, under the same light."
+)
 @json_flag
-def photo(picture: str, out: str | None, as_json: bool) -> None:
-    """Measure the strokes in a photograph."""
+def photo(
+    picture: str,
+    out: str | None,
+    bar: str | None,
+    chart: str | None,
+    corners: str | None,
+    chart_picture: str | None,
+    as_json: bool,
+) -> None:
+    """Measure the strokes in a photograph, with the card if it lies in it."""
     with working("Looking", quiet=as_json):
-        reading = inkhorn.Workshop.photo(picture)
+        told = photo_told.told(bar=bar, chart=chart, corners=corners, chart_picture=chart_picture)
+        reading = inkhorn.Workshop.photo(picture, told=told)
         if out:
             inkhorn.Workshop.overlay(picture, reading, out)
     answer = reading.to_dict()

@@ -22,6 +22,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "daybook": "record",
         "estimate": "ask",
         "photo": "ask",
+        "card": "card",
         "exemplar": "make",
         "compare": "ask",
         "counsel": "ask",

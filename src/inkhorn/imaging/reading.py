@@ -11,7 +11,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.picture import Floats, Mask, Picture
 
 CHANNELS = ("R", "G", "B")
 OUTSIDE, BARE, INTACT, THINNED, GAP, RULING, GHOST, EDGE = range(8)
@@ -159,6 +159,10 @@ class PhotoReading:
         Error of every length as a share of it, where a card gave the scale.
     state : ndarray uint8 (H, W)
         The map `Maps.state` at working resolution, drawn when first asked for.
+    card : bool
+        A card was found: lengths and, where ``lab`` is given, light are calibrated by it.
+    flat : Picture or None
+        Where a card was found: the flat, calibrated picture that was read, for the overlay.
     """
 
     optical_density: NDArray[np.float64]
@@ -181,6 +185,7 @@ class PhotoReading:
     lab_covariance: NDArray[np.float64] | None = None
     support_lab_covariance: NDArray[np.float64] | None = None
     scale_sd: float | None = None
+    flat: Picture | None = None
 
     @functools.cached_property
     def state(self) -> NDArray[np.uint8]:

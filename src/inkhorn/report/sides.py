@@ -13,7 +13,7 @@ from inkhorn.compare.photos import photo_side
 from inkhorn.compare.picture import Sheet
 from inkhorn.daybook.entries import Reading
 from inkhorn.errors import CounselError
-from inkhorn.imaging.read import read_all
+from inkhorn.imaging.photo import read_photo
 from inkhorn.replay import predict
 from inkhorn.replay.fold import Plan
 from inkhorn.replay.liquor import Array
@@ -42,8 +42,8 @@ def gather(plan: Plan, sort: str, name: str, picture: Path | None) -> Seen:
     """
     prior, prior_sd = _skin(plan, sort, name)
     if picture is not None:
-        loaded, reading, maps = read_all(picture)
-        side, sheet = photo_side(loaded, maps, reading, prior=prior, prior_sd=prior_sd)
+        seen = read_photo(picture)
+        side, sheet = photo_side(seen.picture, seen.maps, seen.reading, prior=prior, prior_sd=prior_sd)
         return Seen(side=side, sheet=sheet)
     for line in reversed(plan.entries):
         entry = line.entry

@@ -1,0 +1,1 @@
+"""From what a camera made of known greys and colours to light."""

@@ -1,0 +1,1 @@
+"""The card that lies in a photograph: its layout, and finding it."""

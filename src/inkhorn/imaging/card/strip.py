@@ -1,0 +1,48 @@
+"""Where the strip lies in the frame."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from inkhorn.handbook.load import value
+from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.pixels import area, closed, disc, erode, nearest, opened, pieces
+
+
+def strip_in(ratio: Floats, valid: Mask, px_per_mm: float) -> Mask | None:
+    """Return the part of the frame to be measured, or None where the frame shows bare card only.
+
+    Parameters
+    ----------
+    ratio : ndarray (H, W, 3)
+        Light over that of the card's paper.
+    valid : ndarray of bool (H, W)
+
+    Returns
+    -------
+    ndarray of bool (H, W) or None
+        The strip without its edge; the whole frame where the strip fills it, or
+        where somebody wrote on the card itself.
+    """
+    step = max(1.0, px_per_mm / 4)
+    size = (max(1, round(ratio.shape[1] / step)), max(1, round(ratio.shape[0] / step)))
+    small = area(ratio, size)
+    tone = np.abs(np.log10(np.maximum(small, 1e-3)))
+    other = (tone.max(axis=2) > value("card.paper_tone")).astype(np.uint8)
+    per_mm = size[0] / ratio.shape[1] * px_per_mm
+    side = 2 * round(value("card.strip_least") * per_mm / 2) + 1
+    solid = opened(np.pad(other, side, mode="edge"), disc(side))[side:-side, side:-side]
+    solid = closed(np.pad(solid, side), disc(side))[side:-side, side:-side]
+    count, labels = pieces(solid > 0)
+    if count > 1:
+        sizes = np.bincount(labels.ravel(), minlength=count)
+        sizes[0] = 0
+        best = int(sizes.argmax())
+        if sizes[best] > value("card.strip_share") * labels.size:
+            strip = (labels == best).astype(np.uint8)
+            inset = 2 * max(1, round(value("card.strip_edge") * per_mm)) + 1
+            inner = erode(np.pad(strip, inset, mode="edge"), disc(inset))[inset:-inset, inset:-inset]
+            return nearest(inner > 0, (ratio.shape[1], ratio.shape[0])) & valid
+    if float((small.mean(axis=2) < 1 - value("card.paper_unlike")).mean()) > value("card.writing_share"):
+        return valid
+    return None
