@@ -22,9 +22,10 @@ from inkhorn.handbook.load import value
 from inkhorn.imaging.picture import Codes, Floats, Mask, Picture
 from inkhorn.imaging.pixels import nearest
 from inkhorn.imaging.profile import NO_PROFILE, to_srgb
+from inkhorn.imaging.sensor import is_heif, is_raw, raw_light, register_heif
 
-FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "GIF", "BMP", "PPM", "JPEG2000", "AVIF")
-_LOSSY = ("JPEG", "MPO", "WEBP", "JPEG2000", "AVIF")
+FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "GIF", "BMP", "PPM", "JPEG2000", "AVIF", "HEIF")
+_LOSSY = ("JPEG", "MPO", "WEBP", "JPEG2000", "AVIF", "HEIF")
 _MOVING = ("GIF", "PNG", "WEBP", "AVIF")
 _FLOATING = ("F", "I")
 _Code = TypeVar("_Code", np.uint8, np.uint16)
@@ -55,13 +56,20 @@ def load_picture(source: str | Path | bytes) -> Picture:
     """
     where = "the picture" if isinstance(source, bytes) else str(source)
     data = _content(source, where)
+    if is_raw(data, where):
+        with _reading(where):
+            return _from_sensor(data, where)
     with _reading(where), Image.open(io.BytesIO(data), formats=_formats()) as image:
         _refuse(image, where)
         notes = _notes(image)
+        whole = image.width
+        _drafted(image)
+        halved = whole / image.width
         encoded, valid, more = _encoded(image, data, where)
         kind = image.format or ""
     grey = encoded.ndim == 2
     codes, linear, reduction = _light(encoded)
+    reduction *= halved
     del encoded
     if reduction > 1 and codes is not None:
         valid = nearest(valid, (codes.shape[1], codes.shape[0]))
@@ -81,6 +89,7 @@ def load_picture(source: str | Path | bytes) -> Picture:
 
 @functools.cache
 def _formats() -> tuple[str, ...]:
+    register_heif()
     Image.init()  # without it only the commonest formats are known
     return tuple(name for name in FORMATS if name in Image.OPEN)
 
@@ -97,11 +106,33 @@ def _content(source: str | Path | bytes, where: str) -> bytes:
             ) from error
     if not data:
         raise PictureError("the file is empty", where=where, mend="Copy it again from the camera or scanner")
-    if data[4:12] in (b"ftypheic", b"ftypheix", b"ftypmif1", b"ftyphevc"):
+    if is_heif(data) and not register_heif():
         raise PictureError(
-            "this is an HEIC picture, which is not read here", where=where, mend="Export it as JPEG"
+            "this is an HEIC picture, and what reads it is not installed",
+            where=where,
+            mend="pip install 'inkhorn[heic]', or let the phone save JPEG",
         )
     return data
+
+
+def _from_sensor(data: bytes, where: str) -> Picture:
+    """Return a camera's raw picture: linear from the start, with the white the camera set."""
+    deep = raw_light(data, where)
+    height, width = deep.shape[:2]
+    if min(height, width) < value("imaging.load.least_side"):
+        raise PictureError(f"the picture is only {width} x {height} px", where=where, mend=_SAVE)
+    reduction = max(1.0, float(np.sqrt(height * width / (value("imaging.load.working_megapixels") * 10**6))))
+    if reduction > 1:
+        size = (max(1, round(width / reduction)), max(1, round(height / reduction)))
+        deep = np.asarray(cv2.resize(deep, size, interpolation=cv2.INTER_AREA), dtype=np.uint16)
+    return Picture(
+        codes=deep,
+        valid=np.ones(deep.shape[:2], dtype=bool),
+        reduction=reduction,
+        grey=False,
+        compressed=False,
+        notes=("a raw picture: linear light with the white that the camera set",),
+    )
 
 
 @contextmanager
@@ -213,13 +244,26 @@ def _plain_jpeg(image: Image.Image, data: bytes) -> NDArray[np.uint8] | None:
     The decoder fills a file that was cut short with grey and says nothing, so the
     end mark must follow the last start of image data (ITU-T T.81, B.1.1.3: EOI, SOS).
     """
-    plain = image.format == "JPEG" and image.mode == "RGB" and not image.info.get("icc_profile")
+    whole = getattr(image, "decoderconfig", ())[:1] in ((), (1,))  # not drafted
+    plain = whole and image.format == "JPEG" and image.mode == "RGB" and not image.info.get("icc_profile")
     if not plain or data.rfind(b"\xff\xd9") < data.rfind(b"\xff\xda"):
         return None
     raw = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION)
     if raw is None or raw.shape != (image.height, image.width, 3):
         return None
     return np.asarray(cv2.cvtColor(raw, cv2.COLOR_BGR2RGB, raw), dtype=np.uint8)
+
+
+def _drafted(image: Image.Image) -> None:
+    """Have a very large JPEG decoded at half its size: its blocks are averaged before they are a picture.
+
+    Done only where what is left is still above working size.
+    """
+    if (
+        image.format == "JPEG"
+        and image.width * image.height > 4 * value("imaging.load.working_megapixels") * 10**6
+    ):
+        image.draft(image.mode, (image.width // 2, image.height // 2))
 
 
 def _opaque(image: Image.Image) -> Mask:

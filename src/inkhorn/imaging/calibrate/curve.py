@@ -80,7 +80,7 @@ def log_light(numbers: Array, recorded: NDArray[np.floating]) -> Array:
 
 def quick(curve: Curve) -> Callable[[Floats], Floats]:
     """Return `Curve.light` as a quick table over recorded light, finer in the dark."""
-    grid = np.linspace(0, 1, 4097)
+    grid = np.linspace(0, 1, 4096)
     table = curve.light(grid * grid).astype(np.float32)
 
     def light(recorded: Floats) -> Floats:
