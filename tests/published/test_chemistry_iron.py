@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from inkhorn.chemistry.binding import capacity, iron_share_of_tannate
+from inkhorn.chemistry.binding import capacity, iron_share_of_tannate, iron_to_capacity
 from inkhorn.chemistry.hydrates import crystal_yield, iron_fraction, molar_mass, solubility
 from inkhorn.chemistry.weathering import (
     ferric_rate,
@@ -15,7 +15,7 @@ from inkhorn.chemistry.weathering import (
     oxygen_rate,
     surface_share_rate,
 )
-from inkhorn.handbook.load import value
+from inkhorn.handbook.load import row, value
 
 
 class TestMolarMasses:
@@ -173,6 +173,32 @@ class TestGovernmentInk:
             condensed_sites=0.0,
         )
         assert 15.0 / molar_mass("FeSO4.7H2O") / float(holds) == pytest.approx(expected, abs=1e-3)
+
+
+class TestBalancedInk:
+    """The ratio of tannic acid to green vitriol that leaves no iron free in the conservation literature.
+
+    Neevel, J. G., Phytate: a potential conservation agent for the treatment of ink corrosion, Restaurator 16
+    (1995) 143: 3.67 iron a tannic acid. The figure is quoted from memory; the paper was not seen.
+    """
+
+    def test_by_mass(self):
+        """3.67 to 1 by amount is 1.667 g of tannic acid for a gram of vitriol: nothing free, nothing to spare."""
+        iron, tannin = 1.0 / molar_mass("FeSO4.7H2O"), 1.667
+        holds = capacity(
+            gallotannin=tannin,
+            gallic=0.0,
+            gallotannin_sites=3.67 / molar_mass("C76H52O46"),
+            gallic_sites=0.0,
+            ellagitannin_sites=0.0,
+            condensed_sites=0.0,
+        )
+        assert float(iron_to_capacity(iron, holds)) == pytest.approx(1.0, abs=2e-3)
+
+    def test_within_the_handbook(self):
+        """What the handbook lets a gram of gallotannin hold takes 3.67 in, between its 5th and 95th percentiles."""
+        low, high = row("binding.sites.gallotannin").at(np.array([-1.645, 1.645])) * molar_mass("C76H52O46")
+        assert low < 3.67 < high
 
 
 class TestTannates:

@@ -100,3 +100,20 @@ def test_one_draw_is_a_column_of_many() -> None:
     many = skin.held_on(liquor, np.full(40, 20.0), 0.1 * scale, Draws({}, np.zeros((0, 40))))
     one = skin.held_on(ink(condensed=0.05), FILM, 0.1 * scale[7:8], medians())
     assert many.catechol[7] == pytest.approx(one.catechol[0], rel=1e-12)
+
+
+def test_without_iron_there_is_no_black() -> None:
+    """Tannin alone leaves its own brown and nothing else; iron without tannin dries to rust, not to black."""
+    draws, bare = medians(), np.full(36, 0.8)
+    chalk = np.array([3.0])
+    tannin = Liquor.of(1, water=1.0, gallotannin=np.array([0.03]), solids=np.array([0.01]))
+    plain = strokes.areal(tannin, FILM, 1.0, draws, chalk)
+    assert plain.gallate == 0
+    assert plain.catecholate == 0
+    iron = Liquor.of(1, water=1.0, iron2=54e-6, sulfate=54e-6)
+    rust = strokes.areal(iron, FILM, 1.0, draws, chalk)
+    assert rust.gallate + rust.catecholate == 0
+    # In red, where brown hardly shows, either is far from the ink that the two make together.
+    both = strokes.density(strokes.areal(ink(gallotannin=0.03), FILM, 1.0, draws, chalk), bare, draws)
+    for film in (plain, rust):
+        assert strokes.density(film, bare, draws)[0, 0] < 0.2 * both[0, 0]
