@@ -30,6 +30,7 @@ from numba import njit
 from numpy.typing import NDArray
 
 from inkhorn.chemistry.arrays import Array
+from inkhorn.chemistry.threads import in_parts
 
 _H = 0  # index of H+ among the components
 _LN_10 = float(np.log(10))
@@ -40,6 +41,7 @@ _SMALL = 1e-9
 _TOLERANCE = 1e-11
 _ITERATIONS = 60
 _STEP = 3
+_WORTH_A_THREAD = 128  # rows: below, handing them over takes longer than solving them
 _START = 2  # pH from which a solution without free acid is approached
 
 
@@ -486,5 +488,24 @@ def solve_rows(
     rows = totals.shape[0]
     amounts = np.zeros((rows, table[0].shape[0]))
     ln_h, strengths = np.zeros(rows), np.zeros(rows)
-    fallen = _solve_all(totals, strong, ln_k, a, b, table, masters, robust, amounts, ln_h, strengths)
-    return amounts, ln_h, strengths, int(fallen)
+
+    def part(of: slice) -> int:
+        own_k, own_a, own_b = (x[of] if len(x) == rows else x for x in (ln_k, a, b))
+        return int(
+            _solve_all(
+                totals[of],
+                strong[of],
+                own_k,
+                own_a,
+                own_b,
+                table,
+                masters,
+                robust,
+                amounts[of],
+                ln_h[of],
+                strengths[of],
+            )
+        )
+
+    fallen = sum(in_parts(part, rows, least=_WORTH_A_THREAD))
+    return amounts, ln_h, strengths, fallen
