@@ -211,13 +211,17 @@ class Workshop:
     # ------------------------------------------------------------ inside
 
     def _plan(self) -> Plan:
+        return make_plan(*self._book())
+
+    def _book(self) -> tuple[tuple[Recorded, ...], dict[int, PhotoMeasure]]:
+        """Return the effective entries, and what was read of their pictures."""
         standing = effective(self.daybook)
         photos: dict[int, PhotoMeasure] = {}
         for line in standing:
             entry = line.entry
             if isinstance(entry, Reading) and entry.what == "photo" and isinstance(entry.value, str):
                 photos[line.number] = self._measured(entry.value)
-        return make_plan(standing, photos)
+        return standing, photos
 
     def _measured(self, hash_: str) -> PhotoMeasure:
         """Return what a kept picture says; read once for each version of the reader."""
@@ -236,16 +240,10 @@ class Workshop:
             raise PictureError(error.what, where=Path(called).name, mend=error.mend) from error
 
     def _posterior(self, seed: int, progress: Progress | None = None) -> Posterior:
-        plan = self._plan()
-        key = keep.key_of(plan, seed)
+        entries, photos = self._book()
+        key = keep.key_of(entries, photos, seed)
         if key not in self._posteriors:
-            kept = self._store.recall(key)
-            if isinstance(kept, bytes):
-                post = keep.thaw(plan, seed, kept)
-            else:
-                post = keep.rounded(posterior.sample_posterior(plan, seed=seed, progress=progress))
-                self._store.remember(key, keep.freeze(post))
-            self._posteriors = {key: post}
+            self._posteriors = {key: keep.posterior_of(entries, photos, seed, self._store, progress)}
         return self._posteriors[key]
 
     def _doubts(self, number: int) -> tuple[str, ...]:

@@ -6,16 +6,27 @@ import functools
 import hashlib
 import io
 import json
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Protocol
 
 import numpy as np
 
-from inkhorn.estimate.posterior import PARTICLES, Posterior, from_particles
+from inkhorn.daybook.book import Recorded
+from inkhorn.estimate.carry import Particles, earlier
+from inkhorn.estimate.posterior import (
+    PARTICLES,
+    Posterior,
+    carried_posterior,
+    from_particles,
+    sample_posterior,
+)
 from inkhorn.estimate.problem import make_problem
 from inkhorn.handbook.load import rows
-from inkhorn.replay.fold import Plan
+from inkhorn.replay.fold import Plan, make_plan
+from inkhorn.replay.target import PhotoMeasure
 
 #: Raised whenever the model or the sampler gives other numbers for the same daybook and handbook.
-MODEL = 8
+MODEL = 9
 
 
 @functools.cache
@@ -25,22 +36,28 @@ def handbook_digest() -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:16]
 
 
-def key_of(plan: Plan, seed: int) -> str:
-    """Return the key of a posterior: daybook, pictures read, handbook, model and seed."""
-    book = [(e.number, e.raw) for e in plan.entries]
-    photos = {n: (m.density.tolist(), m.covariance.tolist()) for n, m in sorted(plan.scene.photos.items())}
-    text = json.dumps([book, photos], sort_keys=True, default=str)
+def key_of(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure], seed: int) -> str:
+    """Return the key of a posterior: daybook, pictures read, handbook, model and seed.
+
+    Parameters
+    ----------
+    entries : sequence of Recorded
+        The effective entries in order of time.
+    photos : mapping
+        What was read of each `photo` reading; those of other entries do not count.
+    """
+    book = [(e.number, e.raw) for e in entries]
+    numbers = {e.number for e in entries}
+    read = {n: (m.density.tolist(), m.covariance.tolist()) for n, m in sorted(photos.items()) if n in numbers}
+    text = json.dumps([book, read], sort_keys=True, default=str)
     digest = hashlib.sha256(text.encode()).hexdigest()
     return f"posterior/{MODEL}/{handbook_digest()}/{PARTICLES}/{seed}/{digest}"
 
 
 def rounded(post: Posterior) -> Posterior:
     """Return a posterior as it will be after keeping, so that warm and cold answers are the same."""
-    return from_particles(post.problem, post.seed, _single(post.z), post.ess, post.log_evidence, post.reports)
-
-
-def _single(z: np.ndarray) -> np.ndarray:
-    return z.astype(np.float32).astype(np.float64)
+    z = post.z.astype(np.float32).astype(np.float64)
+    return from_particles(post.problem, post.seed, z, post.ess, post.log_evidence, post.reports)
 
 
 def freeze(post: Posterior) -> bytes:
@@ -50,15 +67,91 @@ def freeze(post: Posterior) -> bytes:
         out,
         z=post.z.astype(np.float32),
         names=np.array(list(post.problem.unknowns), dtype=np.str_),
+        log_likelihood=post.log_likelihood,
         ess=post.ess,
         log_evidence=post.log_evidence,
     )
     return out.getvalue()
 
 
+def particles(kept: bytes) -> Particles:
+    """Return the particles that `freeze` kept."""
+    with np.load(io.BytesIO(kept), allow_pickle=False) as data:
+        return Particles(
+            names=tuple(str(name) for name in data["names"]),
+            z=data["z"].astype(np.float64),
+            log_likelihood=data["log_likelihood"],
+            ess=float(data["ess"]),
+            log_evidence=float(data["log_evidence"]),
+        )
+
+
 def thaw(plan: Plan, seed: int, kept: bytes) -> Posterior:
     """Return the posterior that `freeze` kept."""
-    with np.load(io.BytesIO(kept), allow_pickle=False) as data:
-        z = data["z"].astype(np.float64)
-        ess, log_evidence = float(data["ess"]), float(data["log_evidence"])
-    return from_particles(make_problem(plan), seed, z, ess, log_evidence, ())
+    got = particles(kept)
+    return from_particles(make_problem(plan), seed, got.z, got.ess, got.log_evidence, ())
+
+
+class Shelf(Protocol):
+    """Where what was worked out is kept between sessions."""
+
+    def recall(self, key: str) -> Any:
+        """Return what is kept under a key, or None."""
+        ...
+
+    def remember(self, key: str, value: Any) -> None:
+        """Keep something under a key."""
+        ...
+
+
+def posterior_of(
+    entries: Sequence[Recorded],
+    photos: Mapping[int, PhotoMeasure],
+    seed: int,
+    shelf: Shelf,
+    progress: Callable[[float], None] | None = None,
+) -> Posterior:
+    """Return the posterior of a daybook: kept, carried on from an earlier state of it, or sampled.
+
+    Parameters
+    ----------
+    entries : sequence of Recorded
+        The effective entries in order of time.
+    photos : mapping
+        What was read of their pictures.
+    """
+    key = key_of(entries, photos, seed)
+    kept = shelf.recall(key)
+    if isinstance(kept, bytes):
+        return thaw(make_plan(entries, photos), seed, kept)
+    before = earlier(entries)
+    if before is None:
+        post = sample_posterior(make_plan(entries, photos), seed=seed, progress=progress)
+    else:
+        first = particles(_frozen(before, photos, seed, shelf, progress))
+        post = carried_posterior(
+            make_plan(entries, photos),
+            first,
+            lambda: make_plan(before, photos),
+            seed=seed,
+            progress=progress,
+        )
+    post = rounded(post)
+    shelf.remember(key, freeze(post))
+    return post
+
+
+def _frozen(
+    entries: Sequence[Recorded],
+    photos: Mapping[int, PhotoMeasure],
+    seed: int,
+    shelf: Shelf,
+    progress: Callable[[float], None] | None,
+) -> bytes:
+    """Return the kept posterior of a state that is always sampled from nothing; sample it if need be."""
+    key = key_of(entries, photos, seed)
+    kept = shelf.recall(key)
+    if not isinstance(kept, bytes):
+        kept = freeze(rounded(sample_posterior(make_plan(entries, photos), seed=seed, progress=progress)))
+        shelf.remember(key, kept)
+    return kept

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Protocol
 
 import attrs
@@ -23,6 +24,10 @@ class Target(Protocol):
         """Return the log-likelihood of each column of ``z`` (D, N), (N,)."""
         ...
 
+    def log_likelihood_above(self, z: Array, bar: Array) -> Array:
+        """Return the same, (N,), or minus infinity for columns that are sure not to reach ``bar`` (N,)."""
+        ...
+
     def slopes(self, z: Array) -> tuple[Array, Array]:
         """Return the gradient of the log-likelihood (D, K) and its mean information (D, D) at columns of ``z``."""
         ...
@@ -42,27 +47,34 @@ class Mode:
 
 
 # numbers-in-code: a limit of rounds, and a gain in log-density that no longer matters
-def find_mode(target: Target, start: Array, *, rounds: int, close: float) -> Mode:
+def find_mode(
+    target: Target, start: Array, *, rounds: int, close: float, known: Callable[[Array], bool] | None = None
+) -> Mode:
     """Climb from ``start`` (D,) to a local optimum of the log-posterior.
 
     The way up is found with light tails first, in which no reading is so far
     off that it no longer pulls; the summit is then that of the target itself.
+    The climb is given up once ``known`` says that it is on a hill that was climbed before.
     """
-    rough = climb(target.light(), start, rounds=rounds // 2, close=1.0)
-    return climb(target, rough.z, rounds=rounds, close=close)
+    rough = climb(target.light(), start, rounds=rounds // 2, close=1.0, known=known)
+    return climb(target, rough.z, rounds=rounds, close=close, known=known)
 
 
-def climb(target: Target, start: Array, *, rounds: int, close: float) -> Mode:
+def climb(
+    target: Target, start: Array, *, rounds: int, close: float, known: Callable[[Array], bool] | None = None
+) -> Mode:
     """Climb by damped Gauss-Newton steps.
 
     Each round takes one gradient and one Gauss-Newton matrix, tries fifteen
     damped and shortened steps in one replay, and keeps the best; it ends when
-    the gain is below ``close``.
+    the gain is below ``close``, or ``known`` knows the place.
     """
     z = start
     best = float(_log_posterior(target, z[:, None])[0])
     information = np.zeros((len(z), len(z)))
     for _ in range(rounds):
+        if known is not None and known(z):
+            break
         gradient, information = target.slopes(z[:, None])
         uphill = gradient[:, 0] - z
         values, vectors = np.linalg.eigh(information)

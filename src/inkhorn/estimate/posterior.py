@@ -7,9 +7,11 @@ from collections.abc import Callable
 import attrs
 import numpy as np
 
-from inkhorn.estimate import contents, flags, smc
+from inkhorn.errors import EstimateError
+from inkhorn.estimate import carry, contents, flags, smc
 from inkhorn.estimate.figures import figure
 from inkhorn.estimate.likelihood import Array
+from inkhorn.estimate.moves import Report
 from inkhorn.estimate.problem import Problem, make_problem
 from inkhorn.estimate.result import Estimate
 from inkhorn.replay import luck
@@ -17,6 +19,8 @@ from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.fold import Plan, Played
 
 PARTICLES = 1024
+#: Share of the draws that must still be effective when an earlier estimate is carried on.
+LEAST_EFFECTIVE = 0.2  # numbers-in-code: a setting of the sampler
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -28,9 +32,10 @@ class Posterior:
     z: Array
     ess: float
     log_evidence: float
-    reports: tuple[smc.Report, ...]
+    reports: tuple[Report, ...]
     played: Played
     draws: Draws
+    log_likelihood: Array
 
 
 def sample_posterior(
@@ -63,8 +68,39 @@ def sample_posterior(
     return from_particles(problem, seed, got.z, got.ess, got.log_evidence, got.reports)
 
 
+def carried_posterior(
+    plan: Plan,
+    kept: carry.Particles,
+    before: Callable[[], Plan],
+    *,
+    seed: int = 0,
+    progress: Callable[[float], None] | None = None,
+) -> Posterior:
+    """Carry an earlier posterior of the same daybook on; sample anew where that does not do.
+
+    Parameters
+    ----------
+    plan : Plan
+        The daybook as it is.
+    kept : Particles
+        Of its earlier state.
+    before : callable
+        Gives that state's plan, should it be needed.
+    """
+    problem = make_problem(plan)
+    n = kept.z.shape[1]
+    if problem.evidence and carry.can_carry(problem, kept):
+        try:
+            got = carry.carried(problem, kept, lambda: make_problem(before()), seed=seed, progress=progress)
+        except EstimateError:
+            got = None
+        if got is not None and got.ess >= LEAST_EFFECTIVE * n:
+            return from_particles(problem, seed, got.z, got.ess, got.log_evidence, got.reports)
+    return sample_posterior(plan, seed=seed, particles=n, progress=progress)
+
+
 def from_particles(
-    problem: Problem, seed: int, z: Array, ess: float, log_evidence: float, reports: tuple[smc.Report, ...]
+    problem: Problem, seed: int, z: Array, ess: float, log_evidence: float, reports: tuple[Report, ...]
 ) -> Posterior:
     """Return the posterior that stored particles stand for (a warm start from the cache)."""
     played, draws = problem.played(z)
@@ -77,6 +113,7 @@ def from_particles(
         reports=reports,
         played=played,
         draws=draws,
+        log_likelihood=problem.likelihood_of(played, draws),
     )
 
 

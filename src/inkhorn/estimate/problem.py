@@ -11,6 +11,7 @@ import numpy as np
 from scipy.special import logsumexp
 
 from inkhorn.estimate import contents
+from inkhorn.estimate.evidence.numbers import Number
 from inkhorn.estimate.likelihood import Array, Evidence, make_evidence
 from inkhorn.handbook.load import row
 from inkhorn.replay import kin
@@ -22,7 +23,7 @@ _NODES = 7
 _LIGHT = 1e4
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class Problem:
     """Likelihood over the whitened unknowns of one plan (see `inkhorn.estimate.smc.Target`)."""
 
@@ -48,19 +49,57 @@ class Problem:
     def log_likelihood(self, z: Array) -> Array:
         """Return the log-likelihood of each column of ``z`` (D, N), (N,)."""
         outcome, draws = self.played(z)
-        return self._total(outcome, draws)
+        return self.likelihood_of(outcome, draws)
 
-    def _total(self, outcome: Played, draws: Draws) -> Array:
+    def log_likelihood_above(self, z: Array, bar: Array) -> Array:
+        """Return the log-likelihood of each column, or minus infinity for those sure not to reach ``bar``, (N,).
+
+        What takes long to foresee (pH, from an equilibrium of all ions) is
+        left to the end. A reading's density is never higher than at what was
+        read: columns that fall short even so are settled without it.
+        """
+        draws = self.draws(z)
+        if not self.slow:
+            return self.likelihood_of(play(self.plan, draws), draws)
+        outcome = play(self.plan, draws, defer=frozenset(item.number for item in self.slow))
+        total = self.likelihood_of(outcome, draws, without=self.slow)
+        ceiling = total.copy()
+        for item in self.slow:
+            ceiling += np.maximum(item.log_density(item.observed[:, None], draws, 0.0, self.tail), 0.0)
+        left = np.flatnonzero(ceiling > bar)
+        out = np.full(draws.n, -np.inf)
+        if not len(left):
+            return out
+        some = self.draws(z[:, left])
+        for item in self.slow:
+            mu = outcome.deferred[item.number].now(left, some)
+            total[left] += self._weighed(item, mu, some)
+        out[left] = total[left]
+        return out
+
+    @functools.cached_property
+    def slow(self) -> tuple[Number, ...]:
+        """Return the readings whose prediction takes longer than the replay itself."""
+        slow = {e.number for e in self.plan.evidence if getattr(e.entry, "what", "") == "ph"}
+        return tuple(
+            i for i in self.evidence if isinstance(i, Number) and i.number in slow and i.doubt is None
+        )
+
+    def likelihood_of(self, outcome: Played, draws: Draws, without: tuple[Number, ...] = ()) -> Array:
+        """Return the log-likelihood of a replay, (N,), some readings left out."""
         total = np.zeros(draws.n)
+        left_out = {item.number for item in without}
         for item in self.evidence:
-            if item.doubt is None:
+            if item.doubt is None and item.number not in left_out:
                 total += self._height(item, outcome, draws)
         for doubt in self.doubts:
             total += logsumexp(self._by_size(doubt, outcome, draws), axis=0)
         return total
 
     def _height(self, item: Evidence, outcome: Played, draws: Draws, doubt: float = 0.0) -> Array:
-        mu = outcome.predicted[item.number]
+        return self._weighed(item, outcome.predicted[item.number], draws, doubt)
+
+    def _weighed(self, item: Evidence, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
         known = ~np.isnan(mu).any(axis=0)
         return np.where(known, item.log_density(np.nan_to_num(mu), draws, doubt, self.tail), 0.0)
 
@@ -108,7 +147,7 @@ class Problem:
         columns = (z[:, :, None] + steps[:, None, :]).reshape(d, k * (d + 1))
         outcome, draws = self.played(columns)
         direct = [i for i, name in enumerate(self.unknowns) if name in self.direct]
-        height = self._total(outcome, draws).reshape(k, d + 1)
+        height = self.likelihood_of(outcome, draws).reshape(k, d + 1)
         gradient = ((height[:, 1:] - height[:, :1]) / _STEP).T
         points = [self.draws(z[:, i : i + 1]) for i in range(k)]
         total = np.zeros((d, d))

@@ -35,69 +35,29 @@ from collections.abc import Callable, Sequence
 import attrs
 import numpy as np
 from numpy.typing import NDArray
-from scipy.linalg import cholesky, solve_triangular
 from scipy.special import logsumexp
 
 from inkhorn.errors import EstimateError
-from inkhorn.estimate.mode import Array, Mode, Target, climb, find_mode
+from inkhorn.estimate.frame import Frame, Settings, first_frame, frame_at
+from inkhorn.estimate.mode import Array, Target
+from inkhorn.estimate.moves import Begin, Cloud, Report, log_posterior, move, reference
 
 
-@attrs.frozen(kw_only=True)
-class Settings:
-    """How hard to sample; numerical choices, not beliefs about ink."""
-
-    # numbers-in-code: settings of the sampler; tests on known targets hold for them
-    keep: float = 0.5
-    accept: float = 0.3
-    forget: float = 0.1
-    max_moves: int = 16
-    max_stages: int = 120
-    starts: int = 3
-    rounds: int = 20
-    enough: float = 0.05
-    informed: float = 0.05
-    widen: float = 1.25
-    apart: float = 1.5
-    close: float = 10.0
+def from_normal(x: Array, z: Array) -> Array:
+    """Return the start of a sample from nothing: the standard normal of the frame, (N,)."""
+    del z
+    return np.asarray(-0.5 * np.sum(x**2, axis=0))
 
 
 @attrs.frozen(kw_only=True, eq=False)
-class Frame:
-    """Coordinates ``z = centre + map x`` in which the start is standard normal.
+class Before:
+    """Particles (D, N) of an earlier posterior in the new one's unknowns; ``target`` gives its log-likelihood of them."""
 
-    ``basis`` (D, r) are the directions of ``x`` that the readings inform.
-    """
-
-    centre: Array
-    map: Array
-    basis: Array
-    log_volume: float
-
-    def z_of(self, x: Array) -> Array:
-        """Return the whitened unknowns of coordinates ``x`` (D, N)."""
-        return np.asarray(self.centre[:, None] + self.map @ x)
-
-
-@attrs.frozen(kw_only=True, eq=False)
-class Cloud:
-    """Particles of equal weight: coordinates, log-likelihoods and the log ratio ``r``."""
-
-    x: Array
+    z: Array
     log_likelihood: Array
-    log_ratio: Array
-    beta: float
-    log_evidence: float
-
-
-@attrs.frozen(kw_only=True)
-class Report:
-    """What one stage did."""
-
-    beta: float
     ess: float
-    acceptance: float
-    moves: int
-    memory: float
+    log_evidence: float
+    target: Callable[[Array], Array]
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -150,17 +110,7 @@ def sample(
         raise EstimateError(
             "no draw of the prior explains the readings", mend="Look for a slip in the last entries"
         )
-    reports: list[Report] = []
-    while cloud.beta < 1.0:
-        if len(reports) >= how.max_stages:
-            raise EstimateError(
-                f"the sampler stood at temperature {cloud.beta:.3g} after {len(reports)} stages",
-                mend="Two readings may contradict each other; void one and try again",
-            )
-        cloud, report = step(rng, cloud, target, frame, how)
-        reports.append(report)
-        if progress is not None:
-            progress(cloud.beta)
+    cloud, reports = temper(rng, cloud, target, frame, from_normal, how, progress)
     n = start.shape[1]
     return Sample(
         z=frame.z_of(cloud.x),
@@ -171,82 +121,139 @@ def sample(
     )
 
 
-def _effective(reports: Sequence[Report], n: int) -> float:
+def renew(
+    target: Target,
+    before: Before,
+    rng: np.random.Generator,
+    *,
+    settings: Settings | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Sample:
+    """Carry a sample of an earlier posterior on to one with more readings, or more steps.
+
+    The way leads straight from the earlier posterior to the new one; where
+    nothing that was read tells the two apart, the particles stay as they are.
+
+    Parameters
+    ----------
+    target : Target
+        The new posterior.
+    before : Before
+        The earlier one's particles, unknowns that it did not have filled in from their prior.
+
+    Raises
+    ------
+    EstimateError
+        Particles of the earlier posterior explain the new readings too badly for that.
+    """
+    how = settings or Settings()
+    n = before.z.shape[1]
+    ll = target.log_likelihood(before.z)
+    change = np.where(np.isfinite(ll), ll - before.log_likelihood, -np.inf)
+    if not np.isfinite(change).any():
+        raise EstimateError("no earlier draw explains the new readings")
+    if float(np.ptp(change)) < how.same:
+        return Sample(
+            z=before.z,
+            log_likelihood=ll,
+            ess=before.ess,
+            log_evidence=before.log_evidence + float(change.mean()),
+            reports=(),
+        )
+    middle = before.z.mean(axis=1)
+    frame = frame_at(middle, target.slopes(middle[:, None])[1], how)
+
+    def begin(x: Array, z: Array) -> Array:
+        del x
+        return log_posterior(before.target(z), z)
+
+    cloud = Cloud(
+        x=frame.x_of(before.z),
+        log_likelihood=ll,
+        start=log_posterior(before.log_likelihood, before.z),
+        top=log_posterior(ll, before.z),
+        beta=0.0,
+        log_evidence=before.log_evidence,
+    )
+    how = attrs.evolve(how, max_moves=how.renew_moves, max_last=how.renew_moves, max_stages=how.renew_stages,
+                       forget=how.forget_between, keep=how.renew_keep, stride=how.renew_stride)  # fmt: skip
+    cloud, reports = temper(rng, cloud, target, frame, begin, how, progress)
+    return Sample(
+        z=frame.z_of(cloud.x),
+        log_likelihood=cloud.log_likelihood,
+        ess=_effective(reports, n, before.ess),
+        log_evidence=cloud.log_evidence,
+        reports=tuple(reports),
+    )
+
+
+def temper(
+    rng: np.random.Generator,
+    cloud: Cloud,
+    target: Target,
+    frame: Frame,
+    begin: Begin,
+    how: Settings,
+    progress: Callable[[float], None] | None,
+) -> tuple[Cloud, list[Report]]:
+    """Lead a cloud from its temperature to 1; raise `EstimateError` where it does not get there."""
+    reports: list[Report] = []
+    while cloud.beta < 1.0:
+        if len(reports) >= how.max_stages:
+            raise EstimateError(
+                f"the sampler stood at temperature {cloud.beta:.3g} after {len(reports)} stages",
+                mend="Two readings may contradict each other; void one and try again",
+            )
+        cloud, report = step(rng, cloud, target, frame, begin, how)
+        reports.append(report)
+        if progress is not None:
+            progress(cloud.beta)
+    return cloud, reports
+
+
+def _effective(reports: Sequence[Report], n: int, first: float | None = None) -> float:
     """Return the effective number of particles at the end, from what each stage lost and won back.
 
     Reweighting and resampling cost each stage its share; moves win back what
     they make the particles forget: 1/e' = m^2/e + (1 - m^2)/N with memory m.
     """
-    effective = float(n)
+    effective = float(n) if first is None else first
     for report in reports:
         effective *= report.ess / n
         effective = 1.0 / (report.memory**2 / effective + (1.0 - report.memory**2) / n)
     return effective
 
 
-def first_frame(target: Target, start: Array, how: Settings) -> Frame:
-    """Return the frame of the Laplace normal at the summit, or of the prior where summits differ."""
-    d = len(start)
-    likely = np.argsort(target.log_likelihood(start))[::-1][: how.starts - 1]
-    starts = [np.zeros(d), *(start[:, i] for i in likely)]
-    # A reading that is plainly wrong leaves two hills: one that believes it and one that does not.
-    modes = [climb(target, starts[0], rounds=how.rounds, close=how.enough)]
-    modes += [find_mode(target, z, rounds=how.rounds, close=how.enough) for z in starts]
-    best = max(modes, key=lambda mode: mode.log_posterior)
-    values, vectors = np.linalg.eigh(best.information)
-    basis = vectors[:, values > how.informed]
-    if any(_another_summit(mode, best, how) for mode in modes):
-        return Frame(centre=np.zeros(d), map=np.eye(d), basis=basis, log_volume=0.0)
-    scale = np.where(values > how.informed, np.sqrt(how.widen / (1.0 + np.maximum(values, 0.0))), 1.0)
-    # Symmetric root, so that x stays as near to the unknowns' own axes as may be.
-    return Frame(
-        centre=best.z,
-        map=(vectors * scale) @ vectors.T,
-        basis=basis,
-        log_volume=float(np.log(scale).sum()),
-    )
-
-
-def _another_summit(mode: Mode, best: Mode, how: Settings) -> bool:
-    """Say whether a climb ended elsewhere than the best (in its own errors), and nearly as high."""
-    if best.log_posterior - mode.log_posterior > how.close:
-        return False
-    apart = mode.z - best.z
-    return bool(apart @ apart + apart @ best.information @ apart > how.apart**2)
-
-
 def _cloud(target: Target, frame: Frame, x: Array) -> Cloud:
     z = frame.z_of(x)
     ll = target.log_likelihood(z)
     return Cloud(
-        x=x, log_likelihood=ll, log_ratio=_log_ratio(ll, z, x), beta=0.0, log_evidence=frame.log_volume
+        x=x,
+        log_likelihood=ll,
+        start=from_normal(x, z),
+        top=log_posterior(ll, z),
+        beta=0.0,
+        log_evidence=frame.log_volume,
     )
-
-
-def _log_ratio(ll: Array, z: Array, x: Array) -> Array:
-    ratio = ll - 0.5 * np.sum(z**2, axis=0) + 0.5 * np.sum(x**2, axis=0)
-    return np.where(np.isfinite(ratio), ratio, -np.inf)
 
 
 def step(
-    rng: np.random.Generator, cloud: Cloud, target: Target, frame: Frame, how: Settings
+    rng: np.random.Generator, cloud: Cloud, target: Target, frame: Frame, begin: Begin, how: Settings
 ) -> tuple[Cloud, Report]:
     """Go one temperature further: reweight, resample, move."""
-    rise = next_rise(cloud.log_ratio, 1.0 - cloud.beta, how.keep)
-    log_w = rise * cloud.log_ratio
+    ratio = cloud.log_ratio
+    rise = next_rise(ratio, 1.0 - cloud.beta, how.keep)
+    log_w = rise * ratio
     total = float(logsumexp(log_w))
     weights = np.exp(log_w - total)
     ess = float(1.0 / np.sum(weights**2))
-    chosen = systematic(weights, rng)
-    moved = Cloud(
-        x=cloud.x[:, chosen],
-        log_likelihood=cloud.log_likelihood[chosen],
-        log_ratio=cloud.log_ratio[chosen],
+    moved = attrs.evolve(
+        cloud.at(systematic(weights, rng)),
         beta=min(cloud.beta + rise, 1.0),
-        log_evidence=cloud.log_evidence + total - float(np.log(len(chosen))),
+        log_evidence=cloud.log_evidence + total - float(np.log(len(weights))),
     )
     normal = reference(moved.x, frame, ess)
-    return move(rng, moved, target, frame, normal, how, ess)
+    return move(rng, moved, target, frame, normal, begin, how, ess)
 
 
 def next_rise(log_likelihood: Array, most: float, keep: float) -> float:
@@ -271,90 +278,3 @@ def systematic(weights: Array, rng: np.random.Generator) -> NDArray[np.intp]:
     n = len(weights)
     points = (rng.random() + np.arange(n)) / n
     return np.minimum(np.searchsorted(np.cumsum(weights), points), n - 1)
-
-
-@attrs.frozen(kw_only=True, eq=False)
-class Normal:
-    """A reference normal over ``x``: mean and lower root along the informed directions, else standard."""
-
-    basis: Array
-    mean: Array
-    root: Array
-
-    def whiten(self, x: Array) -> Array:
-        """Return ``x`` (D, N) in coordinates in which the reference is standard."""
-        along = self.basis.T @ x
-        scaled = solve_triangular(self.root, along - self.mean[:, None], lower=True)
-        return np.asarray(x + self.basis @ (scaled - along))
-
-    def unwhiten(self, y: Array) -> Array:
-        """Return the inverse of `whiten`."""
-        along = self.basis.T @ y
-        return np.asarray(y + self.basis @ (self.root @ along + self.mean[:, None] - along))
-
-
-def reference(x: Array, frame: Frame, ess: float) -> Normal:
-    """Return the reference normal of one stage.
-
-    Along the informed directions it has the particles' mean and a covariance
-    shrunk towards the start's (the identity) by as much as so many directions
-    are unsure from so few effective particles.
-    """
-    along = frame.basis.T @ x
-    r, n = along.shape
-    if r == 0:
-        return Normal(basis=frame.basis, mean=np.zeros(0), root=np.zeros((0, 0)))
-    mean = along.mean(axis=1)
-    centred = along - mean[:, None]
-    shrink = r / (r + ess)
-    covariance = (1.0 - shrink) * centred @ centred.T / n + shrink * np.eye(r)
-    return Normal(basis=frame.basis, mean=mean, root=cholesky(covariance, lower=True))
-
-
-def move(
-    rng: np.random.Generator,
-    cloud: Cloud,
-    target: Target,
-    frame: Frame,
-    normal: Normal,
-    how: Settings,
-    ess: float,
-) -> tuple[Cloud, Report]:
-    """Move every particle by preconditioned Crank-Nicolson until it has forgotten where it was."""
-    here = normal.whiten(cloud.x)
-    origin = here.copy()
-    ll, ratio = cloud.log_likelihood, cloud.log_ratio
-    height = _height(cloud.beta, ratio, cloud.x, here)
-    stride, accepted, memory, count = 1.0, 0.0, 1.0, 0
-    while count < how.max_moves and memory > how.forget:
-        proposal = np.sqrt(1.0 - stride**2) * here + stride * rng.standard_normal(here.shape)
-        x_new = normal.unwhiten(proposal)
-        z_new = frame.z_of(x_new)
-        ll_new = target.log_likelihood(z_new)
-        ratio_new = _log_ratio(ll_new, z_new, x_new)
-        height_new = _height(cloud.beta, ratio_new, x_new, proposal)
-        ok = np.log(rng.random(len(ll))) < height_new - height
-        here[:, ok] = proposal[:, ok]
-        ll, ratio = np.where(ok, ll_new, ll), np.where(ok, ratio_new, ratio)
-        height = np.where(ok, height_new, height)
-        rate = float(ok.mean())
-        accepted, count = accepted + rate, count + 1
-        memory = _correlation(origin, here, frame.basis)
-        # numbers-in-code: the shortest step worth taking
-        stride = float(np.clip(stride * np.exp(rate - how.accept), 0.02, 1.0))
-    moved = attrs.evolve(cloud, x=normal.unwhiten(here), log_likelihood=ll, log_ratio=ratio)
-    report = Report(beta=cloud.beta, ess=ess, acceptance=accepted / count, moves=count, memory=memory)
-    return moved, report
-
-
-def _height(beta: float, ratio: Array, x: Array, y: Array) -> Array:
-    """Return the log ratio of the stage's target to the reference normal of the moves, (N,)."""
-    return np.asarray(beta * ratio - 0.5 * np.sum(x**2, axis=0) + 0.5 * np.sum(y**2, axis=0))
-
-
-def _correlation(before: Array, now: Array, basis: Array) -> float:
-    """Return how far particles remember where they stood, as a correlation over the informed directions."""
-    a, b = (basis.T @ v if basis.shape[1] else v for v in (before, now))
-    a, b = a - a.mean(axis=1, keepdims=True), b - b.mean(axis=1, keepdims=True)
-    scale = np.sqrt(np.sum(a**2) * np.sum(b**2))
-    return float(np.abs(np.sum(a * b)) / scale) if scale > 0 else 0.0

@@ -7,6 +7,8 @@ from datetime import datetime
 from types import MappingProxyType
 
 import attrs
+import numpy as np
+from numpy.typing import NDArray
 
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
@@ -19,7 +21,7 @@ from inkhorn.replay.scene import Scene, make_scene, with_sides
 from inkhorn.replay.steps import heat, iron, marking, moving, solids  # noqa: F401  (they register their kinds)
 from inkhorn.replay.steps.dispatch import apply
 from inkhorn.replay.target import PhotoMeasure
-from inkhorn.replay.world import LotState, World, but
+from inkhorn.replay.world import LotState, VesselState, World, but
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -50,6 +52,19 @@ class Plan:
 
 
 @attrs.frozen(kw_only=True, eq=False)
+class Deferred:
+    """A reading of a vessel whose prediction was put off: the vessel as it then was."""
+
+    reading: Reading
+    state: VesselState | None
+
+    def now(self, picks: NDArray[np.intp], draws: Draws) -> Array:
+        """Return the prediction, (m, len(picks)), for some columns, whose draws are ``draws``."""
+        state = None if self.state is None else self.state.columns(picks)
+        return predict.of_state(self.reading, state, draws)
+
+
+@attrs.frozen(kw_only=True, eq=False)
 class Played:
     """The outcome of a replay: the bench at the end and what each reading should have been.
 
@@ -59,6 +74,7 @@ class Played:
 
     world: World
     predicted: Mapping[int, Array]
+    deferred: Mapping[int, Deferred] = MappingProxyType({})
 
 
 def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | None = None) -> Plan:
@@ -108,8 +124,15 @@ def seconds_since(start: datetime, at: datetime) -> float:
     return (at - start).total_seconds()
 
 
-def play(plan: Plan, draws: Draws) -> Played:
+def play(plan: Plan, draws: Draws, defer: frozenset[int] = frozenset()) -> Played:
     """Replay a plan for all draws at once.
+
+    Parameters
+    ----------
+    plan : Plan
+    draws : Draws
+    defer : frozenset of int
+        Readings of vessels whose prediction is put off (`Played.deferred`).
 
     Returns
     -------
@@ -121,13 +144,18 @@ def play(plan: Plan, draws: Draws) -> Played:
     world = World.start(draws.n, MappingProxyType(lots), 0.0, {k: wall for k, wall in walls.items() if wall})
     evidence = {e.number for e in plan.evidence}
     predicted: dict[int, Array] = {}
+    deferred: dict[int, Deferred] = {}
     for item in plan.entries:
         world = but(world, now=max(world.now, seconds_since(plan.start, item.entry.at)))
         if isinstance(item.entry, Reading):
-            if item.number in evidence:
+            if item.number in defer:
+                name = item.entry.subject[1]
+                world = settle(name, world, world.now, draws)
+                deferred[item.number] = Deferred(reading=item.entry, state=world.vessels.get(name))
+            elif item.number in evidence:
                 world, predicted[item.number] = predict.predict(item.entry, world, plan.scene, draws)
         else:
             world = apply(item.entry, item.number, world, draws, plan.shelf)
     for name in world.vessels:
         world = settle(name, world, world.now, draws)
-    return Played(world=world, predicted=MappingProxyType(predicted))
+    return Played(world=world, predicted=MappingProxyType(predicted), deferred=MappingProxyType(deferred))

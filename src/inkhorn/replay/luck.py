@@ -43,13 +43,18 @@ def scatter(names: Sequence[str], draws: Draws) -> dict[str, Array]:
 
 
 def _scatter(names: tuple[str, ...], draws: Draws) -> dict[str, Array]:
-    z = np.stack([draws.of(f"trial:{name}/load", "misfit.unit") for name in names])
+    z = np.stack([draws.of(unknown_of(name), "misfit.unit") for name in names])
+    return dict(zip(names, _scattered(z), strict=True))
+
+
+def _scattered(z: Array) -> Array:
+    """Return the scatter (n, N) of standard-normal numbers (n, N)."""
     r = np.sqrt(np.sum(z**2, axis=0))
-    grid_r, grid_big = radius(len(names))
+    grid_r, grid_big = radius(len(z))
     log_r = np.log(np.maximum(r, np.finfo(float).tiny))
     # Beyond the grid the ratio stays what it is at its end.
     ratio = np.interp(log_r, grid_r, grid_big - grid_r)
-    return dict(zip(names, z * np.exp(ratio), strict=True))
+    return np.asarray(z * np.exp(ratio))
 
 
 def _sizes() -> tuple[Array, Array]:
@@ -86,9 +91,14 @@ def size_given(names: Sequence[str], draws: Draws, place: Array) -> Array:
     if not names:
         return row("misfit.stroke").at(place)
     u2 = np.sum(np.stack(list(scatter(names, draws).values())) ** 2, axis=0)
+    return _size(u2, len(names), place)
+
+
+def _size(u2: Array, n: int, place: Array) -> Array:
+    """Return draws of the size given the sum of squares of ``n`` factors, (N,)."""
     t = np.linspace(-5, 5, _GRID // 2)
     sizes = row("misfit.stroke").at(t)
-    log_w = -(t**2) / 2 - len(names) * np.log(sizes) - u2[:, None] / (2 * sizes**2)
+    log_w = -(t**2) / 2 - n * np.log(sizes) - u2[:, None] / (2 * sizes**2)
     weights = np.exp(log_w - log_w.max(axis=1, keepdims=True))
     cumulative = np.cumsum(weights, axis=1)
     cumulative /= cumulative[:, -1:]
@@ -99,3 +109,45 @@ def size_given(names: Sequence[str], draws: Draws, place: Array) -> Array:
     width = np.maximum(cumulative[rows, chosen] - before, np.finfo(float).tiny)
     # Within a node's own cell the size falls where the rest of the probability says.
     return row("misfit.stroke").at(t[chosen] + ((wanted - before) / width - _HALF) * (t[1] - t[0]))
+
+
+def unknown_of(trial: str) -> str:
+    """Return the name of a trial's own unknown."""
+    return f"trial:{trial}/load"
+
+
+def is_own(name: str) -> bool:
+    """Say whether a name is that of a trial's own unknown."""
+    return name.startswith("trial:") and name.endswith("/load")
+
+
+def _spread_out(u: Array) -> Array:
+    """Return the standard-normal numbers (n, N) whose scatter is ``u`` (n, N)."""
+    big = np.sqrt(np.sum(u**2, axis=0))
+    grid_r, grid_big = radius(len(u))
+    ratio = np.interp(np.log(np.maximum(big, np.finfo(float).tiny)), grid_big, grid_r - grid_big)
+    return np.asarray(u * np.exp(ratio))
+
+
+def with_more(z: Array, fresh: Array, place: Array) -> Array:
+    """Return the numbers of ``n + k`` trials (n + k, N) that leave the scatter of the first ``n`` as it was.
+
+    Parameters
+    ----------
+    z : ndarray, shape (n, N)
+        Numbers of the trials there were.
+    fresh : ndarray, shape (k, N)
+        Standard-normal numbers for the new ones.
+    place : ndarray, shape (N,)
+        Standard-normal numbers for the size of the scatter, given the old ones.
+    """
+    if not len(z):
+        return fresh
+    u = _scattered(z)
+    size = _size(np.sum(u**2, axis=0), len(u), place)
+    return _spread_out(np.concatenate([u, size * fresh]))
+
+
+def with_fewer(z: Array, n: int) -> Array:
+    """Return the numbers (n, N) of the first ``n`` of some trials that give the same scatter by themselves."""
+    return _spread_out(_scattered(z)[:n])

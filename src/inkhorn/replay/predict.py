@@ -18,7 +18,7 @@ from inkhorn.replay.liquor import Array
 from inkhorn.replay.of_trial import goal_of
 from inkhorn.replay.quiet import settle
 from inkhorn.replay.scene import Scene, is_depth, measure_of, reading_sd, triple, usual_ground
-from inkhorn.replay.world import World
+from inkhorn.replay.world import VesselState, World
 
 __all__ = [
     "LOGARITHMIC",
@@ -81,11 +81,7 @@ def predict(reading: Reading, world: World, scene: Scene, draws: Draws) -> tuple
     kind, name = reading.subject
     if kind == "vessel":
         world = settle(name, world, world.now, draws)
-        state = world.vessels.get(name)
-        if state is None or state.withheld:
-            rows = 1 if reading.water is None else 2
-            return world, np.full((rows, draws.n), np.nan)
-        return world, of_vessel.foreseen(reading, state, draws)
+        return world, of_state(reading, world.vessels.get(name), draws)
     if kind == "lot":
         return world, of_lot.foreseen(reading, name, world.lots[name], draws)
     if kind == "support":
@@ -93,3 +89,11 @@ def predict(reading: Reading, world: World, scene: Scene, draws: Draws) -> tuple
         thirst = np.log(uptake(there.name, there.kind, there.side, draws))
         return world, people.heard("absorbency", reading.who, thirst, draws)[None, :]
     return world, of_trial.foreseen(reading, name, world, scene, draws)
+
+
+def of_state(reading: Reading, state: VesselState | None, draws: Draws) -> Array:
+    """Return the prediction of a reading of a vessel in a given state, (m, N); not a number where it is withheld."""
+    if state is None or state.withheld:
+        rows = 1 if reading.water is None else 2
+        return np.full((rows, draws.n), np.nan)
+    return of_vessel.foreseen(reading, state, draws)

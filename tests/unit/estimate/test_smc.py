@@ -25,6 +25,11 @@ class Linear:
         off = (self.y[:, None] - self.a @ z) / self.s
         return -0.5 * np.sum(off**2, axis=0) - len(self.y) * np.log(self.s * np.sqrt(2 * np.pi))
 
+    def log_likelihood_above(self, z, bar):
+        """Return minus infinity below the bar."""
+        ll = self.log_likelihood(z)
+        return np.where(ll >= bar, ll, -np.inf)
+
     def slopes(self, z):
         """Return A'(y - A z) / s^2, and A'A / s^2, the same everywhere."""
         return self.a.T @ (self.y[:, None] - self.a @ z) / self.s**2, self.a.T @ self.a / self.s**2
@@ -106,6 +111,9 @@ def test_a_curved_target_is_sampled():
         def log_likelihood(self, z):
             return -0.5 * ((z[1] - z[0] ** 2 + 1) / 0.3) ** 2
 
+        def log_likelihood_above(self, z, _bar):
+            return self.log_likelihood(z)
+
         def light(self):
             return self
 
@@ -125,3 +133,47 @@ def test_a_curved_target_is_sampled():
     got = run(Banana(), 2, n=4096)
     assert got.z[1].mean() == pytest.approx((p * y).sum(), abs=0.06)
     assert got.z[0].var() == pytest.approx((p * x**2).sum(), rel=0.12)
+
+
+class Partly(Linear):
+    """The first readings of a linear target only."""
+
+    def __init__(self, whole: Linear, m: int) -> None:
+        self.a, self.y, self.s, self.truth_s = whole.a[:m], whole.y[:m], whole.s, whole.truth_s
+
+
+@pytest.mark.parametrize("first", [29, 24])
+def test_a_sample_is_carried_on_to_more_readings(first):
+    """From 29 or 24 readings to 30: mean, sd and evidence are those of all 30, as far as the effective number says."""
+    whole = Linear(20, 30, 0.9, seed=8)
+    part = Partly(whole, first)
+    early = run(part, 20, n=4096)
+    before = smc.Before(
+        z=early.z,
+        log_likelihood=early.log_likelihood,
+        ess=early.ess,
+        log_evidence=early.log_evidence,
+        target=part.log_likelihood,
+    )
+    got = smc.renew(whole, before, np.random.default_rng(3))
+    mean, sd, evidence = whole.exact()
+    assert got.ess > 500
+    assert np.mean(((got.z.mean(axis=1) - mean) / sd) ** 2) * got.ess < 4
+    assert np.mean(got.z.std(axis=1) / sd) == pytest.approx(1, abs=0.06)
+    assert got.log_evidence == pytest.approx(evidence, abs=0.3)
+
+
+def test_what_changes_nothing_moves_nothing():
+    """Where no reading tells the later target from the earlier, the particles stay, and so does their number."""
+    whole = Linear(20, 30, 0.9, seed=8)
+    early = run(whole, 20)
+    before = smc.Before(
+        z=early.z,
+        log_likelihood=early.log_likelihood,
+        ess=early.ess,
+        log_evidence=early.log_evidence,
+        target=whole.log_likelihood,
+    )
+    got = smc.renew(whole, before, np.random.default_rng(3))
+    np.testing.assert_array_equal(got.z, early.z)
+    assert got.ess == early.ess

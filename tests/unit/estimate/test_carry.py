@@ -1,0 +1,145 @@
+"""Estimates carried on as the daybook grows, and readings left to the end."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from inkhorn.daybook.book import Recorded
+from inkhorn.estimate import carry, keep
+from inkhorn.estimate.posterior import sample_posterior, summarise
+from inkhorn.estimate.problem import make_problem
+from inkhorn.replay import luck
+from inkhorn.replay.draws import Draws, standard_normal
+from inkhorn.replay.fold import make_plan, play
+from support.daybooks import recorded
+
+
+class Shelf(dict[str, Any]):
+    """A shelf in memory."""
+
+    def recall(self, key: str) -> Any:
+        """Return what is kept, or None."""
+        return self.get(key)
+
+    def remember(self, key: str, value: Any) -> None:
+        """Keep it."""
+        self[key] = value
+
+
+def _at(hour: int) -> str:
+    return f"2026-09-{1 + hour // 24:02}T{hour % 24:02}:00"
+
+
+def _book() -> list[dict[str, Any]]:
+    """Return an invented daybook with ten readings and a last step."""
+    steps: list[dict[str, Any]] = [
+        {"kind": "steep", "lot": "sumac-leaf", "amount": "about 400 g", "liquid": "spring water",
+         "liquid_amount": "about 4 L", "into": "tub", "for": "18 h"},
+        {"kind": "reading", "of": "vessel:tub", "what": "volume", "value": "3.4 L"},
+        {"kind": "strain", "vessel": "tub", "into": "pot"},
+        {"kind": "reading", "of": "vessel:pot", "what": "ph", "value": "4.1", "with": "strip"},
+        {"kind": "reduce", "vessel": "pot", "to": "about 1 L"},
+        {"kind": "reading", "of": "vessel:pot", "what": "specific_gravity", "value": "1.045"},
+        {"kind": "add", "into": "pot", "lot": "vitriol", "amount": "about 40 g"},
+        {"kind": "reading", "of": "vessel:pot", "what": "volume", "value": "1050 ml"},
+        {"kind": "reading", "of": "vessel:pot", "what": "ph", "value": "3.1", "with": "strip"},
+        {"kind": "add", "into": "pot", "lot": "plum-gum", "amount": "about 25 g"},
+        {"kind": "reading", "of": "vessel:pot", "what": "body", "value": "flows well"},
+        {"kind": "mark", "vessel": "pot", "trial": "t1", "support": "goat-1", "method": "pen", "pen": "reed-3mm"},
+        {"kind": "reading", "of": "trial:t1", "what": "optical_density", "value": {"R": 0.9, "G": 0.95, "B": 0.9},
+         "sd": 0.04},
+        {"kind": "reading", "of": "vessel:pot", "what": "viscosity", "value": "3.2 mPa s"},
+        {"kind": "mark", "vessel": "pot", "trial": "t2", "support": "goat-1", "method": "pen", "pen": "reed-3mm"},
+        {"kind": "reading", "of": "trial:t2", "what": "optical_density", "value": {"R": 1.0, "G": 1.0, "B": 0.95},
+         "sd": 0.04},
+        {"kind": "reading", "of": "trial:t2", "what": "flow", "value": "flows well"},
+        {"kind": "add", "into": "pot", "liquid": "water", "amount": "about 80 ml"},
+    ]  # fmt: skip
+    return [{"at": _at(i * 24 if i else 0), **step} for i, step in enumerate(steps)]
+
+
+@pytest.fixture(scope="module")
+def book() -> tuple[Recorded, ...]:
+    """Return the entries as a workshop would have them."""
+    return tuple(recorded(_book()))
+
+
+def test_where_an_estimate_goes_on_from(book: tuple[Recorded, ...]) -> None:
+    """With ten readings it goes on from the eighth; with few from nothing; and right at the eighth from nothing."""
+    before = carry.earlier(book)
+    assert before is not None
+    assert sum(carry._teaches(item) for item in before) == 8
+    assert carry.earlier(book[:6]) is None
+    assert carry.earlier(before) is None
+
+
+def test_carried_on_is_the_same_as_sampled(book: tuple[Recorded, ...]) -> None:
+    """Figures of an estimate carried on over three steps and two readings agree with one from nothing."""
+    on = keep.posterior_of(book, {}, 0, Shelf())
+    anew = sample_posterior(make_plan(book))
+    # The two readings were not enough to send it back to nothing.
+    assert len(on.reports) < len(anew.reports)
+    assert on.ess > 200
+    one, two = (summarise(post).vessels["pot"].figures for post in (on, anew))
+    for name in ("volume", "iron_to_capacity", "ph", "viscosity", "gum"):
+        sd = (two[name].p95 - two[name].p05) / 3.29
+        assert abs(one[name].median - two[name].median) < 0.25 * sd, name
+        assert (one[name].p95 - one[name].p05) == pytest.approx(3.29 * sd, rel=0.25), name
+    assert on.log_evidence == pytest.approx(anew.log_evidence, abs=0.5)
+
+
+def test_warm_and_cold_are_the_same(book: tuple[Recorded, ...]) -> None:
+    """Whether the earlier state was estimated before or not, the draws are the same to the last bit."""
+    warm = Shelf()
+    before = carry.earlier(book)
+    assert before is not None
+    keep.posterior_of(before, {}, 0, warm)
+    np.testing.assert_array_equal(
+        keep.posterior_of(book, {}, 0, warm).z, keep.posterior_of(book, {}, 0, Shelf()).z
+    )
+
+
+def test_a_new_trial_leaves_the_scatter_of_the_others() -> None:
+    """Numbers found for one trial more give the earlier trials the scatter they had, and give it back alone."""
+    n = 500
+    z = np.array([standard_normal(0, f"t{i}", n) for i in range(3)])
+    fresh, place = standard_normal(0, "new", n)[None], standard_normal(0, "size", n)
+    more = luck.with_more(z, fresh, place)
+    np.testing.assert_allclose(luck._scattered(more)[:3], luck._scattered(z), rtol=2e-3, atol=1e-4)
+    np.testing.assert_allclose(luck.with_fewer(more, 3), z, rtol=5e-3, atol=5e-3)
+    # What was normal for three stays normal for four.
+    assert np.mean(more**2) == pytest.approx(1, abs=0.12)
+
+
+def test_late_readings_change_no_decision(book: tuple[Recorded, ...]) -> None:
+    """A likelihood that stops early agrees with the whole one wherever that reaches the bar, and is nowhere above."""
+    problem = make_problem(make_plan(book))
+    assert len(problem.slow) == 2
+    z = problem.prior(0, 300)
+    whole = problem.log_likelihood(z)
+    bar = np.random.default_rng(0).permutation(whole)
+    early = problem.log_likelihood_above(z, bar)
+    np.testing.assert_allclose(early[whole >= bar], whole[whole >= bar], rtol=1e-10)
+    assert (early[np.isfinite(early)] <= whole[np.isfinite(early)] + 1e-9).all()
+    assert np.isneginf(early).any()
+
+
+def test_what_only_an_answer_asks_for_is_unknown_too() -> None:
+    """No reading asks how thick a pot of gum and water is; its estimate still carries the doubt of the gum."""
+    plan = make_plan(
+        recorded(
+            [
+                {"at": _at(0), "kind": "add", "into": "jar", "liquid": "water", "amount": "500 ml"},
+                {"at": _at(1), "kind": "add", "into": "jar", "lot": "plum-gum", "amount": "40 g"},
+            ]
+        )
+    )
+    problem = make_problem(plan)
+    assert "ink/martin" in problem.unknowns
+    z = problem.prior(0, 400)
+    assert play(plan, Draws(problem.unknowns, z)).world.vessels["jar"] is not None
+    thick = summarise(sample_posterior(plan, particles=400)).vessels["jar"].figures["viscosity"]
+    assert thick.p95 > 1.3 * thick.p05
