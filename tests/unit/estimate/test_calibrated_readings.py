@@ -124,9 +124,8 @@ def test_truths_are_ranked_evenly(capsys: pytest.CaptureFixture[str]) -> None:
         for name, found in ranks.items():
             rank = np.array(found)
             inside = [np.mean(np.abs(rank - 0.5) < half) for half in (0.45, 0.25)]
-            print(
-                f"{name:8s} mean rank {rank.mean():.2f}, inside 90 % {inside[0]:.2f}, inside 50 % {inside[1]:.2f}"
-            )  # noqa: T201
+            text = f"{name:8s} mean rank {rank.mean():.2f}, inside 90 % {inside[0]:.2f}, 50 % {inside[1]:.2f}"
+            print(text)  # noqa: T201
     for found in ranks.values():
         rank = np.array(found)
         assert abs(rank.mean() - 0.5) < 4 * error
