@@ -81,7 +81,6 @@ class Photograph:
     lab: np.ndarray
     support_lab: np.ndarray
     paper_lab: np.ndarray
-    greys: dict[str, float]
     width: float
     to_px: object
 
@@ -271,6 +270,13 @@ def printed(
     return np.where(grey, halftone, light).astype(np.float32)
 
 
+def printed_density(shot: Shot, rect: tuple[float, float, float, float]) -> float:
+    """Return what an instrument finds on a part of the printed card (left, top, width, height, mm), against paper."""
+    light = printed(shot.pdf, shot.card_size, shot.spread, shot.scatter, shot.black, shot.grey_gamma)
+    left, top, wide, high = (round(side * PX) for side in rect)
+    return -float(np.log10(light[top : top + high, left : left + wide].mean()))
+
+
 # ---------------------------------------------------------------- the strip
 
 
@@ -430,7 +436,6 @@ def photograph(shot: Shot) -> Photograph:
         lab=lab_of(ink),
         support_lab=lab_of(skin),
         paper_lab=lab_of(paper),
-        greys={},
         width=shot.stroke,
         to_px=to_px,
     )

@@ -119,7 +119,7 @@ def read_photo(
     )
     del picture
     flat, reading, maps = read_all(known.picture, mm_per_px=known.mm_per_px, seed=seed)
-    reading = _with_card(reading, known, seed)
+    reading = attrs.evolve(_with_card(reading, known, seed), flat=flat)
     if chart is not None:
         reading = _with_chart(reading, reading.support_rgb / known.paper.linear * known.light, chart, seed)
     return Photo(picture=flat, reading=reading, maps=maps)
@@ -202,7 +202,6 @@ def _with_card(reading: PhotoReading, known: Calibrated, seed: int) -> PhotoRead
         covariance=covariance,
         warnings=(*notes, *known.warnings),
         scale_sd=known.scale_sd,
-        flat=known.picture,
     )
     if not known.whole:
         return attrs.evolve(reading, lab=None, support_lab=None, warnings=(*reading.warnings, UNCALIBRATED))
