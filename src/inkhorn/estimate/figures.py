@@ -30,8 +30,8 @@ class Figure:
 
 def figure(draws: NDArray[np.float64], unit: str) -> Figure:
     """Return the figure of draws, (N,)."""
-    # numbers-in-code: the percentiles of every uncertain figure
     with np.errstate(invalid="ignore"):  # between two infinite draws (iron and no tannin) lies no number
+        # numbers-in-code: the percentiles of every uncertain figure
         p05, p25, median, p75, p95 = np.percentile(draws, (5, 25, 50, 75, 95), method="linear")
     return Figure(
         median=float(median), p05=float(p05), p25=float(p25), p75=float(p75), p95=float(p95), unit=unit
