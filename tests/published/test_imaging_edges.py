@@ -7,6 +7,7 @@ import pytest
 from scipy.stats import norm
 
 from inkhorn.imaging.analysis import blur_of
+from inkhorn.imaging.edges import find_edges, raggedness
 from inkhorn.imaging.settings import from_handbook
 from inkhorn.imaging.strokes import lines, usual_width
 
@@ -78,3 +79,56 @@ class TestNormalEdge:
         lost[:, 180:190] = 0
         found = lines(whole, lost > 0.45, lost, 9.0, from_handbook())
         assert max(found, key=lambda line: len(line.points)).skips == 2
+
+    def test_the_other_levels(self) -> None:
+        """R10 to R70 is s (z(0.9) + z(0.7)); contrast and fill of a deep line follow from the same edge."""
+        width, blur = 20.0, 2.0
+        at = np.arange(-30, 30.01, 0.25)
+        lost = 0.9 * (norm.cdf((at + width / 2) / blur) - norm.cdf((at - width / 2) / blur))
+        found = find_edges(lost[None].astype(np.float32), at, np.ones(1, bool), from_handbook())
+        assert found.blur70[0] == pytest.approx(blur * (norm.ppf(0.9) + norm.ppf(0.7)), rel=0.01)
+        outline = width / 2 - blur * norm.ppf(0.6)
+        np.testing.assert_allclose(found.outline[0], [-outline, outline], atol=0.01)
+        line = np.abs(at) <= width / 2 + blur * norm.ppf(0.75)
+        assert found.contrast[0] == pytest.approx(lost[line].mean(), abs=0.005)
+        assert found.darkness[0] == pytest.approx(-np.log10(1 - lost[line]).mean(), abs=0.01)
+        full = (width / 2 - blur * norm.ppf(0.75)) / outline
+        assert found.fill[0] == pytest.approx(full, abs=0.02)
+        assert abs(found.beyond[0]) < 0.02  # a normal edge does not feather
+
+    def test_ink_that_runs_out_is_feathering(self) -> None:
+        """A faint skirt outside the edge is measured as the distance by which R10 lies further out."""
+        at = np.arange(-30, 30.01, 0.25)
+        lost = 0.9 * (norm.cdf((at + 8) / 1.0) - norm.cdf((at - 8) / 1.0))
+        skirt = np.maximum(lost, 0.2 * (norm.cdf((at + 14) / 0.5) - norm.cdf((at - 14) / 0.5)))
+        clean, run = (
+            find_edges(p[None].astype(np.float32), at, np.ones(1, bool), from_handbook()).beyond[0]
+            for p in (lost, skirt)
+        )
+        assert abs(clean) < 0.02
+        # R10 of the whole line (0.09 of the support's light) lies at 14 + 0.5 z(0.55) instead of 8 + z(0.9)
+        assert run == pytest.approx(14 + 0.5 * norm.ppf(0.55) - 8 - norm.ppf(0.9), abs=0.1)
+
+
+class TestRunningParabola:
+    """Least squares: the residual of a fitted point has variance s^2 (1 - h), h its leverage (any text on regression)."""
+
+    def test_noise_of_known_spread_is_given_back(self) -> None:
+        """Independent errors of the outline come back as their standard deviation, whatever the bend."""
+        rng = np.random.default_rng(5)
+        x = np.arange(4000.0)
+        bend = 3e-6 * (x - 2000) ** 2
+        outline = np.column_stack([bend - 5, bend + 5]) + rng.normal(0, 0.3, (4000, 2))
+        group = np.zeros(4000, np.int64)
+        assert raggedness(outline, group, 1, 7)[0] == pytest.approx(0.3, rel=0.05)
+        bare = np.column_stack([bend - 5, bend + 5])
+        assert raggedness(bare, group, 1, 7)[0] < 1e-3
+
+    def test_strokes_do_not_mix(self) -> None:
+        """A smooth and a waved stroke beside each other keep their own raggedness."""
+        x = np.arange(200.0)
+        wave = np.sin(2 * np.pi * x / 9)
+        smooth, waved = np.column_stack([0 * x - 4, 0 * x + 4]), np.column_stack([wave - 4, wave + 4])
+        found = raggedness(np.concatenate([smooth, waved]), np.repeat([0, 1], 200), 2, 12)
+        assert found[0] < 1e-6
+        assert found[1] == pytest.approx(2**-0.5, rel=0.1)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import attrs
 import numpy as np
 from numpy.typing import NDArray
@@ -17,11 +19,11 @@ from inkhorn.imaging.pixels import (
     closed,
     dilate,
     disc,
-    erode,
     gauss,
     inside_by,
     mostly,
     nearest,
+    nearest_of,
     opened,
     pieces,
     square,
@@ -189,7 +191,7 @@ class Sketch:
 def _sketch(picture: Picture, settings: Settings) -> Sketch:
     """Find sheet, support, stroke width and ruling on a picture small enough to do it several times."""
     height, across = picture.shape
-    by = max(1, round((height * across / (settings.sketch_megapixels * 10**6)) ** 0.5))
+    by = max(1, math.ceil((height * across / (settings.sketch_megapixels * 10**6)) ** 0.5 - 0.5 / 2))
     small = picture.reduced(by)
     sheet = ~outside_sheet(small, settings)
     _check(small, sheet, settings)
@@ -207,10 +209,13 @@ def _sketch(picture: Picture, settings: Settings) -> Sketch:
         patches = None
         depth, wide = _first_ink(lost, sheet, noise, settings)
         for _ in range(2):
+            before = wide
             surface = closed_surface(linear, sheet, wide, settings)
             lost = lost_light(linear, surface)
             noise = noise_of(lost, sheet)
             depth, wide = _first_ink(lost, sheet, noise, settings, wide)
+            if abs(wide - before) <= before / 4:
+                break
     rules = _rules(lost, sheet, noise, depth, wide, by, settings) if patches is None else ()
     ruling = rule_mask(rules, lost, noise, settings, by) & sheet
     bare = _bare(lost, sheet, ruling, noise=noise, depth=depth, width=wide, settings=settings)
@@ -339,12 +344,18 @@ def _healed(ink: Mask, ruling: Mask) -> Mask:
 
 
 def _trimmed(ink: Mask, lost: Floats) -> Mask:
-    """Draw the outline of strokes at half of the light lost just inside, instead of at the low threshold."""
-    grid = ink.astype(np.uint8)
-    inside = np.where(ink, lost, 0).astype(np.float32)
-    local = dilate(inside, disc(7))
-    rim = ink & (erode(grid, square(5)) == 0)
-    return np.asarray(ink & ~(rim & (lost < local / 2)))
+    """Draw the outline of strokes at half of the light lost on their ridge, instead of at the low threshold."""
+    deep = inside_by(ink)
+    ridge = (deep >= dilate(deep, square(3))) & (deep > 1)
+    if not ridge.any():
+        return ink
+    rows, columns = np.nonzero(ink & (deep <= 2))
+    peak = dilate(np.where(ink, lost, 0).astype(np.float32), square(3))
+    beside = nearest_of(ridge, rows, columns)
+    pale = lost[rows, columns] < peak[ridge][beside] / 2
+    out = ink.copy()
+    out[rows[pale], columns[pale]] = False
+    return out
 
 
 def blur_of(found: tuple[Line, ...], by: int = 1) -> float:

@@ -9,7 +9,7 @@ from scipy.special import ndtr
 
 from inkhorn.imaging.edges import LEAST_RATIO
 from inkhorn.imaging.picture import Floats, Mask, Picture
-from inkhorn.imaging.pixels import dilate, disc, inside_by, pieces, sampled
+from inkhorn.imaging.pixels import dilate, disc, inside_by, nearest_of, pieces, sampled
 from inkhorn.imaging.settings import Settings
 
 
@@ -28,6 +28,8 @@ class Cores:
         Number of the letter (connected piece, cut where long), from 0.
     deep : ndarray of bool (N,)
         Pixels far enough inside to tell a density; the others help to tell the shares of wear.
+    weight : ndarray (N,)
+        Pixels of the stroke area to which each is the nearest: what it stands for in the shares of wear.
     faith : float
         Share of the ink's light loss that blur leaves in the least of the deep pixels.
     """
@@ -38,6 +40,7 @@ class Cores:
     density: NDArray[np.float64]
     letter: NDArray[np.int64]
     deep: NDArray[np.bool_]
+    weight: NDArray[np.float64]
     faith: float
 
 
@@ -93,8 +96,16 @@ def gather(
         density=density,
         letter=_letters(envelope, rows, columns, width, settings),
         deep=kept >= least,
+        weight=_weight(envelope, rows, columns),
         faith=float(least),
     )
+
+
+def _weight(area: Mask, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.float64]:
+    core = np.zeros_like(area)
+    core[rows, columns] = True
+    beside = nearest_of(core, *np.nonzero(area))
+    return np.bincount(beside, minlength=len(rows)).astype(np.float64)
 
 
 def _sampled(grid: Floats, place: NDArray[np.float64]) -> Floats:

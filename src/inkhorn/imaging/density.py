@@ -11,7 +11,7 @@ from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.wear import Mixture, refit, split
 
 # numbers-in-code: bins of a histogram
-_BINS = 120
+_BINS = 80
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -47,8 +47,8 @@ def measure(
     cores: Cores, noise: float, width: float, rng: np.random.Generator, settings: Settings
 ) -> InkReading:
     """Fit the mixture and resample letters, not pixels (pixels of a letter repeat each other)."""
-    letters = int(cores.letter.max()) + 1
-    independent = max(letters, np.count_nonzero(cores.deep) / max(1.0, width**2))
+    letter, letters = _grouped(cores.letter, settings)
+    independent = max(int(cores.letter.max()) + 1, np.count_nonzero(cores.deep) / max(1.0, width**2))
     mixture = split(
         cores.density[cores.deep], cores.density, noise=noise, independent=independent, settings=settings
     )
@@ -57,8 +57,8 @@ def measure(
     low, high = float(scalar.min()), float(np.quantile(scalar, 1 - 1e-3)) + 1e-6
     bins = np.clip(((scalar - low) / (high - low) * _BINS).astype(int), 0, _BINS - 1)
     middle = low + (np.arange(_BINS) + 0.5) * (high - low) / _BINS
-    cell = (cores.letter * _BINS + bins).astype(np.int64)
-    every = np.bincount(cell, minlength=letters * _BINS).reshape(letters, _BINS).astype(np.float64)
+    cell = (letter * _BINS + bins).astype(np.int64)
+    every = np.bincount(cell, cores.weight, letters * _BINS).reshape(letters, _BINS).astype(np.float64)
     deep = cell[kept]
     shape = (letters, _BINS)
     count = np.bincount(deep, minlength=letters * _BINS).reshape(shape).astype(np.float64)
@@ -85,6 +85,13 @@ def measure(
         mixture=mixture,
         pooled=1 - float(np.count_nonzero(kept)) / max(1, int(np.count_nonzero(cores.deep))),
     )
+
+
+def _grouped(letter: NDArray[np.int64], settings: Settings) -> tuple[NDArray[np.int64], int]:
+    """Return numbers of letters, neighbours taken together where there are more than an error needs, and their count."""
+    letters = int(letter.max()) + 1
+    most = min(letters, int(settings.letters_most))
+    return letter * most // letters, most
 
 
 def _shares(total: NDArray[np.float64], belong: NDArray[np.float64]) -> NDArray[np.float64]:

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.imaging.picture import Floats, Mask, Picture
-from inkhorn.imaging.pixels import dilate, gauss, square, stretch
+from inkhorn.imaging.pixels import dilate, gauss, square, stretch, widened
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.surface import spread_of
 
@@ -106,18 +106,22 @@ def candidates(
     soft = gauss(lost, 1)
     slope = _slope(soft)
     above = sheet & (lost > low)
-    faded = (
-        above & _blurred(lost, soft, slope, width=width, depth=depth, settings=settings)
-        if width
-        else np.zeros_like(sheet)
-    )
-    region = (above & ~faded).astype(np.uint8)
+    region, faded = above.astype(np.uint8), np.zeros_like(sheet)
+    if width:
+        place = np.nonzero(above)
+        pale, usual = _blurred(lost, soft, slope, place, width=width, depth=depth, settings=settings)
+        faded[place[0][pale], place[1][pale]] = True
+        clear = ~widened(soft > settings.ghost_pale * depth, square(7))  # of the rims of deep ink
+        if np.count_nonzero(above & clear) > settings.ghost_matters * len(pale):
+            faded |= above & _without_own_edge(soft, usual, low, width=width, depth=depth, settings=settings)
+            faded |= _leftovers(above & clear & ~faded, faded)
+        region[faded] = 0
     count, labels, stats, _ = cv2.connectedComponentsWithStats(region, connectivity=8)
     if count == 1:
         return np.zeros_like(sheet), np.zeros_like(sheet)
-    deepest = np.zeros(count, np.float32)
-    inside = labels > 0
+    inside = np.nonzero(region)
     flat = np.asarray(labels[inside], dtype=np.intp)
+    deepest = np.zeros(count, np.float32)
     np.maximum.at(deepest, flat, soft[inside])
     steepest = np.zeros(count, np.float32)
     np.maximum.at(steepest, flat, slope[inside])
@@ -125,31 +129,68 @@ def candidates(
     sure = deepest > settings.high_share * depth
     sharp = steepest / np.maximum(deepest, 1e-6)
     usual = float(np.median(sharp[sure])) if sure.any() else 0.0
-    pale = ~sure & (deepest > settings.ghost_depth * depth) & (sharp > usual / settings.ghost_softness)
-    ink = (sure | pale) & (size >= settings.speck_area)
-    ink[0] = False
-    ghost = ~ink & (size >= settings.speck_area)
-    ghost[0] = False
-    return ink[labels], ghost[labels] | faded
+    fair = ~sure & (deepest > settings.ghost_depth * depth) & (sharp > usual / settings.ghost_softness)
+    is_ink = (sure | fair) & (size >= settings.speck_area)
+    is_ghost = ~is_ink & (size >= settings.speck_area)
+    ink = np.zeros_like(sheet)
+    ink[inside] = is_ink[flat]
+    faded[inside] = is_ghost[flat]
+    return ink, faded
 
 
 def _blurred(
-    lost: Floats, soft: Floats, slope: Floats, *, width: float, depth: float, settings: Settings
-) -> Mask:
-    """Return pale pixels with no edge near by that is sharp for the deepest mark near by.
+    lost: Floats,
+    soft: Floats,
+    slope: Floats,
+    place: tuple[NDArray[np.intp], ...],
+    *,
+    width: float,
+    depth: float,
+    settings: Settings,
+) -> tuple[NDArray[np.bool_], float]:
+    """Return which pixels are pale, with no edge near by that is sharp for the deepest mark near by.
 
     Within half a stroke width of any ink, thinned or not, runs the outline of
     its stroke, as sharp as the lens allows; show-through has been blurred by
-    the sheet it came through.
+    the sheet it came through. The usual sharpness of the ink is returned too.
     """
-    side = 2 * round(width / 2 + 1) + 1
-    window = square(side)
-    sharp = dilate(slope, window) / np.maximum(dilate(soft, window), 1e-6)
-    deep = lost > settings.soil_depth * depth
+    window = square(2 * round(width / 2 + 1) + 1)
+    sharp = dilate(slope, window)[place] / np.maximum(dilate(soft, window)[place], 1e-6)
+    here = lost[place]
+    deep = here > settings.soil_depth * depth
     if not deep.any():
-        return np.zeros(lost.shape, bool)
+        return np.zeros(len(here), bool), 0.0
     usual = float(np.median(sharp[deep]))
-    return np.asarray((sharp < usual / settings.ghost_softness) & (lost < settings.ghost_pale * depth))
+    return (sharp < usual / settings.ghost_softness) & (here < settings.ghost_pale * depth), usual
+
+
+def _without_own_edge(
+    soft: Floats, usual: float, low: float, *, width: float, depth: float, settings: Settings
+) -> Mask:
+    """Return pale pixels beside strokes whose own level is nowhere near reached by a sharp edge.
+
+    With everything deeper cut down to a pixel's own level, the edge of the
+    stroke beside it is gone, and only what bounds the pale mark itself is left:
+    sharp for thinned ink, soft for show-through that runs up to a stroke.
+    """
+    window = square(2 * round(width / 2 + 1) + 1)
+    out = np.zeros(soft.shape, bool)
+    floor = low
+    for level in np.linspace(low, settings.ghost_pale * depth, 4)[1:].tolist():
+        cut = np.minimum(soft, np.float32(level))
+        edge = dilate(_slope(cut), window)
+        out |= (soft > floor) & (soft <= level) & (edge < usual * level / settings.ghost_softness)
+        floor = level
+    return out
+
+
+def _leftovers(clear: Mask, faded: Mask) -> Mask:
+    """Return pieces of pale marks, clear of deep ink, that touch show-through: parts of it."""
+    _, labels = cv2.connectedComponents(clear.astype(np.uint8), connectivity=8)
+    touched = np.zeros(int(labels.max()) + 1, bool)
+    touched[labels[dilate(faded.astype(np.uint8), square(3)) > 0]] = True
+    touched[0] = False
+    return np.asarray(touched[labels])
 
 
 def _slope(lost: Floats) -> Floats:

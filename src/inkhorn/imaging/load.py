@@ -28,6 +28,7 @@ FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "GIF", "BMP", "PPM", "JPEG2000"
 _LOSSY = ("JPEG", "MPO", "WEBP", "JPEG2000", "AVIF", "HEIF")
 _MOVING = ("GIF", "PNG", "WEBP", "AVIF")
 _FLOATING = ("F", "I")
+_COLOUR = int(getattr(cv2, "IMREAD_COLOR_RGB", cv2.IMREAD_COLOR))  # older versions know blue first only
 _Code = TypeVar("_Code", np.uint8, np.uint16)
 _SAVE = "Save it as an 8-bit or 16-bit PNG, TIFF or JPEG and try again"
 
@@ -248,10 +249,13 @@ def _plain_jpeg(image: Image.Image, data: bytes) -> NDArray[np.uint8] | None:
     plain = whole and image.format == "JPEG" and image.mode == "RGB" and not image.info.get("icc_profile")
     if not plain or data.rfind(b"\xff\xd9") < data.rfind(b"\xff\xda"):
         return None
-    raw = cv2.imdecode(np.frombuffer(data, np.uint8), cv2.IMREAD_COLOR | cv2.IMREAD_IGNORE_ORIENTATION)
+    flags = _COLOUR | cv2.IMREAD_IGNORE_ORIENTATION
+    raw = cv2.imdecode(np.frombuffer(data, np.uint8), flags)
     if raw is None or raw.shape != (image.height, image.width, 3):
         return None
-    return np.asarray(cv2.cvtColor(raw, cv2.COLOR_BGR2RGB, raw), dtype=np.uint8)
+    if _COLOUR == cv2.IMREAD_COLOR:
+        raw = cv2.cvtColor(raw, cv2.COLOR_BGR2RGB, raw)
+    return np.asarray(raw, dtype=np.uint8)
 
 
 def _drafted(image: Image.Image) -> None:

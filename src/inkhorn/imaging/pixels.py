@@ -102,6 +102,16 @@ def inside_by(mask: Mask) -> Floats:
     return np.asarray(cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5), dtype=np.float32)
 
 
+def nearest_of(mask: Mask, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.int64]:
+    """Return which pixel of a mask (its number in ``mask[mask]``) is nearest to each given one."""
+    _, labels = cv2.distanceTransformWithLabels(
+        np.equal(mask, False).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    )
+    order = np.zeros(int(np.count_nonzero(mask)) + 1, np.int64)
+    order[labels[mask]] = np.arange(len(order) - 1)
+    return np.asarray(order[labels[rows, columns]])
+
+
 def pieces(mask: Mask) -> tuple[int, NDArray[np.int32]]:
     """Return the number of connected regions, the outside among them as 0, and their labels."""
     count, labels = cv2.connectedComponents(mask.astype(np.uint8), connectivity=8)

@@ -51,7 +51,7 @@ def find_rules(
     deep and as wide as the ink's strokes is the pen's own, not a rule.
     """
     height, across = lost.shape
-    shrink = max(1.0, max(height, across) / (2 * settings.coarse_side))
+    shrink = max(1.0, max(height, across) / (3 * settings.coarse_side))
     size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
     small, inside = area(lost, size), area_share(sheet, size) > 0.5
     level = max(noise, settings.ruling_contrast * depth)
@@ -123,7 +123,7 @@ def _peaks(picture: Floats) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     best = (clear >= dilate(clear, square(5))) & (clear > 0)
     s, y = np.nonzero(best)
     # numbers-in-code: more candidates than a page has lines
-    chosen = np.argsort(-clear[s, y], kind="stable")[:80]
+    chosen = np.argsort(-clear[s, y], kind="stable")[:40]
     s, y = s[chosen], y[chosen] - slopes
     drop = s * (width - 1) / (slopes - 1)
     ends = np.stack([np.column_stack([0 * y, y]), np.column_stack([0 * y + width - 1, y + drop])], axis=1)

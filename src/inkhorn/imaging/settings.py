@@ -83,6 +83,7 @@ class Settings:
     intact_floor: float
     resamples: float
     letter_reach: float
+    letters_most: float
     surface_floor: float
     support_doubt: float
     blur_doubt: float

@@ -23,7 +23,7 @@ def first_surface(linear: Floats, outside: Mask, settings: Settings) -> Floats:
     small = area(linear, size)
     inside = area_share(~outside, size) > 1 - 1e-6
     surface = _voted(small, inside, settings)
-    for _ in range(3):
+    for _ in range(2):
         ratio = (small / np.maximum(surface, 1e-6)).mean(axis=2)
         away = np.abs(ratio - 1)
         spread = spread_of(ratio[inside]) if inside.any() else 1.0
