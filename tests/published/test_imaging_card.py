@@ -128,6 +128,7 @@ class TestMeasuredColours:
         ("text", "says"),
         [
             ("", "no patches"),
+            ("name,x_mm,y_mm,L,a,b\npaper,,,,,\nblack-1,9,9,,,\n", "no patches"),
             ("name,L,a\nA1,1,2\n", "neither Lab nor XYZ"),
             ("L,a,b\n1,2,3\n", "no name"),
             ("name,L,a,b\nA1,50,zero,0\n", "not a number"),

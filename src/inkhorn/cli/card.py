@@ -8,7 +8,7 @@ import click
 
 from inkhorn.cli.output import Command, say
 from inkhorn.imaging.card.layout import card as layout
-from inkhorn.report.card import PAPERS, pdf
+from inkhorn.report.card import PAPERS, form, pdf
 
 
 @click.command(cls=Command)
@@ -22,11 +22,20 @@ from inkhorn.report.card import PAPERS, pdf
 )
 @click.option("--out", type=click.Path(dir_okay=False), default="card.pdf", show_default=True, metavar="FILE")
 @click.option(
+    "--values",
+    type=click.Path(dir_okay=False),
+    metavar="FILE",
+    help="Also write a form (CSV) for measured values of its steps.",
+)
+@click.option(
     "--black-only", is_flag=True, help="For a printer with black only, or one whose greys are poor."
 )
-def card(size: str, paper: str, out: str, black_only: bool) -> None:
+def card(size: str, paper: str, out: str, values: str | None, black_only: bool) -> None:
     """Make the card that lies beside the strip in a photograph, as a PDF to print."""
-    Path(out).write_bytes(pdf(layout(size, black_only=black_only), paper=paper))
+    kind = layout(size, black_only=black_only)
+    Path(out).write_bytes(pdf(kind, paper=paper))
+    if values:
+        Path(values).write_text(form(kind), encoding="utf-8")
     say(
         f"{out} is made. Print it at actual size on plain matt paper, then measure its bar with a good ruler: it "
         'should be 100 mm. If it is not, say so with each photograph: --bar "98.4 mm".'

@@ -54,6 +54,15 @@ def pdf(card: Card, *, paper: str = "a4") -> bytes:
     return out.getvalue()
 
 
+def form(card: Card) -> str:
+    """Return a CSV with a line for the paper and for each step, its values still empty."""
+    lines = ["name,x_mm,y_mm,L,a,b", "paper,,,,,"]
+    for patch in sorted(card.patches, key=lambda patch: (round(patch.rect[1]), patch.rect[0])):
+        left, top, width, height = patch.rect
+        lines.append(f"{patch.name},{left + width / 2:.1f},{top + height / 2:.1f},,,")
+    return "\n".join(lines) + "\n"
+
+
 def _cuts(canvas: Canvas, card: Card) -> None:
     """Draw where to cut: short lines outside the corners."""
     canvas.setLineWidth(0.2)

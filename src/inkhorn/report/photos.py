@@ -11,7 +11,14 @@ from inkhorn.report import words
 
 def sentences(reading: Mapping[str, Any]) -> list[str]:
     """Return what was read, from the JSON answer of a photograph."""
-    return [_strokes(reading), *_density(reading), *_wear(reading), *warnings(reading)]
+    return [
+        _strokes(reading),
+        *_density(reading),
+        *_colour(reading),
+        *_size(reading),
+        *_wear(reading),
+        *warnings(reading),
+    ]
 
 
 def warnings(reading: Mapping[str, Any]) -> list[str]:
@@ -30,6 +37,27 @@ def _density(reading: Mapping[str, Any]) -> list[str]:
     channels = reading.get("optical_density") or {}
     parts = [f"{channel} {with_error(d['value'], d['sd'])}" for channel, d in channels.items()]
     return [f"Channel density {words.joined(parts)}."] if parts else []
+
+
+def _colour(reading: Mapping[str, Any]) -> list[str]:
+    """Say the colours of ink and skin where the picture is calibrated."""
+    out = []
+    for key, what in (("lab", "The ink"), ("support_lab", "The bare support")):
+        lab, sd = reading.get(key), reading.get(f"{key}_sd")
+        if lab and sd:
+            parts = [f"{name}* {with_error(lab[name], sd[name])}" for name in "Lab"]
+            out.append(f"{what} is {words.joined(parts)} under daylight (D65).")
+    return out
+
+
+def _size(reading: Mapping[str, Any]) -> list[str]:
+    """Say the usual width of the strokes where there is a scale."""
+    widths = sorted(s["width_mm"] for s in reading["strokes"] if s.get("width_mm"))
+    if not widths:
+        return []
+    middle, share = widths[len(widths) // 2], reading.get("scale_sd") or 0
+    exact = words.number(middle, 0.01)
+    return [f"The strokes are about {with_error(middle, middle * share) if share > 0.01 else exact} mm wide."]
 
 
 def with_error(value: float, sd: float) -> str:

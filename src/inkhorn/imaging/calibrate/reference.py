@@ -62,7 +62,8 @@ def read_reference(source: str | Path) -> Reference:
         text = Path(source).read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         raise PictureError(f"the reference file cannot be read ({error})", where=where, mend=_MEND) from error
-    table, is_d65 = _cgats(text, where) if "BEGIN_DATA" in text else _csv(text, where)
+    every, is_d65 = _cgats(text, where) if "BEGIN_DATA" in text else _csv(text, where)
+    table = [line for line in every if _filled(line)]
     if not table:
         raise PictureError("the reference file holds no patches", where=where, mend=_MEND)
     names = tuple(_name(line, where, number) for number, line in enumerate(table, 1))
@@ -73,6 +74,12 @@ def read_reference(source: str | Path) -> Reference:
     if not is_d65:
         xyz = xyz @ adaptation(D50_WHITE, white()).T
     return Reference(names=names, xyz=xyz, grid=_grid(table, names))
+
+
+def _filled(line: dict[str, str]) -> bool:
+    """Tell whether a line is not one of a form that was left empty."""
+    firsts = [line[key] for key in ("L", "L*", "LAB_L", "X", "XYZ_X") if key in line]
+    return not firsts or any(firsts)
 
 
 def _cgats(text: str, where: str) -> tuple[list[dict[str, str]], bool]:
