@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import click
 from rich.table import Table
 
 import inkhorn
-from inkhorn.cli.output import Command, console, json_flag, say, say_json, working
+from inkhorn.cli import many
+from inkhorn.cli.output import FAULT, Command, console, json_flag, say, say_json, working
 from inkhorn.errors import CounselError
 from inkhorn.report import photo_told, photos, vessels, words
 
@@ -140,8 +142,13 @@ def say_comparison(answer: dict[str, Any]) -> None:
 
 
 @click.command(cls=Command)
-@click.argument("picture", metavar="PICTURE")
-@click.option("--overlay", "out", metavar="FILE", help="Save a picture that shows what was measured.")
+@click.argument("pictures", metavar="PICTURE...", nargs=-1, required=True)
+@click.option(
+    "--overlay",
+    "out",
+    metavar="FILE",
+    help="Save a picture that shows what was measured; of several pictures, a folder for them.",
+)
 @click.option("--bar", metavar="LENGTH", help='Length of the card\'s bar as you measured it: "98.4 mm".')
 @click.option(
     "--chart", metavar="FILE", help="Measured colours of the card, or of a chart; CGATS text or CSV."
@@ -157,7 +164,7 @@ def say_comparison(answer: dict[str, Any]) -> None:
 )
 @json_flag
 def photo(
-    picture: str,
+    pictures: tuple[str, ...],
     out: str | None,
     bar: str | None,
     chart: str | None,
@@ -165,7 +172,12 @@ def photo(
     chart_picture: str | None,
     as_json: bool,
 ) -> None:
-    """Measure the strokes in a photograph, with the card if it lies in it."""
+    """Measure the strokes in a photograph, with the card if it lies in it; or in many, or in folders of them."""
+    if len(pictures) > 1 or Path(pictures[0]).is_dir():
+        told = photo_told.told(bar=bar, chart=chart, corners=corners, chart_picture=chart_picture)
+        _photos(pictures, out, told, as_json=as_json)
+        return
+    picture = pictures[0]
     with working("Looking", quiet=as_json):
         told = photo_told.told(bar=bar, chart=chart, corners=corners, chart_picture=chart_picture)
         reading = inkhorn.Workshop.photo(picture, told=told)
@@ -178,3 +190,33 @@ def photo(
     say("\n".join(photos.sentences(answer)))
     if out:
         say(f"What was measured is drawn in {out}.")
+
+
+def _photos(given: tuple[str, ...], out: str | None, told: Any, *, as_json: bool) -> None:
+    """Read many pictures and say each; exit as at fault only if none could be read."""
+    paths = many.pictures_in(given)
+    folder = Path(out) if out else None
+    if folder is not None:
+        folder.mkdir(parents=True, exist_ok=True)
+    with working(f"Looking at {len(paths)} pictures", quiet=as_json) as report:
+        answers = many.read_many(paths, told=told, overlays=folder, report=report)
+    failed = [answer for answer in answers if "error" in answer]
+    if as_json:
+        say_json({"pictures": answers})
+    else:
+        for answer in answers:
+            _say_one(answer)
+        say(f"{len(paths) - len(failed)} of {len(paths)} pictures were read.")
+    if len(failed) == len(paths):
+        raise click.exceptions.Exit(FAULT)
+
+
+def _say_one(answer: dict[str, Any]) -> None:
+    say(answer["picture"])
+    if "error" in answer:
+        mend = f" {answer['mend']}." if answer["mend"] else ""
+        say(f"  Not read: {answer['what']}.{mend}")
+        return
+    say("\n".join(f"  {sentence}" for sentence in photos.sentences(answer["reading"])))
+    if "overlay" in answer:
+        say(f"  What was measured is drawn in {answer['overlay']}.")
