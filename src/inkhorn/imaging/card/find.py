@@ -40,8 +40,8 @@ class Found:
 def find_card(picture: Picture) -> Found | None:
     """Return the card that lies in a picture, or None.
 
-    Markers are looked for in a reduced grey picture, then at finer scales
-    where too few are seen; their edges are measured in linear light at full
+    Markers are looked for in a reduced grey picture, then at a finer scale
+    where only some are seen; their edges are measured in linear light at full
     resolution.
     """
     height, width = picture.shape
@@ -50,7 +50,7 @@ def find_card(picture: Picture) -> Found | None:
         by = max(1.0, float(np.sqrt(height * width / (megapixels * 10**6))))
         seen = _markers(picture.encoded_grey(by), (width, height))
         best |= {number: corners for number, corners in seen.items() if number not in best}
-        if len(best) >= value("card.markers_enough") or by <= 1:
+        if not best or len(best) >= value("card.markers_enough") or by <= 1:
             break
     return _fitted(picture, best)
 
@@ -62,6 +62,8 @@ def _markers(grey: NDArray[np.uint8], size: tuple[int, int]) -> dict[int, Array]
     detector = _detector()
     evened = cv2.createCLAHE(clipLimit=4, tileGridSize=(8, 8)).apply(grey)
     for image in (grey, evened):
+        if len(found) >= value("card.markers_enough"):
+            break
         quads, numbers, _ = detector.detectMarkers(image)
         for quad, number in zip(quads, () if numbers is None else numbers.ravel(), strict=True):
             corners = (np.asarray(quad, float).reshape(4, 2) + 0.5) * scale - 0.5
@@ -73,7 +75,7 @@ def _detector() -> cv2.aruco.ArucoDetector:
     options = cv2.aruco.DetectorParameters()
     # numbers-in-code: settings of a library's search, px and shares of the picture's side
     options.adaptiveThreshWinSizeMin, options.adaptiveThreshWinSizeMax = 5, 45
-    options.adaptiveThreshWinSizeStep = 10
+    options.adaptiveThreshWinSizeStep = 20
     # numbers-in-code: settings of a library's search, px and shares of the picture's side
     options.minMarkerPerimeterRate, options.polygonalApproxAccuracyRate = 0.02, 0.06
     options.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
