@@ -48,6 +48,7 @@ bench-imaging: $(VENV)/.dev
 
 bench-estimate: $(VENV)/.dev
 	$(BIN)/python benchmarks/estimate.py
+	$(BIN)/python benchmarks/coverage.py
 
 clean:
 	rm -rf $(VENV) $(WORKSHOP) .pytest_cache .mypy_cache .ruff_cache .hypothesis

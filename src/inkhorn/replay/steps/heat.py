@@ -29,7 +29,9 @@ def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -
     rate = boil_off_rate(step.heat, number, draws)
     if step.to is not None:
         now = composition.volume(liquor, state.temperature)
-        off = np.maximum(now - ml_asked(step.to, number, "to", step.vessel, state, draws, shelf), 0.0)
+        asked = ml_asked(step.to, number, "to", step.vessel, state, draws, shelf)
+        asked = asked * read_hot(draws) * draws.of(f"entry:{number}/level", "pot.level")
+        off = np.maximum(now - asked, 0.0)
         seconds = off * composition.water_density(state.temperature) / rate
     else:
         seconds = seconds_of(number, step.for_, draws)
@@ -44,6 +46,17 @@ def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -
     # The pot has cooled when next it is touched: nobody adds to or marks from a boiling pot.
     done = but(state, temperature=room(draws), at=world.now + seconds)
     return world.with_vessel(step.vessel, done)
+
+
+def read_hot(draws: Draws) -> Array:
+    """Return what a level of a boiled pot comes to once it is cold, over what was read, (N,).
+
+    Some makers stop at the mark in the boiling pot, some let it cool and look
+    again: boiling water takes up a twenty-fifth more room than cold. How far
+    towards the one or the other is a habit of the bench.
+    """
+    cold, hot = (composition.water_density(t) for t in (room(draws), boiling_point(draws)))
+    return np.asarray(1.0 - draws.of("bench/read_hot", "pot.read_hot") * (1.0 - hot / cold))
 
 
 def boil_off_rate(heat: Quantity | None, number: int, draws: Draws) -> Array:
