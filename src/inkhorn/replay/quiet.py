@@ -14,6 +14,7 @@ from inkhorn.replay.world import Marc, VesselState, World, but
 
 __all__ = ["hydrolyse", "oxidise", "settle", "soak", "stand"]
 
+GRAMS_PER_LITRE = 1000.0
 _SOLUBLE = (*composition.TANNINS, "solids")
 
 
@@ -113,6 +114,7 @@ def stand(
     name: str, state: VesselState, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
     """Return a vessel after ``seconds`` at a temperature with nothing done to it, and the account with it."""
+    state, world = dried(state, seconds, world, draws)
     state = soak(state, seconds, temperature, draws)
     state, world = spoil.cooked(state, seconds, temperature, world, draws)
     state, world = spoil.moulded(state, seconds, temperature, world, draws)
@@ -124,6 +126,33 @@ def stand(
     if state.liquor.has("iron2", "iron3"):
         state = but(state, liquor=oxidise(state.liquor, seconds, exposure(state.cover), draws))
     return state, world
+
+
+def dried(
+    state: VesselState, seconds: Array | float, world: World, draws: Draws
+) -> tuple[VesselState, World]:
+    """Let water go off into the room for ``seconds``: freely from an open vessel, little from under a cloth or lid.
+
+    As much a second as at the room's warmth, from a surface that grows with
+    what is in it as that of vessels of one shape does, volume to the power of
+    two thirds; what is left falls off towards nothing and never reaches it.
+    """
+    if state.cover == "stoppered" or not state.liquor.has("water"):
+        return state, world
+    water = state.liquor["water"]
+    flux = draws.once("bench/drying", lambda: _drying(draws)) * (water / GRAMS_PER_LITRE) ** (2 / 3)
+    if state.cover != "open":
+        flux = flux * draws.of("bench/drying.covered", "pot.drying.covered")
+    gone = water * -np.expm1(-flux * seconds / np.maximum(water, NOTHING))
+    return but(state, liquor=state.liquor.changed(water=water - gone)), world.gave_out(
+        Liquor.of(draws.n, water=gone)
+    )
+
+
+def _drying(draws: Draws) -> Array:
+    """Return what an open litre loses to the room, g/s, (N,)."""
+    flux = draws.of("bench/evaporation", "boiling.flux.room")
+    return np.asarray(flux * draws.of("bench/open_area", "pot.open_area"))
 
 
 def exposure(cover: str) -> float:

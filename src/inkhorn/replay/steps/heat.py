@@ -17,7 +17,7 @@ from inkhorn.replay.steps.dispatch import apply, kelvin, ml_asked, seconds_of, v
 from inkhorn.replay.steps.putting import degassed
 from inkhorn.replay.warmth import boiling as boiling_point
 from inkhorn.replay.warmth import left_alone, room
-from inkhorn.replay.world import VesselState, World, but
+from inkhorn.replay.world import World, but
 
 
 @apply.register
@@ -112,22 +112,10 @@ def _(step: Rest, number: int, world: World, draws: Draws, shelf: Inventory) -> 
     seconds = seconds_of(number, step.for_, draws)
     usual = state.cover
     cover = usual if step.covered is None else ("covered" if step.covered else "open")
-    if cover == "open":
-        state, steam = dried(state, seconds, draws)
-        world = world.gave_out(steam)
     mean, end = left_alone(state.temperature, seconds, draws)
     state, world = stand(step.vessel, but(state, cover=cover), seconds, mean, world, draws)
     ended = but(state, at=world.now + seconds, temperature=end, cover=usual)
     return world.with_vessel(step.vessel, ended)
-
-
-def dried(state: VesselState, seconds: Array, draws: Draws) -> tuple[VesselState, Liquor]:
-    """Return an open vessel after evaporation in the room, and what went off."""
-    flux = draws.of("bench/evaporation", "boiling.flux.room") * draws.of("bench/open_area", "pot.open_area")
-    water = state.liquor["water"]
-    kept = np.clip(1.0 - flux * seconds / np.maximum(water, NOTHING), value("pot.boil_dry"), 1.0)
-    off = Liquor.of(draws.n, water=water * (1.0 - kept))
-    return but(state, liquor=state.liquor - off), off
 
 
 @apply.register
