@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from inkhorn.imaging.cores import Cores
 from inkhorn.imaging.settings import Settings
-from inkhorn.imaging.wear import Mixture, refit, split
+from inkhorn.imaging.wear import Mixture, refit, split, split_all
 
 # numbers-in-code: bins of a histogram
 _BINS = 80
@@ -52,6 +52,14 @@ def measure(
     mixture = split(
         cores.density[cores.deep], cores.density, noise=noise, independent=independent, settings=settings
     )
+    sharing = split_all(
+        cores.density,
+        cores.weight,
+        cap=mixture.cap,
+        noise=noise,
+        independent=max(letters, float(cores.weight.sum()) / max(1.0, width**2)),
+        settings=settings,
+    )
     scalar = np.minimum(cores.density, mixture.cap)
     kept = cores.deep & (cores.density <= mixture.cap + mixture.spread[2])
     low, high = float(scalar.min()), float(np.quantile(scalar, 1 - 1e-3)) + 1e-6
@@ -64,7 +72,7 @@ def measure(
     count = np.bincount(deep, minlength=letters * _BINS).reshape(shape).astype(np.float64)
     lights = [np.bincount(deep, cores.ratio[kept, c], letters * _BINS).reshape(shape) for c in range(3)]
     light = np.asarray(lights, dtype=np.float64)
-    belong = mixture.shares(middle)
+    belong, shared = mixture.shares(middle), sharing.shares(middle)
     density = _density(count.sum(axis=0), light.sum(axis=1), belong)
     times = rng.multinomial(letters, np.full(letters, 1 / letters), int(settings.resamples)).astype(
         np.float64
@@ -72,15 +80,19 @@ def measure(
     totals, lots = times @ count, (times @ light).swapaxes(0, 1)
     every_again = times @ every
     draws, splits = [], []
-    for k, other in enumerate(refit(mixture, middle, totals, noise, settings)):
-        again = other.shares(middle)
-        draws.append(_density(totals[k], lots[k], again))
-        splits.append(_shares(every_again[k], again))
+    others = zip(
+        refit(mixture, middle, totals, noise, settings),
+        refit(sharing, middle, every_again, noise, settings),
+        strict=True,
+    )
+    for k, (one, other) in enumerate(others):
+        draws.append(_density(totals[k], lots[k], one.shares(middle)))
+        splits.append(_shares(every_again[k], other.shares(middle)))
     return InkReading(
         density=density,
         covariance=np.cov(np.array(draws).T) + 1e-12 * np.eye(3),
         spread=_between(count, light, belong),
-        wear=_shares(every.sum(axis=0), belong),
+        wear=_shares(every.sum(axis=0), shared),
         wear_sd=np.std(splits, axis=0),
         mixture=mixture,
         pooled=1 - float(np.count_nonzero(kept)) / max(1, int(np.count_nonzero(cores.deep))),

@@ -63,7 +63,7 @@ def find_rules(
     for ends in found:
         if any(_beside(ends, other.course[[0, -1]] / scale) for other in rules):
             continue
-        rule = _verified(ends, small, inside, level=level, scale=scale, settings=settings)
+        rule = _verified(ends, small, inside, level=level, ink=depth, scale=scale, settings=settings)
         if rule is None:
             continue
         followed = rule.course[[0, -1]] / scale
@@ -190,6 +190,7 @@ def _verified(
     inside: Mask,
     *,
     level: float,
+    ink: float,
     scale: NDArray[np.float64],
     settings: Settings,
 ) -> Rule | None:
@@ -221,6 +222,7 @@ def _verified(
     profile = ndimage.uniform_filter1d(profile, 5, axis=0)
     centre = np.maximum(np.maximum(taken(0), taken(-0.5)), taken(0.5))
     contrast = centre - np.maximum(taken(-3), taken(3))
+    darker_beside = (contrast < -3 * level) & whole
     dark = (contrast > level) & whole
     share = ndimage.uniform_filter1d(
         dark.astype(np.float64), max(9, int(settings.ruling_span * max(small.shape) / 3))
@@ -238,6 +240,8 @@ def _verified(
     # letters that stand on the rule are deeper and wider than it: the paler stations tell its own depth and width
     deep, across = centre[first : last + 1][kept], profile[first : last + 1][kept]
     depth = float(np.quantile(deep, 0.5 - 1 / 8))
+    if depth > settings.low_share * ink and darker_beside[first : last + 1].mean() > settings.ruling_beside:
+        return None  # a row of writing: as deep as ink, and often paler than its sides
     wide = float(np.median(np.sum(across > depth / 2, axis=1)) / 2)
     followed = (points + course[:, None] * normal)[first : last + 1]
     return Rule(course=followed * scale, depth=depth, width=max(1.0, wide) * float(scale.mean()))

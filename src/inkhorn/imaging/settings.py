@@ -49,6 +49,7 @@ class Settings:
     ruling_cover: float
     ruling_contrast: float
     ruling_width: float
+    ruling_beside: float
     ruling_pair_span: float
     ruling_fan: float
     ruling_own: float

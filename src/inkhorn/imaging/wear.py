@@ -85,12 +85,24 @@ def split(density: Array, every: Array, *, noise: float, independent: float, set
 _BINS = 200
 
 
-def _counted(density: Array, low: float = np.inf) -> tuple[Array, Array]:
+def split_all(
+    density: Array, weight: Array, *, cap: float, noise: float, independent: float, settings: Settings
+) -> Mixture:
+    """Fit the mixture that shares out the stroke area, to every core by the area it stands for.
+
+    The deep cores that tell a density best are few where ink is thinned or
+    narrow; of all the area each part has its due, at the price of more noise.
+    """
+    fitted = _best(np.minimum(density, cap), noise, independent, settings, weight)
+    return attrs.evolve(fitted, cap=cap)
+
+
+def _counted(density: Array, low: float = np.inf, weight: Array | None = None) -> tuple[Array, Array]:
     """Return the bins of a histogram and the share of the values in each; the last and first hold what lies beyond."""
     top = float(np.quantile(density, 1 - 1e-3)) + 1e-6
     low = min(low, float(np.quantile(density, 1e-3)))
     place = np.clip((density - low) / (top - low) * _BINS, 0, _BINS - 1).astype(np.int64)
-    counts = np.bincount(place, minlength=_BINS)
+    counts = np.bincount(place, weight, _BINS)
     middle = low + (np.arange(_BINS) + 0.5) * (top - low) / _BINS
     return middle, counts / max(1, counts.sum())
 
@@ -99,8 +111,10 @@ def _counted(density: Array, low: float = np.inf) -> tuple[Array, Array]:
 _SETS = np.array(((0, 0, 1), (0, 1, 1), (1, 0, 1), (1, 1, 1)), bool)
 
 
-def _best(density: Array, noise: float, independent: float, settings: Settings) -> Mixture:
-    x, share = _counted(density, -3 * noise)
+def _best(
+    density: Array, noise: float, independent: float, settings: Settings, weight: Array | None = None
+) -> Mixture:
+    x, share = _counted(density, -3 * noise, weight)
     cumulative = np.cumsum(share)
     starts = np.searchsorted(cumulative, 1 - np.array([1, 2, 3]) / 12)
     dark = np.tile(x[np.minimum(len(x) - 1, starts)], len(_SETS))
@@ -108,14 +122,14 @@ def _best(density: Array, noise: float, independent: float, settings: Settings) 
     floor = max(settings.intact_floor, noise)
     mean = np.stack([0 * dark, dark / 2, dark], axis=1)
     spread = np.stack([np.full(len(dark), max(noise, floor / 2)), dark / 4 + floor, floor + dark / 8], axis=1)
-    weight = present / present.sum(axis=1, keepdims=True)
+    part = present / present.sum(axis=1, keepdims=True)
     # numbers-in-code: rounds before giving up
-    mean, spread, weight = _climb(x, share[None], (mean, spread, weight), noise, settings, most=200)
-    score = (share * np.log(_parts(x, mean, spread, weight).sum(axis=2) + 1e-300)).sum(axis=1)
+    mean, spread, part = _climb(x, share[None], (mean, spread, part), noise, settings, most=200)
+    score = (share * np.log(_parts(x, mean, spread, part).sum(axis=2) + 1e-300)).sum(axis=1)
     parameters = 3 * present.sum(axis=1) - 1 - present[:, 0]
     criterion = -2 * independent * score + parameters * np.log(max(2.0, independent))
     best = int(criterion.argmin())
-    return Mixture(mean=mean[best], spread=spread[best], weight=weight[best])
+    return Mixture(mean=mean[best], spread=spread[best], weight=part[best])
 
 
 def refit(
