@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.colour.srgb import decode, encode
+from inkhorn.errors import PictureError
 
 Floats = NDArray[np.float32]
 Mask = NDArray[np.bool_]
@@ -55,7 +56,7 @@ class Picture:
     def __attrs_post_init__(self) -> None:
         """Refuse a picture of nothing."""
         if self._linear is None and self.codes is None:
-            raise ValueError("a picture needs linear light or codes")
+            raise PictureError("a picture needs linear light or codes")
 
     @functools.cached_property
     def linear(self) -> Floats:

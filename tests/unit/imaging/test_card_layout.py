@@ -96,7 +96,9 @@ def test_the_bar_is_as_long_as_it_says() -> None:
     image = _cut(kind, dpi)
     left, top, width, height = kind.bar
     line = image[round((top + height / 2) / 25.4 * dpi)]
-    dark = np.flatnonzero(line[round((left - 0.8) / 25.4 * dpi) : round((left + width + 0.8) / 25.4 * dpi)] < 0.5)
+    dark = np.flatnonzero(
+        line[round((left - 0.8) / 25.4 * dpi) : round((left + width + 0.8) / 25.4 * dpi)] < 0.5
+    )
     assert np.ptp(dark) / dpi * 25.4 == pytest.approx(BAR, abs=0.35)
 
 

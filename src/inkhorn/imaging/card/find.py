@@ -75,7 +75,7 @@ def _detector() -> cv2.aruco.ArucoDetector:
     options = cv2.aruco.DetectorParameters()
     # numbers-in-code: settings of a library's search, px and shares of the picture's side
     options.adaptiveThreshWinSizeMin, options.adaptiveThreshWinSizeMax = 5, 45
-    options.adaptiveThreshWinSizeStep = 20
+    options.adaptiveThreshWinSizeStep = 20  # numbers-in-code: setting of a library's search, px
     # numbers-in-code: settings of a library's search, px and shares of the picture's side
     options.minMarkerPerimeterRate, options.polygonalApproxAccuracyRate = 0.02, 0.06
     options.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
