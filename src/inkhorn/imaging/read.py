@@ -262,6 +262,10 @@ def _warnings(
         out.append(
             "pale blurred marks (show-through or soiling) were left out; if they are ink, it is read as missing"
         )
+    if wear.bare > settings.bare_said:
+        out.append(
+            "what is gone is told from the broken ends of strokes: words that are wholly gone are not counted"
+        )
     if wear.intact < settings.high_share:
         out.append("less than half of the stroke area holds intact ink: its density rests on few places")
     out.append(UNCALIBRATED)

@@ -206,6 +206,7 @@ class PhotoReading:
                 name: {"value": _round(self.optical_density[i], 4), "sd": _round(self.sd[i], 4)}
                 for i, name in enumerate(CHANNELS)
             },
+            "spread": {name: _round(self.spread[i], 4) for i, name in enumerate(CHANNELS)},
             "lab": _lab(self.lab),
             "lab_sd": _lab(_sd(self.lab_covariance)),
             "support_lab": _lab(self.support_lab),

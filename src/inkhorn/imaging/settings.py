@@ -77,6 +77,7 @@ class Settings:
     core_faith_narrow: float
     core_few: float
     bare_share: float
+    bare_said: float
     thin_share: float
     pool_share: float
     pool_ratio: float

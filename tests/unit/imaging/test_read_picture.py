@@ -140,7 +140,7 @@ def test_the_answer_is_json(fresh) -> None:
     answer = json.loads(json.dumps(fresh[1].to_dict(), allow_nan=False))
     assert set(answer) == {
         "card", "scale_mm_per_px", "scale_sd", "optical_density", "lab", "lab_sd", "support_lab", "support_lab_sd",
-        "coverage", "strokes", "wear", "warnings",
+        "spread", "coverage", "strokes", "wear", "warnings",
     }  # fmt: skip
     assert set(answer["optical_density"]) == {"R", "G", "B"}
     assert set(answer["wear"]) == {"intact", "thinned", "bare"}
