@@ -44,6 +44,7 @@ bench-model: $(VENV)/.dev
 
 bench-imaging: $(VENV)/.dev
 	$(BIN)/python benchmarks/imaging_accuracy.py
+	$(BIN)/python benchmarks/imaging_card.py
 	$(BIN)/python benchmarks/imaging_speed.py
 
 bench-estimate: $(VENV)/.dev

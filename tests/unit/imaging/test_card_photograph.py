@@ -166,3 +166,34 @@ def test_a_burnt_out_card_withholds_colour() -> None:
     assert reading.lab is None
     assert any("burnt out" in warning for warning in reading.warnings)
     assert reading.strokes[0].mm_per_px is not None
+
+
+def test_what_lies_beside_the_card_is_read_where_the_frame_is_empty() -> None:
+    """A strip beside the card is found and measured in millimetres, with more doubt about its light, and that is said."""
+    kind = card("a6")
+    beside = (kind.width + 6, 20.0, 82.0, 56.0)
+    shot = any_shot(
+        91, pdf(kind), (kind.width, kind.height), beside, pixels=(1900, 1425), fill=0.5, tilt=6.0, turn=0.0,
+        strip_turn=2.0, tone="srgb", shadow=0.0, stroke=1.2, density=0.7, sharpen=0.0,
+    )  # fmt: skip
+    photo = photograph(shot)
+    reading = read_photo(photo.data, told=Told(bar=BAR * shot.scale)).reading
+    assert any("frame is empty" in warning for warning in reading.warnings)
+    widths = [s.width_px * s.mm_per_px for s in reading.strokes]
+    assert np.median(widths) == pytest.approx(shot.stroke, abs=0.15)
+    assert (np.abs(reading.optical_density - photo.density) < 3 * reading.sd).all()
+
+
+def test_a_frame_cut_out_and_laid_over_a_sheet_is_read_whole() -> None:
+    """Where support fills the frame all of it is measured, up to the frame's own rim."""
+    kind = card("a6")
+    width, height = kind.window[2:]
+    shot = any_shot(
+        92, pdf(kind), (kind.width, kind.height), kind.window, pixels=(1900, 1425), tilt=10.0, scale=1.0,
+        strip=(width + 1, height + 1), strip_turn=0.0, tone="contrast", shadow=0.0, stroke=1.0, density=0.6,
+    )  # fmt: skip
+    photo = photograph(shot)
+    seen = read_photo(photo.data, told=Told(bar=BAR))
+    assert seen.picture.valid.mean() > 0.95
+    assert not any("frame is empty" in warning for warning in seen.reading.warnings)
+    assert (np.abs(seen.reading.optical_density - photo.density) < 3 * seen.reading.sd).all()
