@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+from collections.abc import Callable
 from pathlib import Path
 
 import attrs
@@ -20,7 +22,7 @@ from inkhorn.imaging.card.find import Found, find_card
 from inkhorn.imaging.card.layout import card
 from inkhorn.imaging.load import load_picture
 from inkhorn.imaging.picture import Picture
-from inkhorn.imaging.read import UNCALIBRATED, read_all
+from inkhorn.imaging.read import UNCALIBRATED, read_first
 from inkhorn.imaging.reading import Maps, PhotoReading
 
 Array = NDArray[np.float64]
@@ -35,13 +37,18 @@ class Photo:
     picture : Picture
         What the reading was taken from: flat and calibrated where a card was found.
     reading : PhotoReading
-    maps : Maps
-        At the resolution of ``picture``.
+    draw : callable
+        Draws the maps; use ``maps``.
     """
 
     picture: Picture
     reading: PhotoReading
-    maps: Maps
+    draw: Callable[[], Maps]
+
+    @functools.cached_property
+    def maps(self) -> Maps:
+        """Return the maps at the resolution of ``picture``, drawn when first asked for."""
+        return self.draw()
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -104,10 +111,10 @@ def read_photo(
     if found is None:
         if chart is not None:
             picture = _linearised(picture, chart.curve)
-        whole, reading, maps = read_all(picture, mm_per_px=mm_per_px, seed=seed)
+        whole, reading, maps = read_first(picture, mm_per_px=mm_per_px, seed=seed)
         if chart is not None:
             reading = _with_chart(reading, reading.support_rgb, chart, seed)
-        return Photo(picture=whole, reading=reading, maps=maps)
+        return Photo(picture=whole, reading=reading, draw=maps)
     measured, lab = values or ({}, None)
     known = calibrate(
         picture,
@@ -118,11 +125,11 @@ def read_photo(
         curve=None if chart is None else chart.curve,
     )
     del picture
-    flat, reading, maps = read_all(known.picture, mm_per_px=known.mm_per_px, seed=seed)
+    flat, reading, maps = read_first(known.picture, mm_per_px=known.mm_per_px, seed=seed)
     reading = attrs.evolve(_with_card(reading, known, seed), flat=flat)
     if chart is not None:
         reading = _with_chart(reading, reading.support_rgb / known.paper.linear * known.light, chart, seed)
-    return Photo(picture=flat, reading=reading, maps=maps)
+    return Photo(picture=flat, reading=reading, draw=maps)
 
 
 def _names(found: Found | None) -> tuple[str, ...]:

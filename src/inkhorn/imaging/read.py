@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import cv2
@@ -87,9 +88,18 @@ def read_all(
     source: str | Path | bytes | Picture, *, mm_per_px: float | None = None, seed: int = 0
 ) -> tuple[Picture, PhotoReading, Maps]:
     """Return picture, reading and maps from one pass; the picture at the maps' resolution."""
+    work, reading, maps = read_first(source, mm_per_px=mm_per_px, seed=seed)
+    return work, reading, maps()
+
+
+def read_first(
+    source: str | Path | bytes | Picture, *, mm_per_px: float | None = None, seed: int = 0
+) -> tuple[Picture, PhotoReading, Callable[[], Maps]]:
+    """Return picture and reading, and what draws the maps of the same pass when they are asked for."""
     picture, found, ink = _read(source, seed)
     settings = from_handbook()
-    return found.work, _answer(picture, found, ink, mm_per_px, settings), _maps(found, ink, settings)
+    reading = _answer(picture, found, ink, mm_per_px, settings)
+    return found.work, reading, lambda: _maps(found, ink, settings)
 
 
 def _read(source: str | Path | bytes | Picture, seed: int) -> tuple[Picture, Analysis, InkReading]:
