@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.flow.film import wet_thickness
-from inkhorn.handbook.load import row
+from inkhorn.handbook.load import group, row
 
 Array = NDArray[np.float64]
 
@@ -45,3 +45,30 @@ def film_ratio(
     common = {"viscosity": 1, "reference_viscosity": 1, "exponent": 0}
     theirs = wet_thickness(base=base[original or trial], width=width, width_exponent=exponent, **common)
     return theirs / wet_thickness(base=base[trial], **common)
+
+
+def between_hands(
+    trial: str,
+    original: str | None = None,
+    *,
+    trial_width: float | None = None,
+    original_width: float | None = None,
+    draws: int = 256,
+    seed: int = 0,
+) -> Array:
+    """Return draws of the original's wet film over the trial's as pens *and hands* lay it, ``(draws,)``.
+
+    As `film_ratio`, with the scatter of film from one stroke to the next on both sides
+    (row ``misfit.stroke``). Where the original's pen is not known it is of the trial's kind;
+    beside a trial that no pen made it is any pen that writes, each as likely.
+    """
+    widths = {"trial_width": trial_width, "original_width": original_width}
+    known = group("pens")
+    kinds = [original or trial]
+    if original is None and known[trial].get("role") == "method":
+        kinds = [name for name, thing in known.items() if thing.get("role") == "pen"]
+    each = [film_ratio(trial, kind, **widths, draws=draws, seed=seed) for kind in kinds]
+    rng = np.random.default_rng([seed, len(kinds)])
+    picked = np.choose(rng.integers(0, len(each), draws), each)
+    hand = row("misfit.stroke").value * np.sqrt(2) * rng.standard_normal(draws)
+    return np.asarray(picked * np.exp(hand))

@@ -42,6 +42,8 @@ def found(problem: Problem, z: Array, played: Played) -> tuple[Flag, ...]:
                 text=f"The {what} is kept, but it teaches the estimate nothing: {why}.",
             )
         )
+    for goal in problem.plan.scene.targets.values():
+        out += [Flag(entry=number, text=text) for number, text in goal.apart]
     for name, state in played.world.vessels.items():
         if state.withheld:
             out.append(Flag(entry=None, text=f"{name}: {state.withheld}."))

@@ -113,7 +113,18 @@ def _ground(name: str, thing: Thing, mine: Sequence[Reading]) -> Ground:
 def _target(
     name: str, mine: Sequence[tuple[int, Reading]], photos: Mapping[int, PhotoMeasure]
 ) -> Target | None:
-    measures = [m for m in (measure_of(n, r, photos) for n, r in mine) if m is not None]
+    bare = [r for _, r in mine if r.what == "support_lab"]
+    return target.make_target(name, exemplar_measures(mine, photos), triple(bare[-1]) if bare else None)
+
+
+def exemplar_measures(
+    mine: Sequence[tuple[int, Reading]], photos: Mapping[int, PhotoMeasure]
+) -> list[PhotoMeasure]:
+    """Return what the readings of one exemplar say of its ink: each picture once, however often it was given."""
+    once: dict[object, tuple[int, Reading]] = {}
+    for number, reading in mine:
+        once[reading.value if reading.what == "photo" else number] = (number, reading)
+    measures = [m for m in (measure_of(n, r, photos) for n, r in once.values()) if m is not None]
     bare = [r for _, r in mine if r.what == "support_lab"]
     known = (
         triple(bare[-1])
@@ -122,10 +133,10 @@ def _target(
     )
     skin = target.default_support_lab() if known is None else known
     skin_sd = reading_sd(bare[-1]) if bare else target.default_support_sd()
-    for _, reading in mine:
+    for number, reading in mine:
         if reading.what == "lab":
-            measures.append(target.measure_of_lab(triple(reading), reading_sd(reading), skin, skin_sd))
-    return target.make_target(name, measures, triple(bare[-1]) if bare else None)
+            measures.append(target.measure_of_lab(triple(reading), reading_sd(reading), skin, skin_sd, number))
+    return measures
 
 
 def triple(reading: Reading) -> Array:
@@ -145,9 +156,15 @@ def reading_sd(reading: Reading) -> Array:
 def measure_of(number: int, reading: Reading, photos: Mapping[int, PhotoMeasure]) -> PhotoMeasure | None:
     """Return what a reading says of channel density, if anything."""
     if reading.what == "photo":
-        return photos.get(number)
+        found = photos.get(number)
+        return None if found is None else attrs.evolve(found, called="photo", number=number)
     if reading.what == "optical_density":
-        return PhotoMeasure(density=triple(reading), covariance=np.diag(reading_sd(reading) ** 2))
+        return PhotoMeasure(
+            density=triple(reading),
+            covariance=np.diag(reading_sd(reading) ** 2),
+            called="optical density",
+            number=number,
+        )
     return None
 
 

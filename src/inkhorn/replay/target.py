@@ -7,17 +7,18 @@ from collections.abc import Sequence
 import attrs
 import numpy as np
 
-from inkhorn.colour.lab import lab_to_linear
+from inkhorn.colour.difference import ciede2000
+from inkhorn.colour.lab import lab_to_linear, linear_to_lab
 from inkhorn.handbook.load import row, value
 from inkhorn.optics import ageing, observe
 from inkhorn.optics import support as support_optics
 from inkhorn.replay import strokes
+from inkhorn.replay.combine import Combined, combine
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import Array
 
 # numbers-in-code: rounds of a solver
 _ROUNDS = 24
-_LEAST = 1e-6
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -31,11 +32,20 @@ class PhotoMeasure:
     covariance : ndarray, shape (3, 3)
     support_lab : ndarray, shape (3,), or None
         Colour of the bare support, where the picture could tell.
+    spread : ndarray, shape (3,), or None
+        How much the ink itself differs from letter to letter (sd), where the picture could tell.
+    called : str
+        How it is named to a person: "the photo", "the lab".
+    number : int or None
+        Of its entry.
     """
 
     density: Array
     covariance: Array
     support_lab: Array | None = None
+    spread: Array | None = None
+    called: str = "measure"
+    number: int | None = None
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -44,6 +54,18 @@ class Target:
 
     The channels of one picture err together far more than apart, which is why
     the whole covariance is kept: hue is known better than depth.
+
+    Attributes
+    ----------
+    spread : ndarray (3,)
+        How much the scribe's ink itself differs from letter to letter (sd); 0 where nothing tells.
+    tolerance : float
+        What that amounts to: CIEDE2000 between a letter one ``spread`` off and the middle, on its bare support.
+        A match nearer than this is within what the page itself does.
+    between : float
+        Standard deviation between its pictures, channel density.
+    apart : tuple of (int or None, str)
+        Measures that do not agree with the others: number of the entry, and that in words.
     """
 
     name: str
@@ -52,6 +74,10 @@ class Target:
     bare_lab: Array
     reflectance: Array
     bare_rgb: Array
+    spread: Array
+    tolerance: float = 0.0
+    between: float = 0.0
+    apart: tuple[tuple[int | None, str], ...] = ()
 
 
 def default_support_lab(material: str = "sheep-parchment") -> Array:
@@ -64,7 +90,9 @@ def default_support_sd(material: str = "sheep-parchment") -> Array:
     return np.array([row(f"supports.{material}.{axis}").spread for axis in ("L", "a", "b")])
 
 
-def measure_of_lab(lab: Array, sd: Array, bare: Array, bare_sd: Array) -> PhotoMeasure:
+def measure_of_lab(
+    lab: Array, sd: Array, bare: Array, bare_sd: Array, number: int | None = None
+) -> PhotoMeasure:
     """Return the channel density that a colour measured on an ink amounts to, against its bare support.
 
     Parameters
@@ -73,6 +101,8 @@ def measure_of_lab(lab: Array, sd: Array, bare: Array, bare_sd: Array) -> PhotoM
         L*, a*, b* of the ink and its error.
     bare, bare_sd : ndarray, shape (3,)
         The same of the bare support.
+    number : int, optional
+        Of its entry.
 
     Notes
     -----
@@ -87,7 +117,9 @@ def measure_of_lab(lab: Array, sd: Array, bare: Array, bare_sd: Array) -> PhotoM
     moved = centre + step * np.eye(len(centre))
     slope = np.stack([(density(m) - density(centre)) / step for m in moved], axis=1)
     variance = np.concatenate([sd, bare_sd]) ** 2
-    return PhotoMeasure(density=density(centre), covariance=(slope * variance) @ slope.T)
+    return PhotoMeasure(
+        density=density(centre), covariance=(slope * variance) @ slope.T, called="lab", number=number
+    )
 
 
 def default_support() -> Array:
@@ -98,31 +130,69 @@ def default_support() -> Array:
 def make_target(name: str, measures: Sequence[PhotoMeasure], support_lab: Array | None) -> Target | None:
     """Return the target that several measures of one original add up to, or None without any.
 
-    Measures are weighed by the inverse of their variance; where they scatter
-    more than they claim, the scatter widens the result (the Birge ratio).
+    See `inkhorn.replay.combine`: the scatter between pictures widens the band, and one
+    that stands apart is weighed lightly and told.
     """
     if not measures:
         return None
-    precisions = [np.linalg.inv(m.covariance + _LEAST * np.eye(3)) for m in measures]
-    covariance = np.linalg.inv(np.sum(precisions, axis=0))
-    mean = covariance @ np.sum([p @ m.density for p, m in zip(precisions, measures, strict=True)], axis=0)
-    if len(measures) > 1:
-        off = [m.density - mean for m in measures]
-        scatter = sum(float(d @ p @ d) for d, p in zip(off, precisions, strict=True))
-        covariance = covariance * max(scatter / (3 * (len(measures) - 1)), 1.0)
+    found = combine([m.density for m in measures], [m.covariance for m in measures])
     bare = support_lab
     if bare is None:
         known = [m.support_lab for m in measures if m.support_lab is not None]
         bare = np.mean(known, axis=0) if known else default_support_lab()
     reflectance = support_optics.reflectance(bare)
+    bare_rgb = observe.linear_rgb(reflectance)
+    spread = _spread(measures)
     return Target(
         name=name,
-        density=mean,
-        covariance=covariance,
+        density=found.density,
+        covariance=found.covariance,
         bare_lab=np.asarray(bare, dtype=np.float64),
         reflectance=reflectance,
-        bare_rgb=observe.linear_rgb(reflectance),
+        bare_rgb=bare_rgb,
+        spread=spread,
+        tolerance=_tolerance(found.density, spread, bare_rgb),
+        between=found.between,
+        apart=_told_apart(name, measures, found),
     )
+
+
+def _spread(measures: Sequence[PhotoMeasure]) -> Array:
+    """Return the root mean square of the spreads that the pictures tell, (3,)."""
+    told = [m.spread for m in measures if m.spread is not None]
+    return np.sqrt(np.mean(np.square(told), axis=0)) if told else np.zeros(3)
+
+
+def _tolerance(density: Array, spread: Array, bare: Array) -> float:
+    """Return the mean CIEDE2000 of a letter one ``spread`` darker, and one paler, from the middle."""
+    middle = linear_to_lab(observe.from_density(density, bare))
+    ends = [linear_to_lab(observe.from_density(density + s * spread, bare)) for s in (1, -1)]
+    return float(np.mean([ciede2000(middle, end) for end in ends]))
+
+
+def _told_apart(
+    name: str, measures: Sequence[PhotoMeasure], found: Combined
+) -> tuple[tuple[int | None, str], ...]:
+    told = []
+    for one in found.apart:
+        measure, by = measures[one.index], words_off(one.by)
+        if len(measures) == 2:
+            how = "Neither is favoured, and the band is wide for it"
+            text = f"The two measures of {name} disagree: its {measure.called} reads {by} than the other. {how}."
+        else:
+            light = found.weights[one.index] < 0.5
+            how = "It is weighed lightly, not dropped" if light else "The band is wide for it"
+            text = f"This {measure.called} of {name} reads {by} than the other measures together. {how}."
+        told.append((measure.number, f"{text} Look at its light, its glare, and whether it shows the same ink."))
+    return tuple(told)
+
+
+def words_off(by: float) -> str:
+    """Return a difference in mean channel density in words: "0.21 darker"."""
+    # numbers-in-code: two digits
+    if abs(by) < 0.005:
+        return "of another hue"
+    return f"{abs(by):.2f} {'darker' if by > 0 else 'paler'}"
 
 
 def density_now(target: Target, draws: Draws) -> Array:

@@ -19,14 +19,17 @@ def kept(reading: PhotoReading) -> dict[str, Any]:
         "density": reading.optical_density.tolist(),
         "covariance": reading.covariance.tolist(),
         "support_lab": np.asarray(reading.support_lab).tolist() if is_calibrated else None,
+        "spread": np.nan_to_num(reading.spread).tolist(),
     }
 
 
 def measure(plain: Mapping[str, Any]) -> PhotoMeasure:
     """Return the measure that `kept` kept."""
-    bare = plain["support_lab"]
+    bare, spread = plain["support_lab"], plain.get("spread")
     return PhotoMeasure(
         density=np.array(plain["density"]),
         covariance=np.array(plain["covariance"]),
         support_lab=None if bare is None else np.array(bare),
+        # Older workshops kept no spread.
+        spread=None if spread is None else np.array(spread),
     )
