@@ -176,15 +176,27 @@ class Workshop:
         """Return up to three courses for a vessel towards an exemplar, as it looks now or as it was new."""
         return advise(self._posterior(seed, progress), vessel, exemplar, as_=as_)
 
-    def compare(self, trial: str, exemplar: str, *, seed: int = 0) -> Comparison:
-        """Share out the visible difference between a trial and an exemplar, and draw it."""
+    def compare(self, trial: str, exemplar: str, *, pen: str | None = None, seed: int = 0) -> Comparison:
+        """Share out the visible difference between a trial and an exemplar, and draw it.
+
+        ``pen`` is what the exemplar was written with, where that is known.
+        """
+        self._must_be_there("trial", trial)
+        self._must_be_there("exemplar", exemplar)
         plan = self._plan()
-        mine = sides.gather(plan, "trial", trial, self._picture_of("trial", trial))
-        theirs = sides.gather(plan, "exemplar", exemplar, self._picture_of("exemplar", exemplar))
+        mine = sides.trial(plan, trial, self._store.path_of)
+        theirs = sides.original(plan, exemplar, self._store.path_of)
         found = comparing.compare(
-            mine.side, theirs.side, trial_sheet=mine.sheet, original_sheet=theirs.sheet, seed=seed
+            mine.side,
+            theirs.side,
+            trial_sheet=mine.sheet,
+            original_sheet=theirs.sheet,
+            film_ratio=sides.film_ratio(plan, trial, mine, theirs, pen, seed),
+            tolerance=theirs.tolerance,
+            seed=seed,
         )
-        return answers.saved(found, self.path / "comparisons", trial, exemplar)
+        notices = (*mine.notices, *theirs.notices)
+        return answers.saved(found, self.path / "comparisons", trial, exemplar, notices)
 
     @staticmethod
     def photo(
@@ -227,7 +239,7 @@ class Workshop:
         """Return what a kept picture says; read once for each version of the reader."""
         key = f"photo/{read.VERSION}/{hash_}"
         known = self._store.recall(key)
-        if known is None:
+        if known is None or not measured.is_whole(known):
             known = measured.kept(read_photo(self._store.path_of(hash_)).reading)
             self._store.remember(key, known)
         return measured.measure(known)
@@ -249,16 +261,10 @@ class Workshop:
     def _doubts(self, number: int) -> tuple[str, ...]:
         return posterior.doubts(self._plan(), number)
 
-    def _picture_of(self, sort: str, name: str) -> Path | None:
-        """Return the newest kept photograph of a trial or exemplar, or None."""
+    def _must_be_there(self, sort: str, name: str) -> None:
         if name not in self.inventory().of(sort):
             known = ", ".join(self.inventory().of(sort)) or "none yet"
             raise CounselError(f"there is no {sort} {name!r}", mend=f"Known: {known}")
-        for line in reversed(effective(self.daybook)):
-            entry = line.entry
-            if isinstance(entry, Reading) and entry.of == f"{sort}:{name}" and entry.what == "photo":
-                return self._store.path_of(str(entry.value))
-        return None
 
 
 def _as_mapping(entry: str | Mapping[str, Any]) -> dict[str, Any]:

@@ -209,8 +209,9 @@ class FakeWorkshop:
             }
         )
 
-    def compare(self, trial: str, exemplar: str) -> Answer:
+    def compare(self, trial: str, exemplar: str, *, pen: str | None = None) -> Answer:
         """Return an invented comparison with a plain picture."""
+        del pen
         self.gate.wait(20)
         path = self.path / f"{trial}-{exemplar}.png"
         Image.new("RGB", (640, 220), (226, 214, 190)).save(path)

@@ -12,7 +12,7 @@ import inkhorn
 from inkhorn.cli import many
 from inkhorn.cli.output import FAULT, Command, console, json_flag, say, say_json, working
 from inkhorn.errors import CounselError
-from inkhorn.report import photo_told, photos, vessels, words
+from inkhorn.report import photo_told, photos, shared_out, vessels, words
 
 
 @click.command(cls=Command)
@@ -117,8 +117,9 @@ def say_counsel(answer: dict[str, Any]) -> None:
 @click.argument("directory", metavar="DIR")
 @click.option("--trial", help="The trial; the latest if left out.")
 @click.option("--exemplar", help="The page; may be left out where there is only one.")
+@click.option("--pen", help="What the page was written with, where you know: quill, reed.")
 @json_flag
-def compare(directory: str, trial: str | None, exemplar: str | None, as_json: bool) -> None:
+def compare(directory: str, trial: str | None, exemplar: str | None, pen: str | None, as_json: bool) -> None:
     """Share out the visible difference between your line and the page."""
     with inkhorn.Workshop.open(directory) as workshop:
         things = workshop.inventory()
@@ -127,16 +128,20 @@ def compare(directory: str, trial: str | None, exemplar: str | None, as_json: bo
         if mark is None:
             raise CounselError("no trial is recorded yet", mend="Make a mark with the ink and record it")
         with working("Comparing", quiet=as_json):
-            answer = workshop.compare(mark, page).to_dict()
+            answer = workshop.compare(mark, page, pen=pen).to_dict()
     if as_json:
         say_json(answer)
     else:
-        say_comparison(answer)
+        say_comparison(answer, bars=True)
 
 
-def say_comparison(answer: dict[str, Any]) -> None:
-    """Print the sentence of a comparison and where its picture is."""
+def say_comparison(answer: dict[str, Any], *, bars: bool = False) -> None:
+    """Print the sentence of a comparison, perhaps its shares as bars, and where its picture is."""
     say(answer["sentence"])
+    if bars:
+        say("\n".join(f"  {line}" for line in shared_out.bars(answer)))
+    for notice in answer.get("notices", ()):
+        say(notice)
     if answer.get("picture"):
         say(f"Picture: {answer['picture']}")
 

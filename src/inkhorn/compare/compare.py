@@ -10,7 +10,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from inkhorn.colour.difference import ciede2000
 from inkhorn.colour.lab import linear_to_lab
-from inkhorn.compare.compose import PANEL, Panel, compose, grey_map, png, tone
+from inkhorn.compare.compose import PANEL, Panel, compose, difference_map, png, tone
 from inkhorn.compare.laid import Laid
 from inkhorn.compare.model import middle_pair
 from inkhorn.compare.picture import Curve, Sheet, carry, curve, reink
@@ -24,7 +24,10 @@ from inkhorn.optics import observe
 Array = NDArray[np.float64]
 
 #: What the foot of the page says unless told otherwise.
-COMPUTED = "All pictures but the first are computed from the photographs, in linear light."
+COMPUTED = (
+    "All pictures but the first are computed from the photographs, in linear light. "
+    "dE is CIEDE2000: 1 is just seen side by side, above 4 it is plain."
+)
 
 # numbers-in-code: layout of a picture
 # Stroke widths that one panel shows across.
@@ -43,16 +46,20 @@ class Comparison:
         The pictures one by one, each with its caption.
     page : bytes
         All of it on one page, a PNG file.
+    tolerance : float
+        CIEDE2000 by which the original's own letters differ from one another; 0 where nothing tells.
     """
 
     sentence: str
     shares: Shares
     panels: tuple[Panel, ...]
     page: bytes
+    tolerance: float = 0
 
     def to_dict(self) -> dict[str, Any]:
         """Return the answer without the picture."""
-        return {"sentence": self.sentence} | self.shares.to_dict()
+        own = round(self.tolerance, 3) if self.tolerance > 0 else None
+        return {"sentence": self.sentence} | self.shares.to_dict() | {"page_spread": own}
 
 
 def compare(
@@ -65,6 +72,7 @@ def compare(
     draws: int = 256,
     seed: int = 0,
     as_new: bool = False,
+    tolerance: float = 0,
     note: str = COMPUTED,
 ) -> Comparison:
     """Share the difference out, say it, and draw it.
@@ -80,15 +88,17 @@ def compare(
     draws, seed : int
     as_new : bool
         Take the original's ink as it may have been when new; age is then one more cause.
+    tolerance : float
+        CIEDE2000 by which the original's own letters differ from one another, where it is known.
     note : str
         A small line for the foot of the page.
     """
     shares = share_out(trial, original, film_ratio=film_ratio, draws=draws, seed=seed, as_new=as_new)
-    words = sentence(shares)
+    words = sentence(shares, tolerance=tolerance)
     panels = pictures(trial, original, trial_sheet, original_sheet, float(np.median(np.asarray(film_ratio))))
     fractions = {name: shares.fraction(name) for name in shares.parts}
     page = png(compose(words, panels, fractions, note=note))
-    return Comparison(sentence=words, shares=shares, panels=panels, page=page)
+    return Comparison(sentence=words, shares=shares, panels=panels, page=page, tolerance=tolerance)
 
 
 def pictures(
@@ -108,19 +118,14 @@ def pictures(
     again, fresh = reink(page, own, other), reink(page, own, other, worn=False, whole=whole)
     apart = ciede2000(linear_to_lab(page.linear), linear_to_lab(again))
     top = value("compare.words.map_top")
+    own_whole = reink(page, own, own, worn=False, whole=whole)
     return (
-        Panel(picture=tone(page.linear), caption="The original"),
-        Panel(picture=_beside(trial_sheet, page, mine, theirs, k2), caption="Your line on its skin"),
-        Panel(picture=tone(again), caption="The original in your ink"),
-        Panel(picture=tone(fresh), caption="The same, without its wear"),
-        Panel(
-            picture=tone(reink(page, own, own, worn=False, whole=whole)), caption="Its own ink, without wear"
-        ),
-        Panel(
-            picture=grey_map(apart, top),
-            caption="Where your ink differs",
-            scale=("no difference", f"dE {top:.0f}"),
-        ),
+        Panel(picture=tone(page.linear), caption="The page"),
+        Panel(picture=_beside(trial_sheet, page, mine, theirs, k2), caption="Your line on the page's skin"),
+        Panel(picture=tone(again), caption="In your ink, worn as it is"),
+        Panel(picture=difference_map(apart, top), caption="Where your ink differs"),
+        Panel(picture=tone(fresh), caption="In your ink, without wear"),
+        Panel(picture=tone(own_whole), caption="In its own ink, without wear"),
     )
 
 

@@ -8,7 +8,7 @@ from collections.abc import Mapping, Sequence
 import attrs
 import numpy as np
 from numpy.typing import NDArray
-from PIL import Image, ImageDraw, ImageFont
+from PIL import Image, ImageDraw, ImageFont, PngImagePlugin
 
 from inkhorn.colour.srgb import encode_bytes
 
@@ -19,10 +19,11 @@ Font = ImageFont.FreeTypeFont | ImageFont.ImageFont
 #: Size of one picture on the page, px.
 PANEL = (372, 520)
 _MARGIN, _GAP, _CAPTION = 36, 28, 76
-_SENTENCE, _LABEL, _SMALL = 42, 32, 24
+_SENTENCE, _LABEL, _SMALL = 42, 28, 24
 # A page in daylight: near-white, and an ink for the words that is the only black.
 _PAPER, _INK, _LINE = (252, 251, 248), (24, 24, 24), (150, 150, 150)
 _BAR = 48
+_FOOT = 64
 _HATCH = 9
 _NAMES = {
     "wear": "wear",
@@ -36,11 +37,10 @@ _NAMES = {
 
 @attrs.frozen(kw_only=True, eq=False)
 class Panel:
-    """One picture, 8-bit sRGB ``(H, W, 3)``, its caption, and words for the ends of a strip along its foot."""
+    """One picture, 8-bit sRGB ``(H, W, 3)``, and its caption."""
 
     picture: Bytes
     caption: str
-    scale: tuple[str, str] | None = None
 
 
 def font(size: int, *, serif: bool = False) -> Font:
@@ -82,8 +82,6 @@ def compose(
         top = head + (i // 2) * (PANEL[0] + _CAPTION)
         page.paste(_fitted(panel.picture), (left, top))
         draw.text((left, top + PANEL[0] + 8), panel.caption, font=font(_LABEL), fill=_INK)
-        if panel.scale:
-            _ends(draw, panel.scale, (left, top))
     draw_bar(draw, fractions, (_MARGIN, bar_top, width - 2 * _MARGIN, _BAR))
     _write(draw, notes, (_MARGIN, bar_top + 2 * _BAR + _LABEL), font(_SMALL), 8)
     return page
@@ -167,17 +165,6 @@ def _write(
         draw.text((at[0], at[1] + i * (size + lead)), line, font=face, fill=_INK)
 
 
-def _ends(draw: ImageDraw.ImageDraw, words: tuple[str, str], at: tuple[int, int]) -> None:
-    """Write what the two ends of a strip along a panel's foot mean, above it."""
-    face = font(_SMALL)
-    # numbers-in-code: layout of a page
-    height = at[1] + PANEL[0] - PANEL[0] // 30 - _SMALL - 8
-    draw.text((at[0], height), words[0], font=face, fill=_INK)
-    draw.text(
-        (at[0] + PANEL[1] - draw.textlength(words[1], font=face), height), words[1], font=face, fill=_INK
-    )
-
-
 def _fitted(picture: Bytes) -> Image.Image:
     image = Image.fromarray(picture)
     if picture.shape[:2] != PANEL:
@@ -190,22 +177,51 @@ def tone(linear: NDArray[np.floating]) -> Bytes:
     return encode_bytes(linear)
 
 
-def grey_map(difference: NDArray[np.floating], top: float) -> Bytes:
-    """Return a map of differences: the page's white where there is none, mid grey to black at ``top`` and above.
+def difference_map(difference: NDArray[np.floating], top: float) -> Bytes:
+    """Return a map of differences: the page's white where there is none, through grey to black at ``top``.
 
-    A strip along the foot shows the tones from none to ``top``.
+    Lightness alone carries it, so it reads the same to every eye and in a print without colour. A strip
+    along the foot shows the tones with their figures.
     """
     share = np.clip(np.asarray(difference, dtype=np.float64) / top, 0, 1)
+    high, wide = share.shape
     # numbers-in-code: layout of a page
-    strip = max(4, share.shape[0] // 30)
-    share[-strip - 2 * _SMALL :] = 0
-    share[-strip:] = np.linspace(0, 1, share.shape[1])
+    foot = min(_FOOT, high // 3)
+    share[-foot:] = 0
     paper, ink = np.array(_PAPER), np.array(_INK)
-    return np.asarray(np.rint(paper + share[..., None] * (ink - paper)), dtype=np.uint8)
+    picture = np.asarray(np.rint(paper + share[..., None] * (ink - paper)), dtype=np.uint8)
+    image = Image.fromarray(picture)
+    if foot == _FOOT:
+        _legend(image, top, (0, high - foot + _GAP // 4, wide, foot))
+    return np.asarray(image)
+
+
+def _legend(image: Image.Image, top: float, box: tuple[int, int, int, int]) -> None:
+    """Draw the tones of a map of differences with a figure under each quarter."""
+    left, above, wide, _ = box
+    draw, face = ImageDraw.Draw(image), font(_SMALL)
+    paper, ink = np.array(_PAPER), np.array(_INK)
+    # numbers-in-code: layout of a page
+    high = 18
+    tones = np.linspace(0, 1, wide)[:, None] * (ink - paper) + paper
+    ramp = np.broadcast_to(np.rint(tones).astype(np.uint8), (high, wide, 3))
+    image.paste(Image.fromarray(np.ascontiguousarray(ramp)), (left, above))
+    draw.rectangle((left, above, left + wide - 1, above + high), outline=_LINE)
+    quarters = 4
+    for k in range(quarters + 1):
+        at = left + k * (wide - 1) / quarters
+        figure = f"{top * k / quarters:.0f}"
+        word = {0: f"dE {figure}", quarters: f"{figure}+"}.get(k, figure)
+        length = draw.textlength(word, font=face)
+        draw.line((at, above + high, at, above + high + 6), fill=_INK, width=2)
+        place = min(max(at - length / 2, left), left + wide - length)
+        draw.text((place, above + high + 8), word, font=face, fill=_INK)
 
 
 def png(image: Image.Image) -> bytes:
-    """Return the page as a PNG file."""
-    out = io.BytesIO()
-    image.save(out, "PNG", compress_level=4)
+    """Return a picture as a PNG file that says that its codes are sRGB."""
+    out, told = io.BytesIO(), PngImagePlugin.PngInfo()
+    # PNG (ISO/IEC 15948), 11.3.3.5: one byte, 0 for perceptual.
+    told.add(b"sRGB", bytes(1))
+    image.save(out, "PNG", compress_level=4, pnginfo=told)
     return out.getvalue()

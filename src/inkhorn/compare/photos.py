@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from inkhorn.compare.laid import lay_both, middle
-from inkhorn.compare.picture import Curve, Sheet, curve
+from inkhorn.compare.picture import Curve, Mask, Sheet, curve
 from inkhorn.compare.sides import Side, from_reading
 from inkhorn.handbook.load import value
 from inkhorn.imaging.picture import Picture
@@ -50,15 +51,30 @@ def own_curve(side: Side) -> Curve:
 def sheet_of(picture: Picture, maps: Maps, reading: PhotoReading) -> Sheet:
     """Return the pixels of one photograph as the pictures need them."""
     scale = reading.scale_mm_per_px
+    whole = mended(maps.strokes, reading.stroke_px)
     return Sheet(
         linear=picture.linear,
         support=maps.support,
-        strokes=maps.strokes,
-        worn=(maps.state == THINNED) | (maps.state == GAP),
+        strokes=whole,
+        worn=(maps.state == THINNED) | (maps.state == GAP) | (whole & ~maps.strokes),
         blur_px=reading.blur_px,
         stroke_px=reading.stroke_px,
         mm_per_px=None if scale is None else scale * picture.reduction,
     )
+
+
+def mended(strokes: Mask, stroke_px: float) -> Mask:
+    """Return a stroke area with flakes filled that are narrower than ``compare.flake`` strokes.
+
+    Wider ones are left: nothing tells them from the eye of a letter.
+    """
+    reach = round(value("compare.flake") * stroke_px / 2)
+    if reach < 1:
+        return strokes
+    disc = cv2.getStructuringElement(cv2.MORPH_ELLIPSE, (2 * reach + 1, 2 * reach + 1))
+    room = np.pad(strokes, reach).astype(np.uint8)
+    closed = cv2.morphologyEx(room, cv2.MORPH_CLOSE, disc) > 0
+    return np.asarray(closed[reach:-reach, reach:-reach])
 
 
 def film_left(maps: Maps, ink: Curve) -> float | None:

@@ -41,27 +41,32 @@ def fraction_word(fraction: float) -> str:
     return min(_WORDS, key=lambda pair: abs(np.log(max(fraction, 1e-3) / pair[0])))[1]
 
 
-def sentence(shares: Shares) -> str:
+def sentence(shares: Shares, *, tolerance: float = 0) -> str:
     """Return the whole difference in one or two plain sentences.
+
+    ``tolerance`` is how far the original's own letters differ from one another (CIEDE2000): an ink
+    that is off by no more is said to lie within that.
 
     "Of the difference you see (dE 21), about half is wear, a fifth the skin, and a
     quarter is ink: the ink is a little too pale."
     """
     whole = float(np.median(shares.total))
+    seen = shares.ink_size >= value("compare.words.same")
+    within = f" The page's own letters differ by as much (dE {tolerance:.0f})."
+    end = within if seen and shares.ink_size <= tolerance else ""
     if whole < value("compare.words.same"):
-        return f"You would not tell the two apart (dE {whole:.1f}). {_capital(ink_words(shares))}."
+        return f"You would not tell the two apart (dE {whole:.1f}). {_capital(ink_words(shares))}.{end}"
     parts = {name: shares.fraction(name) for name in shares.parts}
     hidden = value("compare.words.hidden")
     hiding = [name for name, part in parts.items() if part <= -hidden]
-    same = shares.ink_size < value("compare.words.same")
-    known = same or abs(parts["ink"]) >= value("compare.words.negligible")
+    known = not seen or abs(parts["ink"]) >= value("compare.words.negligible")
     link = ": " if known else "; yet whole and on the same skin "
     tail = ", which hides part of the rest" if "ink" in hiding else ""
     head = (
         f"Of the difference you see (dE {whole:.0f}), {_listed(_said(parts))}{link}{ink_words(shares)}{tail}."
     )
     others = [name for name in hiding if name != "ink"]
-    return f"{head} {_hiding(others, also=len(others) < len(hiding))}".strip()
+    return f"{head} {_hiding(others, also=len(others) < len(hiding))}".strip() + end
 
 
 def _said(parts: Mapping[str, float]) -> list[str]:

@@ -126,9 +126,11 @@ def on_recording(problem: Problem, number: int) -> tuple[str, ...]:
     Quick and rough: a few hundred draws of the prior are replayed, and the
     reading is held against what they foresee. It is kept whatever comes out.
     """
+    goals = problem.plan.scene.targets.values()
+    told = tuple(text for goal in goals for n, text in goal.apart if n == number)
     mine = [item for item in problem.evidence if item.number == number]
     if not mine:
-        return ()
+        return told
     z: Array = problem.prior(0, ENOUGH)
     played, _ = problem.played(z)
-    return tuple(flag.text for flag in disagreements(problem, z, played, mine))
+    return told + tuple(flag.text for flag in disagreements(problem, z, played, mine))

@@ -96,13 +96,19 @@ def between_variance(densities: Array, covariances: Array, shape: Array) -> floa
     scatter = float(np.einsum("ki,kij,kj->", off, precisions, off))
     twice = np.einsum("kij,jl,klm->im", precisions, shape, precisions)
     free = float(np.einsum("kij,ji->", precisions, shape) - np.trace(whole @ twice))
-    return max(0.0, (scatter - size * (count - 1)) / free)
+    return max(0.0, float(scatter - size * (count - 1)) / free)
 
 
-def pooled(densities: Array, covariances: Array, shape: Array) -> tuple[Array, Array, float]:
-    """Return weighted mean (p,), its covariance (p, p) and the variance between, all by `between_variance`."""
-    extra = between_variance(densities, covariances, shape)
-    precisions = np.linalg.inv(covariances + extra * shape)
+def pooled(
+    densities: Array, covariances: Array, shape: Array, weights: Array | None = None
+) -> tuple[Array, Array, float]:
+    """Return weighted mean (p,), its covariance (p, p) and the variance between, all by `between_variance`.
+
+    ``weights`` (k,), 0 to 1, are how far each is trusted; its error and its scatter grow by their inverse.
+    """
+    trust = np.ones(len(densities)) if weights is None else weights
+    extra = between_variance(densities, covariances / trust[:, None, None], shape)
+    precisions = trust[:, None, None] * np.linalg.inv(covariances + extra * shape)
     covariance = np.linalg.inv(precisions.sum(axis=0))
     return covariance @ np.einsum("kij,kj->i", precisions, densities), covariance, extra
 
@@ -129,11 +135,10 @@ def combine(densities: Sequence[Array], covariances: Sequence[Array]) -> Combine
         usual = tail + stats.chi2.isf(value("exemplar.apart.chance"), _CHANNELS)
         weights = np.array([min(1.0, usual / (tail + square)) for square, _ in off])
         weights = weights / weights.max()
-    error = error / weights[:, None, None]
-    density, covariance, extra = pooled(seen, error, shape)
+    density, covariance, extra = pooled(seen, error, shape, weights)
     return Combined(
         density=density,
-        covariance=_widened(covariance, error, count),
+        covariance=_widened(covariance, error / weights[:, None, None], count),
         between=float(np.sqrt(extra)),
         weights=weights,
         apart=_apart(off),

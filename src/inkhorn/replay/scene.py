@@ -135,7 +135,9 @@ def exemplar_measures(
     skin_sd = reading_sd(bare[-1]) if bare else target.default_support_sd()
     for number, reading in mine:
         if reading.what == "lab":
-            measures.append(target.measure_of_lab(triple(reading), reading_sd(reading), skin, skin_sd, number))
+            measures.append(
+                target.measure_of_lab(triple(reading), reading_sd(reading), skin, skin_sd, number)
+            )
     return measures
 
 

@@ -178,12 +178,16 @@ def _told_apart(
         measure, by = measures[one.index], words_off(one.by)
         if len(measures) == 2:
             how = "Neither is favoured, and the band is wide for it"
-            text = f"The two measures of {name} disagree: its {measure.called} reads {by} than the other. {how}."
+            text = (
+                f"The two measures of {name} disagree: its {measure.called} reads {by} than the other. {how}."
+            )
         else:
             light = found.weights[one.index] < 0.5
             how = "It is weighed lightly, not dropped" if light else "The band is wide for it"
             text = f"This {measure.called} of {name} reads {by} than the other measures together. {how}."
-        told.append((measure.number, f"{text} Look at its light, its glare, and whether it shows the same ink."))
+        told.append(
+            (measure.number, f"{text} Look at its light, its glare, and whether it shows the same ink.")
+        )
     return tuple(told)
 
 

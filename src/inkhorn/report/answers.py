@@ -10,6 +10,7 @@ import attrs
 from PIL import Image
 
 from inkhorn.compare import compare as comparing
+from inkhorn.compare.compose import png
 from inkhorn.report.sides import file_name
 
 
@@ -44,15 +45,20 @@ class Comparison:
     shares: Mapping[str, Any]
     picture: Path
     panels: tuple[tuple[str, Path], ...] = ()
+    notices: tuple[str, ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
         head = {"trial": self.trial, "exemplar": self.exemplar, "sentence": self.sentence}
         panels = [{"caption": caption, "picture": str(path)} for caption, path in self.panels]
-        return {**head, **self.shares, "picture": str(self.picture), "panels": panels}
+        return {**head, **self.shares, "picture": str(self.picture), "panels": panels} | (
+            {"notices": list(self.notices)} if self.notices else {}
+        )
 
 
-def saved(found: comparing.Comparison, folder: Path, trial: str, exemplar: str) -> Comparison:
+def saved(
+    found: comparing.Comparison, folder: Path, trial: str, exemplar: str, notices: tuple[str, ...] = ()
+) -> Comparison:
     """Write the pictures of a comparison into a folder and return it with their places."""
     folder.mkdir(exist_ok=True)
     stem = f"{file_name(trial)}-beside-{file_name(exemplar)}"
@@ -61,7 +67,7 @@ def saved(found: comparing.Comparison, folder: Path, trial: str, exemplar: str) 
     panels = []
     for n, panel in enumerate(found.panels):
         part = folder / f"{stem}-{n}.png"
-        Image.fromarray(panel.picture).save(part)
+        part.write_bytes(png(Image.fromarray(panel.picture)))
         panels.append((panel.caption, part.resolve()))
     return Comparison(
         trial=trial,
@@ -70,4 +76,5 @@ def saved(found: comparing.Comparison, folder: Path, trial: str, exemplar: str) 
         shares={k: v for k, v in found.to_dict().items() if k != "sentence"},
         picture=place.resolve(),
         panels=tuple(panels),
+        notices=notices,
     )

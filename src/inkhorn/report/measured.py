@@ -23,13 +23,17 @@ def kept(reading: PhotoReading) -> dict[str, Any]:
     }
 
 
+def is_whole(plain: Mapping[str, Any]) -> bool:
+    """Return whether everything is there that is kept today; older workshops kept less."""
+    return "spread" in plain
+
+
 def measure(plain: Mapping[str, Any]) -> PhotoMeasure:
     """Return the measure that `kept` kept."""
-    bare, spread = plain["support_lab"], plain.get("spread")
+    bare, spread = plain["support_lab"], plain["spread"]
     return PhotoMeasure(
         density=np.array(plain["density"]),
         covariance=np.array(plain["covariance"]),
         support_lab=None if bare is None else np.array(bare),
-        # Older workshops kept no spread.
-        spread=None if spread is None else np.array(spread),
+        spread=np.array(spread),
     )

@@ -98,7 +98,9 @@ def trial(plan: Plan, name: str, place: Place) -> Seen:
     seen = _gather(f"trial {name!r}", mine, measures, prior, prior_sd, place)
     if made is None or made.thinned is None:
         return seen
-    thin = f"{name} was thinned ({made.thinned.text}): it is compared as it lies there, not as the ink writes."
+    thin = (
+        f"{name} was thinned ({made.thinned.text}): it is compared as it lies there, not as the ink writes."
+    )
     return attrs.evolve(seen, notices=(*seen.notices, thin))
 
 

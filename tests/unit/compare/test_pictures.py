@@ -13,9 +13,9 @@ from PIL import Image
 from inkhorn.colour.difference import ciede2000
 from inkhorn.colour.lab import linear_to_lab
 from inkhorn.compare import compare as comparing
-from inkhorn.compare.compose import PANEL, Panel, _apart, compose, font, grey_map, wrap
+from inkhorn.compare.compose import PANEL, Panel, _apart, compose, difference_map, font, png, wrap
 from inkhorn.compare.laid import lay_both, middle
-from inkhorn.compare.photos import sheet_of
+from inkhorn.compare.photos import mended, sheet_of
 from inkhorn.compare.picture import Curve, Sheet, carry, curve, reink
 from inkhorn.compare.sides import from_numbers
 from inkhorn.compare.window import best_window, framed, relative_scale
@@ -194,9 +194,40 @@ def test_map_is_white_where_nothing_differs() -> None:
     """The map must be the page's white without a difference and black at its top."""
     difference = np.zeros((300, 100))
     difference[:100] = 20
-    out = grey_map(difference, 20)
+    out = difference_map(difference, 20)
     assert (out[:100] < 40).all()
     assert (out[100:200] > 240).all()
+
+
+def test_map_grows_darker_with_the_difference() -> None:
+    """A greater difference must never be lighter, in the map or on its scale, and greys have no hue to confuse."""
+    rising = np.tile(np.linspace(0, 20, PANEL[1]), (PANEL[0], 1))
+    out = difference_map(rising, 20).astype(int)
+    assert (np.diff(out[10, :, 1]) <= 0).all()
+    scale = out[PANEL[0] - 50, 4:-4]
+    assert (np.diff(scale[:, 1]) <= 0).all()
+    assert scale[0, 1] > 230
+    assert scale[-1, 1] < 40
+    assert np.ptp(out, axis=2).max() <= 4
+
+
+def test_picture_says_that_it_is_srgb() -> None:
+    """A saved picture must carry the sRGB chunk of the PNG standard (ISO/IEC 15948) before its pixels."""
+    file = png(Image.new("RGB", (4, 4), (10, 20, 30)))
+    assert file.index(b"sRGB") < file.index(b"IDAT")
+    assert file[file.index(b"sRGB") + 4] == 0
+
+
+def test_flakes_are_mended_and_wide_gaps_are_not() -> None:
+    """A hole of a third of a stroke must be filled when wear is taken off; one of a whole stroke must stay."""
+    strokes = np.zeros((60, 120), dtype=bool)
+    strokes[20:40, 5:115] = True
+    strokes[27:33, 30:36] = False
+    strokes[20:40, 70:90] = False
+    whole = mended(strokes, 20)
+    assert whole[27:33, 30:36].all()
+    assert not whole[22:38, 76:84].any()
+    assert (whole >= strokes).all()
 
 
 def test_wrapping_never_loses_a_word() -> None:

@@ -107,3 +107,11 @@ def test_doubt_is_said() -> None:
 def test_fraction_words(fraction: float, word: str) -> None:
     """A fraction must be said as the nearest one that people use."""
     assert fraction_word(fraction) == word
+
+
+def test_ink_within_what_the_page_itself_does() -> None:
+    """An ink no further off than the page's own letters differ must be said to be so; one further off not."""
+    shares = _shares({"wear": 6.0, "skin": 0, "pen": 0, "camera": 0, "ink": 3.0}, size=3)
+    assert sentence(shares, tolerance=4).endswith("The page's own letters differ by as much (dE 4).")
+    assert "own letters" not in sentence(shares, tolerance=2)
+    assert "own letters" not in sentence(shares)

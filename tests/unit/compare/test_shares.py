@@ -10,7 +10,7 @@ import pytest
 from inkhorn.colour.difference import ciede2000
 from inkhorn.colour.lab import lab_to_linear, linear_to_lab
 from inkhorn.compare.model import CAUSES, pair
-from inkhorn.compare.pens import film_ratio
+from inkhorn.compare.pens import between_hands, film_ratio
 from inkhorn.compare.shares import shapley, share_out, shared
 from inkhorn.compare.sides import Coverage, Side, Skin, from_numbers, skin, support_skin
 from inkhorn.handbook.load import value
@@ -222,3 +222,59 @@ def test_to_dict_is_plain() -> None:
     assert set(answer) == {"difference", "shares", "ink_difference", "ink_shift"}
     assert set(answer["shares"]["ink"]) == {"median", "p05", "p25", "p75", "p95", "unit", "fraction"}
     assert sum(s["fraction"] for s in answer["shares"].values()) == pytest.approx(1, abs=0.01)
+
+
+def test_two_causes_by_hand() -> None:
+    """With two causes the shares must be the half sums that are worked out by hand.
+
+    v() = 0, v(a) = 6, v(b) = 2, v(ab) = 10: a adds 6 coming first and 8 coming second, b adds 4 second and
+    2 first, so the shares are 7 and 3.
+    """
+    worth = {"": 0.0, "a": 6.0, "b": 2.0, "ab": 10.0}
+    shares = shapley(("a", "b"), lambda s: np.array([worth["".join(sorted(s))]]))
+    assert shares["a"] == pytest.approx(7)
+    assert shares["b"] == pytest.approx(3)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_order_of_the_causes_changes_nothing(seed: int) -> None:
+    """Whatever order the causes are named in, each must keep its share, and the shares must add up."""
+    rng = np.random.default_rng(seed)
+    density = rng.uniform(0.3, 1.1, (2, 3))
+    labs = np.array([GOAT, OLD]) + rng.normal(size=(2, 3)) * 3
+    one = _side(density[0], labs[0], coverage=Coverage.of(intact=0.8, thinned=0.15, bare=0.05), gain=0.9)
+    two = _side(density[1], labs[1], coverage=WORN)
+    both = pair(one, two, film_ratio=float(rng.uniform(0.5, 2)), draws=2)
+    origin = both.seen(**dict.fromkeys(CAUSES, False))
+
+    def worth(changed: frozenset[str]) -> np.ndarray:
+        return ciede2000(both.seen(**{cause: cause in changed for cause in CAUSES}), origin)
+
+    usual = shapley(CAUSES, worth)
+    np.testing.assert_allclose(sum(usual.values()), worth(frozenset(CAUSES)))
+    for order in (CAUSES[::-1], tuple(rng.permutation(CAUSES).tolist())):
+        again = shapley(order, worth)
+        for cause in CAUSES:
+            np.testing.assert_allclose(again[cause], usual[cause], atol=1e-9)
+
+
+def test_thicker_film_is_put_down_to_the_pen() -> None:
+    """The same ink laid twice as thick by the other pen must be put down to pen and hand, nearly none to the ink."""
+    film = absorbance_from_density(PALE, support.reflectance(OLD), K1, K2)
+    thick = observe.linear_rgb(reflectance(2 * film, support.reflectance(OLD), K1, K2))
+    deep = observe.channel_density(thick, observe.linear_rgb(support.reflectance(OLD)))
+    shares = share_out(_side(PALE, OLD), _side(deep, OLD), film_ratio=2, draws=4)
+    assert shares.total.mean() > 4
+    np.testing.assert_allclose(shares.parts["pen"], shares.total, rtol=0.02)
+    # Three densities do not fix a spectrum, so the halved film of the deep stroke is not quite the pale one.
+    assert shares.ink_size < 0.2 * shares.total.mean()
+
+
+def test_hands_scatter_though_pens_are_alike() -> None:
+    """The same pen in another hand must lay the same film but for a scatter; a dip stands for no pen."""
+    alike = between_hands("reed")
+    assert np.median(alike) == pytest.approx(1, abs=0.05)
+    assert np.log(alike).std() == pytest.approx(value("misfit.stroke") * np.sqrt(2), rel=0.15)
+    dipped = between_hands("dip")
+    assert np.log(dipped).std() > np.log(alike).std()
+    assert np.median(between_hands("drop", "goose-quill")) < 0.5
