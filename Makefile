@@ -50,6 +50,7 @@ bench-imaging: $(VENV)/.dev
 bench-estimate: $(VENV)/.dev
 	$(BIN)/python benchmarks/estimate.py
 	$(BIN)/python benchmarks/coverage.py
+	$(BIN)/python benchmarks/calibration.py
 
 clean:
 	rm -rf $(VENV) $(WORKSHOP) .pytest_cache .mypy_cache .ruff_cache .hypothesis
