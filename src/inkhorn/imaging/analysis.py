@@ -350,9 +350,10 @@ def _trimmed(ink: Mask, lost: Floats) -> Mask:
     if not ridge.any():
         return ink
     rows, columns = np.nonzero(ink & (deep <= 2))
-    peak = dilate(np.where(ink, lost, 0).astype(np.float32), square(3))
+    peak = dilate(lost, square(3))[ridge]  # a ridge so deep has ink all round it
+    del deep  # large, like what follows
     beside = nearest_of(ridge, rows, columns)
-    pale = lost[rows, columns] < peak[ridge][beside] / 2
+    pale = lost[rows, columns] < peak[beside] / 2
     out = ink.copy()
     out[rows[pale], columns[pale]] = False
     return out

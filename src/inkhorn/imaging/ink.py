@@ -179,6 +179,7 @@ def _without_own_edge(
     for level in np.linspace(low, settings.ghost_pale * depth, 4)[1:].tolist():
         cut = np.minimum(soft, np.float32(level))
         edge = dilate(_slope(cut), window)
+        del cut
         out |= (soft > floor) & (soft <= level) & (edge < usual * level / settings.ghost_softness)
         floor = level
     return out
@@ -196,4 +197,4 @@ def _leftovers(clear: Mask, faded: Mask) -> Mask:
 def _slope(lost: Floats) -> Floats:
     across = cv2.Sobel(lost, cv2.CV_32F, 1, 0, ksize=3, scale=1 / 8)
     down = cv2.Sobel(lost, cv2.CV_32F, 0, 1, ksize=3, scale=1 / 8)
-    return np.asarray(cv2.magnitude(across, down), dtype=np.float32)
+    return np.asarray(cv2.magnitude(across, down, across), dtype=np.float32)  # in place: these are large
