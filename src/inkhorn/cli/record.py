@@ -38,13 +38,14 @@ def record(ctx: click.Context, directory: str, entry: str | None, source: str | 
     """
     as_json = source is not None
     kept: list[dict[str, Any]] = []
+    warned: set[str] = set()
     try:
         with inkhorn.Workshop.open(directory) as workshop:
             for obj in entries(_text(entry, source)):
                 receipt = workshop.receive(obj).to_dict()
                 kept.append(receipt)
                 if not as_json:
-                    _read_back(receipt)
+                    _read_back(receipt, warned)
     except InkhornError as error:
         fault(error, as_json=as_json, kept=len(kept), recorded=kept)
         if not as_json and kept:
@@ -57,14 +58,17 @@ def record(ctx: click.Context, directory: str, entry: str | None, source: str | 
         say_json({"kept": len(kept), "recorded": kept})
 
 
-def _read_back(receipt: dict[str, Any]) -> None:
+def _read_back(receipt: dict[str, Any], warned: set[str]) -> None:
+    """Say one receipt back; a caution that was said before in the same go is not said again."""
     say(f"{receipt['number']}  {receipt['sentence']}")
     for notice in receipt.get("notices", ()):
         say(f"   {notice}")
     for flag in receipt.get("flags", ()):
         say(f"   {flag}")
     for caution in receipt.get("cautions", ()):
-        say(f"   Take care: {caution}")
+        if caution not in warned:
+            say(f"   Take care: {caution}")
+    warned.update(receipt.get("cautions", ()))
 
 
 def _text(entry: str | None, source: str | None) -> str:
