@@ -213,7 +213,7 @@ def _photos(given: tuple[str, ...], out: str | None, told: Any, *, as_json: bool
             _say_one(answer)
         say(f"{len(paths) - len(failed)} of {len(paths)} pictures were read.")
     if len(failed) == len(paths):
-        raise click.exceptions.Exit(FAULT)
+        click.get_current_context().exit(FAULT)
 
 
 def _say_one(answer: dict[str, Any]) -> None:
