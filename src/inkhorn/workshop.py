@@ -38,8 +38,9 @@ from inkhorn.imaging.photo import Told, read_photo
 from inkhorn.imaging.reading import PhotoReading
 from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
-from inkhorn.report import answers, care, lines, measured, sides
+from inkhorn.report import answers, care, lines, measured, pair, sides
 from inkhorn.report.answers import Comparison, Receipt
+from inkhorn.report.pair import PairReading
 
 Progress = Callable[[float], None]
 
@@ -205,6 +206,17 @@ class Workshop:
         """Read one photograph: density, wear, strokes; with the card if one lies in it."""
         source = picture if isinstance(picture, bytes) else Path(picture)
         return read_photo(source, mm_per_px=mm_per_px, told=told).reading
+
+    @staticmethod
+    def infrared(
+        picture: str | os.PathLike[str],
+        infrared: str | os.PathLike[str],
+        *,
+        band_nm: float = 940,
+        told: Told | None = None,
+    ) -> PairReading:
+        """Read a photograph beside one of the same strokes in the infrared, and say what kind of ink they are."""
+        return pair.read_pair(Path(picture), Path(infrared), band_nm=band_nm, told=told)
 
     @staticmethod
     def overlay(

@@ -11,7 +11,7 @@ from rich.table import Table
 import inkhorn
 from inkhorn.cli import many
 from inkhorn.cli.output import FAULT, Command, console, json_flag, say, say_json, working
-from inkhorn.errors import CounselError
+from inkhorn.errors import CounselError, PictureError
 from inkhorn.report import photo_told, photos, shared_out, vessels, words
 
 
@@ -167,6 +167,12 @@ def say_comparison(answer: dict[str, Any], *, bars: bool = False) -> None:
 @click.option(
     "--chart-picture", "chart_picture", metavar="PICTURE", help="The chart by itself, under the same light."
 )
+@click.option(
+    "--infrared", metavar="PICTURE", help="The same strokes in the infrared: says what kind of ink they are."
+)
+@click.option(
+    "--band", type=float, default=940, show_default=True, help="Centre of the infrared picture's band, nm."
+)
 @json_flag
 def photo(
     pictures: tuple[str, ...],
@@ -175,20 +181,32 @@ def photo(
     chart: str | None,
     corners: str | None,
     chart_picture: str | None,
+    infrared: str | None,
+    band: float,
     as_json: bool,
 ) -> None:
     """Measure the strokes in a photograph, with the card if it lies in it; or in many, or in folders of them."""
     if len(pictures) > 1 or Path(pictures[0]).is_dir():
+        if infrared:
+            raise PictureError(
+                "an infrared picture goes with one photograph",
+                where="--infrared",
+                mend="Give them pair by pair",
+            )
         told = photo_told.told(bar=bar, chart=chart, corners=corners, chart_picture=chart_picture)
         _photos(pictures, out, told, as_json=as_json)
         return
     picture = pictures[0]
     with working("Looking", quiet=as_json):
         told = photo_told.told(bar=bar, chart=chart, corners=corners, chart_picture=chart_picture)
-        reading = inkhorn.Workshop.photo(picture, told=told)
+        if infrared:
+            both = inkhorn.Workshop.infrared(picture, infrared, band_nm=band, told=told)
+            reading, answer = both.reading, both.to_dict()
+        else:
+            reading = inkhorn.Workshop.photo(picture, told=told)
+            answer = reading.to_dict()
         if out:
             inkhorn.Workshop.overlay(picture, reading, out)
-    answer = reading.to_dict()
     if as_json:
         say_json(answer)
         return

@@ -17,6 +17,7 @@ def sentences(reading: Mapping[str, Any]) -> list[str]:
         *_colour(reading),
         *_size(reading),
         *_wear(reading),
+        *([reading["infrared"]["sentence"]] if reading.get("infrared") else []),
         *warnings(reading),
     ]
 
