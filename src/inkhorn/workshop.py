@@ -29,6 +29,8 @@ from inkhorn.daybook.store.sqlite import DaybookStore
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import CounselError, EntryError, PictureError
 from inkhorn.estimate import keep, posterior
+from inkhorn.estimate.later import Prediction
+from inkhorn.estimate.odds import Odds, weigh_ways
 from inkhorn.estimate.posterior import Posterior
 from inkhorn.estimate.result import Estimate
 from inkhorn.imaging import overlay as overlaying
@@ -38,7 +40,7 @@ from inkhorn.imaging.photo import Told, read_photo
 from inkhorn.imaging.reading import PhotoReading
 from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
-from inkhorn.report import answers, care, lines, measured, pair, sides
+from inkhorn.report import answers, care, later, lines, measured, pair, sides
 from inkhorn.report.answers import Comparison, Receipt
 from inkhorn.report.pair import PairReading
 
@@ -170,6 +172,19 @@ class Workshop:
     def estimate(self, seed: int = 0, *, progress: Progress | None = None) -> Estimate:
         """Return what is in every vessel, with error bars; computed once for each state of the daybook."""
         return posterior.summarise(self._posterior(seed, progress))
+
+    def predict(
+        self, thing: str, after: float | str | None = None, *, at: datetime | None = None, seed: int = 0
+    ) -> Prediction:
+        """Return how a stroke of a vessel made now, or a trial, looks ``after`` seconds, or "dry"."""
+        return later.predict(self._posterior(seed), self.inventory(), thing, after, at)
+
+    def odds(
+        self, other: Self, *, exemplar: str | None = None, vessel: str | None = None, seed: int = 0
+    ) -> Odds:
+        """Weigh this way of making against another's: the same readings, or one page, that both must explain."""
+        ways = self._posterior, other._posterior
+        return weigh_ways(*ways, exemplar=exemplar, vessel=vessel, seed=seed)
 
     def counsel(
         self, vessel: str, exemplar: str, as_: str = "now", *, seed: int = 0, progress: Progress | None = None

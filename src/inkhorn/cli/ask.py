@@ -1,4 +1,4 @@
-"""The commands that answer from the estimate: estimate, counsel, compare, photo."""
+"""The commands that answer from the estimate: counsel, compare; and photo."""
 
 from __future__ import annotations
 
@@ -6,49 +6,12 @@ from pathlib import Path
 from typing import Any
 
 import click
-from rich.table import Table
 
 import inkhorn
 from inkhorn.cli import many
-from inkhorn.cli.output import FAULT, Command, console, json_flag, say, say_json, working
+from inkhorn.cli.output import FAULT, Command, json_flag, say, say_json, working
 from inkhorn.errors import CounselError, PictureError
-from inkhorn.report import photo_told, photos, shared_out, vessels, words
-
-
-@click.command(cls=Command)
-@click.argument("directory", metavar="DIR")
-@click.option("--seed", type=int, default=0, show_default=True, help="The same seed gives the same answer.")
-@json_flag
-def estimate(directory: str, seed: int, as_json: bool) -> None:
-    """Say what is in every vessel, and how sure that is."""
-    with inkhorn.Workshop.open(directory) as workshop, working("Estimating", quiet=as_json) as progress:
-        answer = workshop.estimate(seed=seed, progress=progress).to_dict()
-    if as_json:
-        say_json(answer)
-        return
-    if not answer["vessels"]:
-        say("No vessel holds anything yet.")
-    for name, vessel in answer["vessels"].items():
-        _vessel(name, vessel)
-    withheld = {f"{name}: {v['withheld']}." for name, v in answer["vessels"].items() if "withheld" in v}
-    for flag in answer["flags"]:
-        if flag["text"] in withheld:
-            continue
-        say(f"Entry {flag['entry']}: {flag['text']}" if flag["entry"] else flag["text"])
-
-
-def _vessel(name: str, vessel: dict[str, Any]) -> None:
-    say(vessels.paragraph(name, vessel))
-    if not vessels.rows(vessel):
-        return
-    table = Table(box=None, header_style="", padding=(0, 2, 0, 0))
-    table.add_column("", no_wrap=True)
-    table.add_column("about", no_wrap=True)
-    table.add_column("surely between", no_wrap=True)
-    for row in vessels.rows(vessel):
-        table.add_row(f"  {row[0]}", row[1], row[2])
-    console().print(table)
-    say()
+from inkhorn.report import photo_told, photos, shared_out, words
 
 
 def only(things: Any, given: str | None, what: str, option: str) -> str:

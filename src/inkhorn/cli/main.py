@@ -20,7 +20,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "new": "make",
         "record": "record",
         "daybook": "record",
-        "estimate": "ask",
+        "estimate": "estimate",
         "photo": "ask",
         "card": "card",
         "exemplar": "make",

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
+
 import attrs
 import numpy as np
 
@@ -24,21 +26,34 @@ def vessels_of(world: World, plan: Plan, draws: Draws) -> dict[str, VesselEstima
     return {name: vessel_of(name, state, plan, draws) for name, state in world.vessels.items()}
 
 
+_STRENGTHS = {
+    "tannin": ("tannin", "tannin_fraction"),
+    "iron salt": ("iron", "iron_fraction"),
+    "gum": ("soluble", "gum_soluble"),
+}
+
+
 def lots_of(world: World, draws: Draws) -> dict[str, dict[str, Figure]]:
     """Return what is known of every lot, by name: its strength, and what is left of it."""
-    out: dict[str, dict[str, Figure]] = {}
-    keys = {"tannin": ("tannin", "tannin_fraction"), "iron salt": ("iron", "iron_fraction"),
-            "gum": ("soluble", "gum_soluble")}  # fmt: skip
+    return {
+        name: {key: figure(array, unit) for key, (array, unit) in found.items()}
+        for name, found in drawn_lots(world, draws).items()
+    }
+
+
+def drawn_lots(world: World, draws: Draws) -> dict[str, dict[str, tuple[Array, str]]]:
+    """Return the draws of what is told of every lot, with their units."""
+    out: dict[str, dict[str, tuple[Array, str]]] = {}
     for name, lot in world.lots.items():
         if not dissolve.is_material(lot.material) or lot.withheld:
             continue
-        found: dict[str, Figure] = {}
+        found: dict[str, tuple[Array, str]] = {}
         kind = dissolve.role(lot.material)
-        if kind in keys:
-            key, label = keys[kind]
-            found[label] = figure(dissolve.lot_number(draws, name, lot.material, key), "1")
+        if kind in _STRENGTHS:
+            key, label = _STRENGTHS[kind]
+            found[label] = (dissolve.lot_number(draws, name, lot.material, key), "1")
         if lot.mass is not None:
-            found["mass_left"] = figure(lot.mass, "g")
+            found["mass_left"] = (lot.mass, "g")
         out[name] = found
     return out
 
@@ -96,8 +111,9 @@ def dry_stroke(
     draws: Draws,
     *,
     viscosity: Array | None = None,
+    seconds: float | None = None,
 ) -> Stroke:
-    """Return a usual dry stroke of a vessel's ink.
+    """Return a usual stroke of a vessel's ink, dry, or so many ``seconds`` after it was laid.
 
     Parameters
     ----------
@@ -116,45 +132,70 @@ def dry_stroke(
         film = film * ground.thinning(ground.edge_of(plan.shelf.pens.get(hand.tool)), taken)
     ink = strokes.one_ml(state.liquor, state.temperature)
     chalk = chalk_under(hand, plan, draws)
-    laid = strokes.density(strokes.areal(ink, film, 1.0, draws, chalk), support, draws)
+    done = 1.0 if seconds is None else strokes.progress(seconds, draws, skin.ready_in_pot(ink, draws))
+    laid = strokes.density(strokes.areal(ink, film, done, draws, chalk), support, draws)
     return Stroke(density=laid, film=film, ink=ink, chalk=chalk)
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Drawn:
+    """Draws of everything that is told of one vessel: figures with their units, and its dry stroke.
+
+    ``density`` and ``lab`` are (N, 3), or None where it holds nothing that could be written with.
+    """
+
+    figures: Mapping[str, tuple[Array, str]]
+    density: Array | None = None
+    lab: Array | None = None
+    withheld: str = ""
 
 
 def vessel_of(name: str, state: VesselState, plan: Plan, draws: Draws) -> VesselEstimate:
     """Return the figures of one vessel."""
+    drawn = drawn_vessel(name, state, plan, draws)
+    density, lab = drawn.density, drawn.lab
+    return VesselEstimate(
+        figures={key: figure(array, unit) for key, (array, unit) in drawn.figures.items()},
+        dry_optical_density=_by_component(strokes.CHANNELS, density),
+        dry_lab=_by_component(("L", "a", "b"), lab),
+        withheld=drawn.withheld,
+    )
+
+
+def _by_component(names: Sequence[str], array: Array | None) -> dict[str, Figure]:
+    return {} if array is None else {c: figure(array[:, i], "1") for i, c in enumerate(names)}
+
+
+def drawn_vessel(name: str, state: VesselState, plan: Plan, draws: Draws) -> Drawn:
+    """Return the draws of everything that is told of one vessel."""
     if state.withheld:
-        return VesselEstimate(figures={}, dry_optical_density={}, dry_lab={}, withheld=state.withheld)
+        return Drawn(figures={}, withheld=state.withheld)
     liquor, warm = state.liquor, state.temperature
     volume = composition.volume(liquor, warm)
     if not np.median(volume) > 0:
-        return VesselEstimate(figures={"volume": figure(volume, "ml")}, dry_optical_density={}, dry_lab={})
+        return Drawn(figures={"volume": (volume, "ml")})
     held = composition.dry_binding(liquor, draws)
     litre = ML_PER_L / np.maximum(volume, NOTHING)
     figures = {
-        "volume": figure(volume, "ml"),
-        "temperature": figure(warm - ZERO_CELSIUS, "degC"),
-        "iron_total": figure(held.iron * litre * MMOL_PER_MOL, "mmol/L"),
-        "iron_capacity": figure(held.capacity * litre * MMOL_PER_MOL, "mmol/L"),
-        "iron_to_capacity": figure(binding.iron_to_capacity(held.iron, held.capacity), "1"),
-        "free_iron": figure((held.iron - held.bound) * litre * MMOL_PER_MOL, "mmol/L"),
-        "ph": figure(seen.acidity(liquor, warm, draws), "1"),
-        "viscosity": figure(seen.viscosity(liquor, warm, draws), "mPa s"),
-        "gum": figure((liquor["gum"] + liquor["gel"]) * litre, "g/L"),
-        "dissolved_solids": figure(seen.dry_residue(liquor, draws) * litre, "g/L"),
-        "specific_gravity": figure(seen.specific_gravity(liquor, warm, draws), "1"),
+        "volume": (volume, "ml"),
+        "temperature": (warm - ZERO_CELSIUS, "degC"),
+        "iron_total": (held.iron * litre * MMOL_PER_MOL, "mmol/L"),
+        "iron_capacity": (held.capacity * litre * MMOL_PER_MOL, "mmol/L"),
+        "iron_to_capacity": (binding.iron_to_capacity(held.iron, held.capacity), "1"),
+        "free_iron": ((held.iron - held.bound) * litre * MMOL_PER_MOL, "mmol/L"),
+        "ph": (seen.acidity(liquor, warm, draws), "1"),
+        "viscosity": (seen.viscosity(liquor, warm, draws), "mPa s"),
+        "gum": ((liquor["gum"] + liquor["gel"]) * litre, "g/L"),
+        "dissolved_solids": (seen.dry_residue(liquor, draws) * litre, "g/L"),
+        "specific_gravity": (seen.specific_gravity(liquor, warm, draws), "1"),
     }
     hand = usual_hand(name, plan)
     support = plan.scene.supports.get(hand.support)
     if support is None:
         support = target.default_support()
     stroke = dry_stroke(state, hand, plan, support, draws)
-    density = stroke.density
     if stroke.chalk is not None:
         lasting = skin.lasting(stroke.ink, stroke.film, stroke.chalk, draws)
-        figures["acid_to_chalk"] = figure(lasting.needed / np.maximum(stroke.chalk, NOTHING), "1")
-    lab = strokes.lab_on(density, strokes.bare_rgb(support))
-    return VesselEstimate(
-        figures=figures,
-        dry_optical_density={c: figure(density[:, i], "1") for i, c in enumerate(strokes.CHANNELS)},
-        dry_lab={c: figure(lab[:, i], "1") for i, c in enumerate(("L", "a", "b"))},
-    )
+        figures["acid_to_chalk"] = (lasting.needed / np.maximum(stroke.chalk, NOTHING), "1")
+    lab = strokes.lab_on(stroke.density, strokes.bare_rgb(support))
+    return Drawn(figures=figures, density=stroke.density, lab=lab)

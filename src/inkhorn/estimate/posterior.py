@@ -8,7 +8,7 @@ import attrs
 import numpy as np
 
 from inkhorn.errors import EstimateError
-from inkhorn.estimate import carry, contents, flags, smc
+from inkhorn.estimate import carry, contents, flags, knowledge, smc
 from inkhorn.estimate.figures import figure
 from inkhorn.estimate.likelihood import Array
 from inkhorn.estimate.moves import Report
@@ -133,6 +133,7 @@ def summarise(post: Posterior) -> Estimate:
         flags=flags.found(post.problem, post.z, post.played),
         unknowns=len(post.problem.unknowns),
         log_evidence=post.log_evidence,
+        knowledge=knowledge.knowledge_of(post.problem, post.z, post.played, post.draws, post.seed, post.ess),
     )
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import attrs
 
 from inkhorn.estimate.figures import Figure
+from inkhorn.estimate.known import Knowledge
 
 
 @attrs.frozen(kw_only=True)
@@ -54,6 +55,7 @@ class Estimate:
     flags: tuple[Flag, ...]
     unknowns: int
     log_evidence: float
+    knowledge: Knowledge | None = None
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
@@ -69,4 +71,5 @@ class Estimate:
             },
             "misfit": {name: f.to_dict() for name, f in self.misfit.items()},
             "flags": [f.to_dict() for f in self.flags],
+            **({} if self.knowledge is None else self.knowledge.to_dict()),
         }

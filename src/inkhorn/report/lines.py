@@ -93,6 +93,21 @@ def sentence(line: Mapping[str, Any]) -> str:
     return f"{out[0].upper()}{out[1:]}" if out else rest(line)
 
 
+def noticed(line: Mapping[str, Any]) -> str:
+    """Return a reading as a noun: ``volume 2500 ml of the pot``, ``photograph of t3``."""
+    thing = _plain("of", line.get("of", ""))
+    kind = str(line.get("of", "")).partition(":")[0]
+    thing = f"the {thing}" if kind in ("vessel", "lot", "support") else thing
+    if line.get("what") == "photo":
+        return f"photograph of {thing}"
+    what = "pH" if line.get("what") == "ph" else _plain("what", line.get("what", "reading"))
+    if line.get("what") == "than":
+        return f"{thing} {_plain('value', line.get('value', ''))}"
+    said_so = line.get("value")
+    value = "" if isinstance(said_so, Mapping) else f" {_plain('value', said_so)}"
+    return f"{what}{value} of {thing}"
+
+
 def rest(line: Mapping[str, Any]) -> str:
     """Return the keys and values of an entry as they were written."""
     return ", ".join(f"{key} {_plain(key, value)}" for key, value in line.items() if key not in _APART)

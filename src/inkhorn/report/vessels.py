@@ -38,10 +38,11 @@ def _is_known(figure: Any) -> TypeGuard[Mapping[str, Any]]:
     return isinstance(figure, Mapping) and all(figure.get(key) is not None for key in ends)
 
 
-def rows(vessel: Mapping[str, Any]) -> list[tuple[str, str, str]]:
+def rows(vessel: Mapping[str, Any], ess: float | None = None) -> list[tuple[str, str, str]]:
     """Return (what, about, surely between) for each plain figure of one vessel, in the order of `SPOKEN`.
 
-    The two columns are meant to stand under those two headings.
+    The two columns are meant to stand under those two headings. ``ess`` says
+    how many independent draws the figures rest on, here and below.
     """
     out: list[tuple[str, str, str]] = []
     if not holds(vessel):
@@ -49,12 +50,12 @@ def rows(vessel: Mapping[str, Any]) -> list[tuple[str, str, str]]:
     for key, label in SPOKEN.items():
         figure = vessel.get(key)
         if _is_known(figure):
-            middle = words.about(figure).removeprefix("about ")
-            out.append((label, middle, words.surely(figure).removeprefix("surely between ")))
+            middle = words.about(figure, ess).removeprefix("about ")
+            out.append((label, middle, words.surely(figure, ess).removeprefix("surely between ")))
     return out
 
 
-def paragraph(name: str, vessel: Mapping[str, Any]) -> str:
+def paragraph(name: str, vessel: Mapping[str, Any], ess: float | None = None) -> str:
     """Return one vessel as a short paragraph.
 
     The volume comes first with its range; then the three or four figures that
@@ -65,29 +66,29 @@ def paragraph(name: str, vessel: Mapping[str, Any]) -> str:
         return f"{name}: {vessel['withheld']}."
     if not volume or not holds(vessel):
         return f"{name}: empty."
-    return " ".join([f"{name}: {words.phrase(volume)}.", *sentences(vessel)])
+    return " ".join([f"{name}: {words.phrase(volume, ess)}.", *sentences(vessel, ess)])
 
 
-def sentences(vessel: Mapping[str, Any]) -> list[str]:
+def sentences(vessel: Mapping[str, Any], ess: float | None = None) -> list[str]:
     """Return what decides the next step, a sentence each; what is not known is left out."""
-    said = [_sentence(key, vessel[key]) for key in _FIRST if _is_known(vessel.get(key))]
+    said = [_sentence(key, vessel[key], ess) for key in _FIRST if _is_known(vessel.get(key))]
     ratio = vessel.get("iron_to_capacity")
     if isinstance(ratio, Mapping) and not _is_known(ratio):
         said.insert(0, "Iron, and no tannin to hold it.")
     return said
 
 
-def _sentence(key: str, figure: Mapping[str, Any]) -> str:
+def _sentence(key: str, figure: Mapping[str, Any], ess: float | None) -> str:
     if key == "iron_to_capacity":
-        return ratio_sentence(figure)
+        return ratio_sentence(figure, ess)
     label = SPOKEN[key]
-    return f"{label[0].upper()}{label[1:]} {words.phrase(figure)}."
+    return f"{label[0].upper()}{label[1:]} {words.phrase(figure, ess)}."
 
 
-def ratio_sentence(figure: Mapping[str, Any]) -> str:
+def ratio_sentence(figure: Mapping[str, Any], ess: float | None = None) -> str:
     """Say the ratio of iron to what the tannin can hold as a share of a whole."""
     percent = {k: 100 * float(v) for k, v in figure.items() if k != "unit"} | {"unit": "%"}
-    text = words.phrase(percent).replace(" %", " percent")
+    text = words.phrase(percent, ess).replace(" %", " percent")
     if not figure["p95"] > 0:
         return "No iron in it."
     stop = "," if "surely" in text else ""

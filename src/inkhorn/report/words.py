@@ -10,7 +10,12 @@ its range is rounded outwards, so that *surely between* never says too little:
 >>> surely(figure)
 'surely between 150 and 215'
 
-*Surely* stands for nine times in ten (the 5th to the 95th percentile).
+*Surely* stands for nine times in ten (the 5th to the 95th percentile).  Where it
+is told how many independent draws a figure rests on (``ess``), no digit is
+shown that another set of draws would change: with few draws the words are coarser.
+
+>>> about(figure, ess=1)
+'about 200 ml'
 """
 
 from __future__ import annotations
@@ -38,6 +43,14 @@ def step_of(width: float) -> float:
     return 2 * power if lead >= 2 - slack else power
 
 
+def step_over(error: float) -> float:
+    """Return the smallest of 1, 2 or 5 times a power of ten that is not below ``error``; 0 for no error."""
+    below = step_of(error)
+    if below <= 0 or error <= below * (1 + 1e-9):
+        return below
+    return below * (2.5 if f"{below:e}"[0] == "2" else 2)
+
+
 def number(value: float, step: float) -> str:
     """Write ``value`` with the decimals of ``step`` (0: as short as three figures allow)."""
     if not math.isfinite(value):
@@ -59,14 +72,41 @@ def _scaled(figure: Figure) -> tuple[float, float, float, str]:
     return middle, low, high, _SPOKEN.get(unit, unit)
 
 
-def _steps(middle: float, low: float, high: float) -> tuple[float, float]:
-    """Return the rounding steps of the middle and of the ends of a range.
+def noise(figure: Figure, ess: float | None) -> tuple[float, float]:
+    """Return the Monte Carlo error of the median and of the ends of a figure, from its draws' worth.
+
+    The error of a sample quantile is ``sqrt(q (1 - q) / n) / f`` with ``f`` the
+    density there (H. A. David and H. N. Nagaraja, Order Statistics, 3rd ed.,
+    2003); ``f`` is read off the quantiles themselves: half of the draws lie
+    between the quartiles, a fifth between an end and its quartile, where they
+    are about half as dense at the end as on the whole.
+    """
+    if ess is None or not ess > 0 or figure.get("p25") is None or figure.get("p75") is None:
+        return 0.0, 0.0
+    low, quarter, upper, high = (float(figure[key]) for key in ("p05", "p25", "p75", "p95"))
+    root = math.sqrt(ess)
+    middle = math.sqrt(0.5 * 0.5) * (upper - quarter) / 0.5 / root
+    ends = math.sqrt(0.05 * 0.95) * 2 * max(quarter - low, high - upper) / 0.2 / root
+    return middle, ends
+
+
+def _steps(figure: Figure, ess: float | None) -> tuple[float, float]:
+    """Return the rounding steps of the middle and of the ends of a range, in the unit that is spoken.
 
     A lopsided range is no reason to round the middle by its long side.
     """
+    middle, low, high, _ = _scaled(figure)
     short = min(middle - low, high - middle)
     half = (high - low) / 2
-    return step_of((short if short > 0 else half) / 2), step_of(half / 4)
+    factor = float(figure["median"]) / middle if middle else 1.0
+    of_middle, of_ends = (error / factor for error in noise(figure, ess))
+    coarse = max(step_of((short if short > 0 else half) / 2), step_over(of_middle))
+    return coarse, max(step_of(half / 4), step_over(of_ends))
+
+
+def spoken(unit: str) -> str:
+    """Return a unit as it is said; nothing for a pure number."""
+    return _SPOKEN.get(unit, unit)
 
 
 def _bare(*texts: str) -> tuple[str, ...]:
@@ -80,41 +120,42 @@ def _join(text: str, unit: str) -> str:
     return f"{text} {unit}" if unit else text
 
 
-def _vanishing(middle: float, low: float, high: float) -> bool:
+def _vanishing(figure: Figure, ess: float | None) -> bool:
     """Tell whether a figure is so near nothing that only its upper end means anything."""
-    coarse, fine = _steps(middle, low, high)
+    middle, low, high, _ = _scaled(figure)
+    coarse, fine = _steps(figure, ess)
     if coarse <= 0 or low < 0:
         return False
     return round(middle / coarse) == 0 or (math.floor(low / fine) == 0 and high > 10 * middle)
 
 
-def about(figure: Figure) -> str:
+def about(figure: Figure, ess: float | None = None) -> str:
     """Return the middle of a figure in words: ``about 180 ml``, ``less than 2 mmol/L``."""
-    middle, low, high, unit = _scaled(figure)
-    coarse, fine = _steps(middle, low, high)
+    middle, _, high, unit = _scaled(figure)
+    coarse, fine = _steps(figure, ess)
     if coarse <= 0:
         return _join(number(middle, 0), unit)
-    if _vanishing(middle, low, high):
+    if _vanishing(figure, ess):
         (top,) = _bare(number(math.ceil(high / fine - 1e-9) * fine, fine))
         return _join(f"less than {top}", unit)
     (text,) = _bare(number(middle, coarse))
     return _join(f"about {text}", unit)
 
 
-def surely(figure: Figure) -> str:
+def surely(figure: Figure, ess: float | None = None) -> str:
     """Return the range in words, rounded outwards; empty where there is none to give."""
-    middle, low, high, _ = _scaled(figure)
-    _, fine = _steps(middle, low, high)
-    if fine <= 0 or _vanishing(middle, low, high):
+    _, low, high, _ = _scaled(figure)
+    _, fine = _steps(figure, ess)
+    if fine <= 0 or _vanishing(figure, ess):
         return ""
     ends = (math.floor(low / fine + 1e-9) * fine, math.ceil(high / fine - 1e-9) * fine)
     bottom, top = _bare(*(number(end, fine) for end in ends))
     return f"surely between {bottom} and {top}"
 
 
-def phrase(figure: Figure) -> str:
+def phrase(figure: Figure, ess: float | None = None) -> str:
     """Return middle and range together: ``about 180 ml, surely between 150 and 215``."""
-    return ", ".join(part for part in (about(figure), surely(figure)) if part)
+    return ", ".join(part for part in (about(figure, ess), surely(figure, ess)) if part)
 
 
 def chance(probability: float) -> str:

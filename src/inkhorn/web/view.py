@@ -106,8 +106,8 @@ def _answers(room: Room, after: int, question: Question, things: Any) -> dict[st
         },
         "skin": swatch.hex_of(swatch.skin(skin)),
         "skin_name": skin.replace("-", " "),
-        "sentences": {name: vessels.sentences(figures) for name, figures in full.items()},
-        "rows": {name: vessels.rows(figures) for name, figures in full.items()},
+        "sentences": {name: vessels.sentences(figures, known.get("ess")) for name, figures in full.items()},
+        "rows": {name: vessels.rows(figures, known.get("ess")) for name, figures in full.items()},
         "flags": known.get("flags", []),
     }
 

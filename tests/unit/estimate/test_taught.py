@@ -1,0 +1,154 @@
+"""What a reading taught, from draws, against closed forms of normal theory."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.stats import genpareto, norm
+
+from inkhorn.estimate import pareto, taught, weighing
+from inkhorn.estimate.knowledge import knowledge_of
+from inkhorn.estimate.posterior import sample_posterior, summarise
+from inkhorn.replay.fold import make_plan
+from support.daybooks import recorded
+
+DRAWS = 40_000
+POUR = {"at": "2026-09-01T08:00", "kind": "add", "into": "pot", "liquid": "water", "amount": "about 1000 ml"}
+#: Poured by somebody else, whose eye is their own.
+JAR = {**POUR, "at": "2026-09-01T08:30", "into": "jar", "who": "Reed"}
+
+
+def jug(at: str, value: str, sd: str, vessel: str = "pot") -> dict[str, str]:
+    """Return a volume read on a jug."""
+    return {
+        "at": f"2026-09-01T{at}", "kind": "reading", "of": f"vessel:{vessel}", "what": "volume", "value": value,
+        "sd": sd,
+    }  # fmt: skip
+
+
+def conjugate(ratio: float, seen: float, rng: np.random.Generator) -> tuple[np.ndarray, float]:
+    """Return the log-likelihood of one normal reading on draws of its posterior, and its exact information, bits.
+
+    The unknown is standard normal; the reading ``seen`` has variance 1 / ratio.
+    """
+    variance = 1 / (1 + ratio)
+    mean = seen * ratio * variance
+    theta = rng.normal(mean, np.sqrt(variance), DRAWS)
+    exact = (variance + mean**2 - 1 - np.log(variance)) / 2 / np.log(2)
+    return norm.logpdf(seen, theta, 1 / np.sqrt(ratio)), exact
+
+
+@pytest.mark.parametrize("ratio", [0.02, 0.3, 1.0])
+@pytest.mark.parametrize("seen", [0.0, 1.5])
+def test_the_information_of_one_normal_reading_is_that_of_the_closed_form(ratio: float, seen: float) -> None:
+    """For a conjugate normal reading the realised information is the divergence of two normals, within its error."""
+    height, exact = conjugate(ratio, seen, np.random.default_rng(3))
+    weights = pareto.smooth(-height)
+    bits, error = taught.information(height, weights, DRAWS)
+    assert weights.is_trusted(DRAWS)
+    assert bits == pytest.approx(exact, abs=4 * error + 0.002)
+
+
+def test_expected_over_readings_it_is_lindleys() -> None:
+    """Averaged over what might have been read it is 0.5 log2(1 + prior variance / error variance) (Lindley 1956)."""
+    rng, ratio = np.random.default_rng(7), 0.5
+    told = []
+    for seen in rng.normal(0, np.sqrt(1 + 1 / ratio), 400):
+        variance = 1 / (1 + ratio)
+        theta = rng.normal(seen * ratio * variance, np.sqrt(variance), 2000)
+        height = norm.logpdf(seen, theta, 1 / np.sqrt(ratio))
+        told.append(taught.information(height, pareto.smooth(-height), 2000)[0])
+    expected = 0.5 * np.log2(1 + ratio)
+    assert np.mean(told) == pytest.approx(expected, abs=4 * np.std(told) / 20)
+
+
+def test_a_reading_that_says_too_much_is_told_as_a_lower_bound() -> None:
+    """Where the reading is a hundred times surer than all else, draws cannot tell, say so, and claim too little."""
+    height, exact = conjugate(1e4, 0.5, np.random.default_rng(4))
+    weights = pareto.smooth(-height)
+    bits, _ = taught.information(height, weights, DRAWS)
+    assert not weights.is_trusted(DRAWS)
+    assert 0 < bits < exact
+
+
+def test_the_pareto_fit_finds_shape_and_scale() -> None:
+    """Exceedances drawn from a generalised Pareto distribution give its shape and scale back (scipy's is the law)."""
+    for shape in (-0.3, 0.2, 0.6):
+        above = np.sort(genpareto.rvs(shape, scale=2.0, size=5000, random_state=5))
+        k, scale = pareto.fit(above)
+        assert k == pytest.approx(shape, abs=0.06)
+        assert scale == pytest.approx(2.0, rel=0.08)
+        places = np.array([0.1, 0.5, 0.9])
+        np.testing.assert_allclose(
+            pareto.quantile(places, shape, 2.0), genpareto.ppf(places, shape, scale=2.0), rtol=1e-12
+        )
+
+
+def test_even_weights_stay_even() -> None:
+    """Weights that are all the same are left alone: no tail, no warning, all draws count."""
+    weights = pareto.smooth(np.full(1000, -3.0))
+    np.testing.assert_allclose(weights.share, 1e-3)
+    assert weights.log_mean == pytest.approx(-3.0)
+    assert weights.effective == pytest.approx(1000)
+    assert weights.is_trusted(1000)
+
+
+def test_normal_scores_know_no_units() -> None:
+    """The change of a figure in bits is the same for the figure, its logarithm, and the closed form of two normals."""
+    rng = np.random.default_rng(2)
+    draws = rng.normal(0, 1, DRAWS)
+    log_w = norm.logpdf(draws, 0.4, 0.8) - norm.logpdf(draws, 0, 1)
+    share = np.exp(log_w) / np.exp(log_w).sum()
+    rows = weighing.normal_scores(np.stack([draws, np.exp(3 * draws)]))
+    plain, other = weighing.changed(rows, share)
+    assert plain == pytest.approx(other, rel=1e-9)
+    exact = (np.log(0.8) + (1 + 0.4**2) / (2 * 0.8**2) - 0.5) / np.log(2)
+    assert plain == pytest.approx(exact, abs=0.02)
+
+
+def test_a_daybook_names_the_vessel_that_was_read() -> None:
+    """Two pots of two makers, one read: the reading taught of that pot, and the other jar's prior is all still there."""
+    post = sample_posterior(
+        make_plan(recorded([POUR, JAR, jug("09:00", "1050 ml", "100 ml")])), particles=2048
+    )
+    known = summarise(post).knowledge
+    assert known is not None
+    (one,) = known.taught
+    assert one.sure
+    assert (one.most.of, one.most.figure) == ("vessel:pot", "volume")
+    assert one.most.without.p95 - one.most.without.p05 > one.most.now.p95 - one.most.now.p05
+    left = {item.of: item.left for item in known.least_known if item.figure == "volume"}
+    assert left["vessel:jar"] == pytest.approx(1.0, abs=0.1)
+    assert left["vessel:pot"] < 0.6
+    assert next(iter(left)) == "vessel:jar"
+
+
+def test_two_readings_that_say_the_same_share_what_they_teach() -> None:
+    """A reading beside its twin teaches less than the same reading alone: most was known without it."""
+    alone = sample_posterior(make_plan(recorded([POUR, jug("09:00", "1050 ml", "60 ml")])), particles=2048)
+    both = sample_posterior(
+        make_plan(recorded([POUR, jug("09:00", "1050 ml", "60 ml"), jug("09:10", "1050 ml", "60 ml")])),
+        particles=2048,
+    )
+    (one,) = summarise(alone).knowledge.taught
+    first, second = summarise(both).knowledge.taught
+    assert first.bits == pytest.approx(second.bits, abs=0.1)
+    assert first.bits < 0.6 * one.bits
+
+
+def test_the_learnt_share_of_variance_is_that_of_quadrature() -> None:
+    """What is left of an unknown's variance is posterior over prior, on its own scale."""
+    post = sample_posterior(make_plan(recorded([POUR, jug("09:00", "1000 ml", "150 ml")])), particles=4096)
+    item = next(i for i in summarise(post).knowledge.learnt if i.unknown == "entry:1/amount")
+    values = np.log(post.draws.of("entry:1/amount", post.problem.unknowns["entry:1/amount"].prior))
+    assert item.left == pytest.approx(np.var(values) / np.log1p(0.15) ** 2, rel=1e-6)
+    assert item.left < 0.9
+    assert item.prior.median == pytest.approx(1000)
+
+
+def test_nothing_read_taught_nothing() -> None:
+    """Without readings nothing is taught, and what was learnt of every unknown is next to nothing."""
+    post = sample_posterior(make_plan(recorded([POUR])), particles=1024)
+    known = knowledge_of(post.problem, post.z, post.played, post.draws, post.seed, post.ess)
+    assert known.taught == ()
+    assert max(item.bits for item in known.learnt) < 0.02
