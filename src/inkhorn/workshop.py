@@ -8,7 +8,6 @@
 
 from __future__ import annotations
 
-import json
 import os
 from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
@@ -26,7 +25,7 @@ from inkhorn.daybook.book import Recorded, effective
 from inkhorn.daybook.entries import Reading
 from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.daybook.store.sqlite import DaybookStore
-from inkhorn.daybook.wire import decode
+from inkhorn.daybook.wire import as_mapping, decode
 from inkhorn.errors import CounselError, EntryError, PictureError
 from inkhorn.estimate import keep, posterior
 from inkhorn.estimate.later import Prediction
@@ -99,7 +98,7 @@ class Workshop:
 
         An entry without ``at`` is dated now.
         """
-        raw = _as_mapping(entry)
+        raw = as_mapping(entry)
         if "at" not in raw:
             raw = {"at": datetime.now().astimezone().replace(tzinfo=None, microsecond=0).isoformat(), **raw}
         # The entry is understood in full before any picture is kept or line written.
@@ -292,18 +291,3 @@ class Workshop:
         if name not in self.inventory().of(sort):
             known = ", ".join(self.inventory().of(sort)) or "none yet"
             raise CounselError(f"there is no {sort} {name!r}", mend=f"Known: {known}")
-
-
-def _as_mapping(entry: str | Mapping[str, Any]) -> dict[str, Any]:
-    if isinstance(entry, Mapping):
-        return dict(entry)
-    try:
-        parsed = json.loads(entry) if isinstance(entry, str) else None
-    except json.JSONDecodeError:
-        parsed = None
-    if not isinstance(parsed, dict):
-        raise EntryError(
-            "this is not an entry: sentences are not understood yet",
-            mend='Give it as JSON, for instance {"kind": "add", "into": "pot", "lot": "gum", "amount": "20 g"}',
-        )
-    return parsed

@@ -6,6 +6,7 @@ newest shape by small functions, one a version; what was written stays as it is.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from types import MappingProxyType
@@ -227,3 +228,19 @@ def _plain(value: Any) -> Any:
     if isinstance(value, Entry):
         return encode(value)
     return dict(value) if isinstance(value, dict) else value
+
+
+def as_mapping(entry: str | Mapping[str, Any]) -> dict[str, Any]:
+    """Return an entry as it is written, from a mapping or from JSON text."""
+    if isinstance(entry, Mapping):
+        return dict(entry)
+    try:
+        parsed = json.loads(entry) if isinstance(entry, str) else None
+    except json.JSONDecodeError:
+        parsed = None
+    if not isinstance(parsed, dict):
+        raise EntryError(
+            "this is not an entry: sentences are not understood yet",
+            mend='Give it as JSON, for instance {"kind": "add", "into": "pot", "lot": "gum", "amount": "20 g"}',
+        )
+    return parsed
