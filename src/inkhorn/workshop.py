@@ -168,9 +168,9 @@ class Workshop:
 
     # ------------------------------------------------------------ answers
 
-    def estimate(self, seed: int = 0, *, progress: Progress | None = None) -> Estimate:
+    def estimate(self, seed: int = 0, *, progress: Progress | None = None, closely: bool = False) -> Estimate:
         """Return what is in every vessel, with error bars; computed once for each state of the daybook."""
-        return posterior.summarise(self._posterior(seed, progress))
+        return posterior.summarise(self._posterior(seed, progress), closely=closely, progress=progress)
 
     def predict(
         self, thing: str, after: float | str | None = None, *, at: datetime | None = None, seed: int = 0

@@ -18,6 +18,7 @@ from inkhorn.report import knowing, later, learnt_figure, lines, odds, vessels
 @click.argument("directory", metavar="DIR")
 @click.option("--seed", type=int, default=0, show_default=True, help="The same seed gives the same answer.")
 @click.option("--figure", metavar="FILE", help="Also draw what was learnt, before and after, as SVG.")
+@click.option("--closely", is_flag=True, help="Tell what each reading taught, however strong; takes longer.")
 @click.option("--vessel", help="Say instead how a stroke of this vessel's ink, made now, will look.")
 @click.option("--trial", help="Say instead how this trial will look, and whether it has finished darkening.")
 @click.option(
@@ -36,7 +37,8 @@ def estimate(directory: str, as_json: bool, **asked: Any) -> None:
         elif kind:
             answer, told = _later(workshop, f"{kind}:{asked[kind]}", asked)
         else:
-            answer = workshop.estimate(seed=asked["seed"], progress=progress).to_dict()
+            how = {"closely": True} if asked["closely"] else {}
+            answer = workshop.estimate(seed=asked["seed"], progress=progress, **how).to_dict()
             entries = [lines.told(line) for line in workshop.daybook]
             told = []
     if not kind and asked["figure"]:
@@ -67,6 +69,7 @@ def _kind(asked: dict[str, Any]) -> str:
         "at": ("at", ("trial",)),
         "exemplar": ("exemplar", ("against",)),
         "figure": ("figure", ("",)),
+        "closely": ("closely", ("",)),
     }
     for name, (option, kinds_of) in fits.items():
         if asked[name] and kind not in kinds_of:
@@ -75,7 +78,7 @@ def _kind(asked: dict[str, Any]) -> str:
                 f"--{option} does not go with this question",
                 mend=f"It belongs to {needs}"
                 if needs
-                else "It draws the estimate itself: ask for that alone",
+                else "It is of the estimate itself: ask for that alone",
             )
     return kind
 

@@ -9,11 +9,14 @@ import numpy as np
 
 from inkhorn.errors import EstimateError
 from inkhorn.estimate import carry, contents, flags, knowledge, smc
+from inkhorn.estimate import closely as closer
 from inkhorn.estimate.figures import figure
+from inkhorn.estimate.known import Taught
 from inkhorn.estimate.likelihood import Array
 from inkhorn.estimate.moves import Report
 from inkhorn.estimate.problem import Problem, make_problem
 from inkhorn.estimate.result import Estimate
+from inkhorn.handbook.load import value
 from inkhorn.replay import luck
 from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.fold import Plan, Played
@@ -117,8 +120,20 @@ def from_particles(
     )
 
 
-def summarise(post: Posterior) -> Estimate:
-    """Return the estimate that a person reads, from posterior draws."""
+def summarise(
+    post: Posterior, *, closely: bool = False, progress: Callable[[float], None] | None = None
+) -> Estimate:
+    """Return the estimate that a person reads, from posterior draws.
+
+    Parameters
+    ----------
+    closely : bool
+        Sample anew without each reading of which weights cannot tell what it
+        taught; ``progress`` is told the share of the way.
+    """
+    known = knowledge.knowledge_of(post.problem, post.z, post.played, post.draws, post.seed, post.ess)
+    if closely:
+        known = attrs.evolve(known, taught=_closely(post, known.taught, progress))
     return Estimate(
         seed=post.seed,
         draws=post.draws.n,
@@ -133,8 +148,24 @@ def summarise(post: Posterior) -> Estimate:
         flags=flags.found(post.problem, post.z, post.played),
         unknowns=len(post.problem.unknowns),
         log_evidence=post.log_evidence,
-        knowledge=knowledge.knowledge_of(post.problem, post.z, post.played, post.draws, post.seed, post.ess),
+        knowledge=known,
     )
+
+
+def _closely(
+    post: Posterior, told: tuple[Taught, ...], progress: Callable[[float], None] | None
+) -> tuple[Taught, ...]:
+    cloud = closer.Cloud(
+        problem=post.problem,
+        z=post.z,
+        played=post.played,
+        draws=post.draws,
+        log_likelihood=post.log_likelihood,
+        ess=post.ess,
+        log_evidence=post.log_evidence,
+        seed=post.seed,
+    )
+    return closer.retold(cloud, told, value("knowing.told"), knowledge.figures_of, progress)
 
 
 def stroke_scatter(post: Posterior) -> Array:

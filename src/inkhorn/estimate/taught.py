@@ -10,7 +10,8 @@ that the others gave this reading). It is never negative; expected over what the
 reading might have been it is Lindley's measure [Lindley1956]_, for one normal
 reading of one normal unknown ``0.5 log2(1 + prior variance / error variance)``.
 The weights ``1/L_i`` are Pareto-smoothed (`inkhorn.estimate.pareto`); where
-their tail is too heavy the sum is only a lower bound, and is told as one.
+their tail is too heavy, by that fit or by normal theory, the sum is only a
+lower bound, and is told as one.
 
 References
 ----------
@@ -28,6 +29,7 @@ from scipy.special import logsumexp
 
 from inkhorn.estimate import pareto, weighing
 from inkhorn.estimate.evidence.base import Array, Evidence
+from inkhorn.estimate.evidence.numbers import Number
 from inkhorn.estimate.known import Band, Mattered, Taught
 from inkhorn.estimate.problem import Problem, error_sizes
 from inkhorn.replay.draws import Draws
@@ -66,12 +68,17 @@ def by_reading(
     told = Told(figures)
     instead = Told({(UNKNOWN, name): drawn for name, drawn in unknowns.items()})
     out = []
-    for number, height in alone(problem, played, draws).items():
+    heights = alone(problem, played, draws)
+    for item in problem.evidence:
+        height = heights[item.number]
         weights = pareto.smooth(-height)
         bits, error = information(height, weights, ess)
         most = told.mattered(weights, least) or instead.mattered(weights, least)
-        sure = weights.is_trusted(ess)
-        out.append(Taught(entry=number, bits=bits, error=error, sure=sure, shape=weights.k, most=most))
+        shape = weights.k
+        if isinstance(item, Number):
+            shape = max(shape, normal_shape(item, played.predicted[item.number], draws))
+        sure = shape < pareto.trusted(ess)
+        out.append(Taught(entry=item.number, bits=bits, error=error, sure=sure, shape=shape, most=most))
     return tuple(sorted(out, key=lambda t: -t.bits))
 
 
@@ -90,6 +97,27 @@ def information(height: Array, weights: pareto.Weights, ess: float) -> tuple[flo
     nats = max(float(np.mean(height)) + weights.log_mean, 0.0)
     pull = height - np.mean(height) + len(height) * weights.share
     return nats * weighing.BITS, float(np.std(pull) / np.sqrt(ess)) * weighing.BITS
+
+
+def normal_shape(item: Number, mu: Array, draws: Draws) -> float:
+    """Return the shape of the tail of one over a reading's likelihood, were all normal.
+
+    With the prediction normal of variance ``V`` and the reading's error ``R``
+    the weights have the tail of ``exp(x' R^-1 x / 2)``: a Pareto tail whose
+    shape is the largest eigenvalue of ``V R^-1``. A few hundred draws do not
+    reach that tail, and a fit to them alone says too little.
+
+    Parameters
+    ----------
+    mu : ndarray, shape (m, N)
+        Posterior draws of what the reading should have been.
+    """
+    known = mu[:, ~np.isnan(mu).any(axis=0)]
+    if known.shape[1] < 2:
+        return 0.0
+    middle = np.median(known, axis=1)[:, None]
+    spread = np.atleast_2d(np.cov(known))
+    return float(np.max(np.linalg.eigvals(spread @ item.information(middle, draws)).real))
 
 
 class Told:

@@ -67,6 +67,18 @@ def test_what_taught_and_what_is_least_known_is_said(folder: Path) -> None:
     assert all(item["times_too_wide"] > 1 for item in answer["least_known"])
 
 
+def test_closely_leaves_no_reading_open(folder: Path) -> None:
+    """Asked for closely, every reading that taught anything is told, and no less than the bound before."""
+    before, after = (
+        {item["entry"]: item for item in json.loads(words("estimate", folder, "--json", *more))["taught"]}
+        for more in ((), ("--closely",))
+    )
+    assert before.keys() == after.keys()
+    for entry, item in after.items():
+        assert item["sure"] or item["bits"] < 0.1
+        assert item["bits"] >= before[entry]["bits"] - before[entry]["error"]
+
+
 def test_what_was_learnt_is_drawn(folder: Path, tmp_path: Path) -> None:
     """``--figure`` writes an SVG that names its entries by what was said there."""
     out = tmp_path / "learnt.svg"

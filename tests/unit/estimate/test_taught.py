@@ -7,8 +7,10 @@ import pytest
 from scipy.stats import genpareto, norm
 
 from inkhorn.estimate import pareto, taught, weighing
+from inkhorn.estimate.evidence.numbers import Number
 from inkhorn.estimate.knowledge import knowledge_of
 from inkhorn.estimate.posterior import sample_posterior, summarise
+from inkhorn.handbook.load import value
 from inkhorn.replay.fold import make_plan
 from support.daybooks import recorded
 
@@ -69,6 +71,17 @@ def test_a_reading_that_says_too_much_is_told_as_a_lower_bound() -> None:
     bits, _ = taught.information(height, weights, DRAWS)
     assert not weights.is_trusted(DRAWS)
     assert 0 < bits < exact
+
+
+def test_the_shape_of_normal_theory_is_posterior_over_error_variance() -> None:
+    """One over the likelihood of a normal reading has a Pareto tail of shape (posterior variance) / (error variance)."""
+    rng = np.random.default_rng(8)
+    reading = Number(number=1, observed=np.zeros(2), axes=np.eye(2), variance=np.array([0.5, 4.0]))
+    mu = rng.multivariate_normal([0, 0], np.diag([0.2, 1.0]), DRAWS).T
+    # Student's t of this handbook has a little less information than a normal of its scale.
+    nu = value("misfit.tail")
+    exact = (nu + 2) / (nu + 4) * 0.2 / 0.5
+    assert taught.normal_shape(reading, mu, None) == pytest.approx(exact, rel=0.03)
 
 
 def test_the_pareto_fit_finds_shape_and_scale() -> None:
@@ -134,6 +147,26 @@ def test_two_readings_that_say_the_same_share_what_they_teach() -> None:
     first, second = summarise(both).knowledge.taught
     assert first.bits == pytest.approx(second.bits, abs=0.1)
     assert first.bits < 0.6 * one.bits
+
+
+def test_a_strong_reading_is_told_closely() -> None:
+    """A jug far surer than the eye: sampled without it, its information is that of quadrature, where weights fail."""
+    plan = make_plan(recorded([POUR, jug("09:00", "1100 ml", "12 ml")]))
+    post = sample_posterior(plan, particles=2048)
+    (rough,) = summarise(post).knowledge.taught
+    (fine,) = summarise(post, closely=True).knowledge.taught
+    grid = np.linspace(np.log(400), np.log(2500), 20001)
+    item = post.problem.evidence[0]
+    like = item.log_density(grid[None, :], post.draws)
+    prior = norm.pdf(grid, np.log(1000), np.log1p(0.15))
+    chance = np.trapezoid(prior * np.exp(like), grid)
+    exact = np.trapezoid(prior * np.exp(like) / chance * (like - np.log(chance)), grid) / np.log(2)
+    assert not rough.sure
+    assert fine.sure
+    assert fine.bits == pytest.approx(exact, abs=max(3 * fine.error, 0.1))
+    assert fine.most.without.p95 - fine.most.without.p05 == pytest.approx(
+        np.diff(np.exp(norm.ppf((0.05, 0.95), np.log(1000), np.log1p(0.15))))[0], rel=0.2
+    )
 
 
 def test_the_learnt_share_of_variance_is_that_of_quadrature() -> None:

@@ -1,0 +1,147 @@
+r"""What a reading taught where weights cannot tell: the posterior without it is sampled anew.
+
+Draws that have seen a strong reading cannot stand for those that have not
+(`inkhorn.estimate.pareto`). Two evidences tell what they cannot: the one with the
+reading over the one without it is the chance that the other readings gave this
+one, ``p(y_i | y_-i)``, and
+
+.. math:: D_i = \mathrm{E}\,[\log_2 L_i] - \log_2 p(y_i\mid y_{-i}).
+
+It takes as long as an estimate for each such reading, and is done where it is asked for.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import attrs
+import numpy as np
+
+from inkhorn.errors import EstimateError
+from inkhorn.estimate import learnt, smc, taught, weighing
+from inkhorn.estimate.evidence.base import Array
+from inkhorn.estimate.figures import figure
+from inkhorn.estimate.known import Band, Mattered, Taught
+from inkhorn.estimate.problem import Problem
+from inkhorn.replay.draws import Draws
+from inkhorn.replay.fold import Plan, Played
+from inkhorn.replay.world import World
+
+Figures = dict[tuple[str, str], tuple[Array, str]]
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Cloud:
+    """Draws of a posterior with what they are worth: whitened unknowns (D, N), their replay and log-likelihood."""
+
+    problem: Problem
+    z: Array
+    played: Played
+    draws: Draws
+    log_likelihood: Array
+    ess: float
+    log_evidence: float
+    seed: int
+
+
+def retold(
+    cloud: Cloud,
+    told: tuple[Taught, ...],
+    least: float,
+    figures_of: Callable[[World, Plan, Draws], Figures],
+    progress: Callable[[float], None] | None = None,
+) -> tuple[Taught, ...]:
+    """Return what readings taught, those that could not be told sampled anew without each, most first.
+
+    Parameters
+    ----------
+    told : tuple of Taught
+        As weights tell it.
+    least : float
+        Bits below which a reading is left as it is.
+    figures_of : callable
+        Gives the draws of every figure of a replay.
+    """
+    open_ = [item.entry for item in told if not item.sure and item.bits >= least]
+    heights = taught.alone(cloud.problem, cloud.played, cloud.draws)
+    now = figures_of(cloud.played.world, cloud.problem.plan, cloud.draws)
+    by_entry = {item.entry: item for item in told}
+    for done, entry in enumerate(open_, start=1):
+        by_entry[entry] = _again(cloud, by_entry[entry], heights[entry], now, least, figures_of)
+        if progress is not None:
+            progress(done / len(open_))
+    return tuple(sorted(by_entry.values(), key=lambda item: -item.bits))
+
+
+def _again(
+    cloud: Cloud,
+    item: Taught,
+    height: Array,
+    now: Figures,
+    least: float,
+    figures_of: Callable[[World, Plan, Draws], Figures],
+) -> Taught:
+    try:
+        got, problem = without(cloud, item.entry)
+    except EstimateError:
+        return item
+    bits = weighing.BITS * (float(np.mean(height)) - (cloud.log_evidence - got.log_evidence))
+    if bits < item.bits - item.error:
+        # The sample went astray: what the weights told is a lower bound.
+        return item
+    n = cloud.z.shape[1]
+    # Each stage of a sampler adds to the error of its evidence; there are two evidences.
+    steps = 2.0 * sum(n / report.ess - 1.0 for report in got.reports)
+    error = weighing.BITS * float(np.sqrt(np.var(height) / cloud.ess + steps / got.ess))
+    played, draws = problem.played(got.z)
+    before = figures_of(played.world, problem.plan, draws)
+    most = _most(now, before, least) or _most(
+        {(taught.UNKNOWN, k): v for k, v in learnt.drawn(cloud.problem, cloud.z).items()},
+        {(taught.UNKNOWN, k): v for k, v in learnt.drawn(problem, got.z).items()},
+        least,
+    )
+    return attrs.evolve(item, bits=max(bits, 0.0), error=error, sure=True, most=most)
+
+
+def without(cloud: Cloud, entry: int) -> tuple[smc.Sample, Problem]:
+    """Return a sample of the posterior without one reading, and its problem; the unknowns stay the same."""
+    problem = attrs.evolve(
+        cloud.problem, evidence=tuple(i for i in cloud.problem.evidence if i.number != entry)
+    )
+    n = cloud.z.shape[1]
+    start = problem.prior(cloud.seed, n)
+    if not problem.evidence:
+        none = np.zeros(n)
+        return smc.Sample(z=start, log_likelihood=none, ess=n, log_evidence=0.0, reports=()), problem
+    rng = np.random.default_rng(np.random.SeedSequence([cloud.seed, entry]))
+    return smc.sample(problem, start, rng), problem
+
+
+def _most(now: Figures, before: Figures, least: float) -> Mattered | None:
+    """Return what differs most between two sets of draws, both made normal by their ranks in common."""
+    best: Mattered | None = None
+    for name, (array, unit) in now.items():
+        other = before.get(name, (array, unit))[0]
+        both = np.concatenate([array, other])
+        if not np.isfinite(both).all() or np.ptp(array) <= 0 or np.ptp(other) <= 0:
+            continue
+        mine, theirs = np.split(weighing.normal_scores(both), [len(array)])
+        spread = float(np.std(theirs))
+        bits = weighing.gained(
+            float(np.mean(mine - np.mean(theirs))) / spread, float(np.var(mine)) / spread**2
+        )
+        if bits >= least and (best is None or bits > best.bits):
+            best = Mattered(
+                of=name[0],
+                figure=name[1],
+                bits=bits,
+                unit=unit,
+                without=_band(other, unit),
+                now=_band(array, unit),
+            )
+    return best
+
+
+def _band(array: Array, unit: str) -> Band:
+    told = figure(array, unit)
+    return Band(median=told.median, p05=told.p05, p95=told.p95)
