@@ -39,8 +39,9 @@ from inkhorn.imaging.photo import Told, read_photo
 from inkhorn.imaging.reading import PhotoReading
 from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
-from inkhorn.report import answers, care, later, lines, measured, pair, sides
+from inkhorn.report import answers, care, darkening, later, lines, measured, pair, sides
 from inkhorn.report.answers import Comparison, Receipt
+from inkhorn.report.darkening import Darkening
 from inkhorn.report.pair import PairReading
 
 Progress = Callable[[float], None]
@@ -212,6 +213,11 @@ class Workshop:
         )
         notices = (*mine.notices, *theirs.notices)
         return answers.saved(found, self.path / "comparisons", trial, exemplar, notices)
+
+    def darkening(self, trial: str, *, seed: int = 0, progress: Progress | None = None) -> Darkening:
+        """Line up a trial's readings over time, with the estimate's band through them."""
+        self._must_be_there("trial", trial)
+        return darkening.darkening(self._posterior(seed, progress), trial, self._store.path_of)
 
     @staticmethod
     def photo(

@@ -11,7 +11,7 @@ from rich.table import Table
 import inkhorn
 from inkhorn.cli.output import Command, console, json_flag, say, say_json, working
 from inkhorn.errors import EstimateError
-from inkhorn.report import knowing, later, learnt_figure, lines, odds, vessels
+from inkhorn.report import darkening, darkening_chart, knowing, later, learnt_figure, lines, odds, vessels
 
 
 @click.command(cls=Command)
@@ -25,6 +25,11 @@ from inkhorn.report import knowing, later, learnt_figure, lines, odds, vessels
     "--in", "after", metavar="TIME", help='How long after the stroke is made: "1 h", "2 days", dry.'
 )
 @click.option("--at", metavar="WHEN", help="With --trial: what counts as now; the last entry if left out.")
+@click.option(
+    "--over-time",
+    is_flag=True,
+    help="With --trial: say how it has darkened, reading by reading; --figure draws it.",
+)
 @click.option("--against", metavar="DIR", help="Weigh this way of making against that of another workshop.")
 @click.option("--exemplar", help="With --against: the page that both ways must explain.")
 @json_flag
@@ -32,7 +37,9 @@ def estimate(directory: str, as_json: bool, **asked: Any) -> None:
     """Say what is in every vessel, how sure that is, and what taught it."""
     kind = _kind(asked)
     with inkhorn.Workshop.open(directory) as workshop, working("Estimating", quiet=as_json) as progress:
-        if kind == "against":
+        if asked["over_time"]:
+            answer, told = _darkening(workshop, asked, progress)
+        elif kind == "against":
             answer, told = _odds(workshop, directory, asked)
         elif kind:
             answer, told = _later(workshop, f"{kind}:{asked[kind]}", asked)
@@ -67,10 +74,15 @@ def _kind(asked: dict[str, Any]) -> str:
     fits = {
         "after": ("in", ("vessel", "trial")),
         "at": ("at", ("trial",)),
+        "over_time": ("over-time", ("trial",)),
         "exemplar": ("exemplar", ("against",)),
-        "figure": ("figure", ("",)),
+        "figure": ("figure", ("trial",) if asked["over_time"] else ("",)),
         "closely": ("closely", ("",)),
     }
+    if asked["over_time"] and (asked["after"] or asked["at"]):
+        raise EstimateError(
+            "--over-time tells every time there is a reading of", mend="Leave --in and --at out"
+        )
     for name, (option, kinds_of) in fits.items():
         if asked[name] and kind not in kinds_of:
             needs = " or ".join(f"--{k}" for k in kinds_of if k)
@@ -87,6 +99,22 @@ def _later(workshop: Any, thing: str, asked: dict[str, Any]) -> tuple[dict[str, 
     at = later.moment(asked["at"]) if asked["at"] else None
     answer = workshop.predict(thing, asked["after"], at=at, seed=asked["seed"]).to_dict()
     return answer, later.sentences(answer)
+
+
+def _darkening(workshop: Any, asked: dict[str, Any], progress: Any) -> tuple[dict[str, Any], list[str]]:
+    found = workshop.darkening(asked["trial"], seed=asked["seed"], progress=progress)
+    told = [found.sentence]
+    for point in found.points:
+        how = "same strokes" if point.followed else ""
+        line = (
+            f"  {darkening.span(point.seconds):>12}  {point.density.mean():.2f}  entry {point.entry}  {how}"
+        )
+        told.append(line.rstrip())
+    told += found.notices
+    if asked["figure"]:
+        Path(asked["figure"]).write_text(darkening_chart.chart(found), "utf-8")
+        told.append(f"The curve is drawn in {asked['figure']}.")
+    return found.to_dict(), told
 
 
 def _odds(workshop: Any, directory: str, asked: dict[str, Any]) -> tuple[dict[str, Any], list[str]]:

@@ -12,24 +12,14 @@ from collections.abc import Mapping
 from typing import Any
 
 import attrs
-import cv2
 import numpy as np
-from numpy.typing import NDArray
 
 from inkhorn.compare.register import Registered, register
-from inkhorn.errors import PictureError
+from inkhorn.compare.same_strokes import blurred, cores, density_of, one_sharpness, over_support
 from inkhorn.handbook.load import value
-from inkhorn.imaging.picture import Mask, Picture
-from inkhorn.imaging.reading import BARE, GAP, INTACT, OUTSIDE, Maps, PhotoReading
+from inkhorn.imaging.picture import Picture
+from inkhorn.imaging.reading import BARE, OUTSIDE, Maps, PhotoReading
 from inkhorn.optics.infrared import fading_index, probability_of_type
-
-Array = NDArray[np.float64]
-Floats = NDArray[np.float32]
-
-# numbers-in-code: settings of a search and of a resampling
-_BLURS = (0.0, 0.5, 0.8, 1.2, 1.6, 2.0, 2.6, 3.2, 4.0)
-_RESAMPLED = 400
-_FEWEST = 40
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -119,14 +109,12 @@ def ink_type(
     sheet = there & (maps.state != OUTSIDE)
     bare = sheet & (maps.state == BARE)
     reach = max(4 * reading.stroke_px, 8)
-    lights, blur = _one_sharpness(
-        _over_support(red, bare, sheet, reach),
-        _over_support(over, bare, sheet, reach),
-        sheet & maps.strokes,
-    )
-    labels, count, inside = _cores(maps, sheet, reading.stroke_px, np.hypot(reading.blur_px, blur))
+    sharp = (over_support(red, bare, sheet, reach), over_support(over, bare, sheet, reach))
+    blur, other_blur = one_sharpness(*sharp, sheet & maps.strokes)
+    lights = (blurred(sharp[0], blur), blurred(sharp[1], other_blur))
+    labels, count, inside = cores(maps, sheet, reading.stroke_px, np.hypot(reading.blur_px, blur))
     rng = np.random.default_rng(seed)
-    (seen, seen_sd), (left, left_sd) = (_density(light, labels, count, inside, rng) for light in lights)
+    (seen, seen_sd), (left, left_sd) = (density_of(light, labels, count, inside, rng) for light in lights)
     # What both pictures say of their support is doubted beside what letters scatter.
     doubt = value("infrared.pair.doubt")
     sds = (float(np.hypot(seen_sd, doubt)), float(np.hypot(left_sd, doubt)))
@@ -149,66 +137,3 @@ def _index(seen: float, left: float, sds: tuple[float, float], bare: float) -> t
     gleam = min(value("optics.surface.k1") / max(bare, 1e-3), 10**-seen / 2)
     (dull, sd), (shiny, wide) = (fading_index(seen, left, sds, gleam=g) for g in (0.0, gleam))
     return float((dull + shiny) / 2), float(np.hypot(np.maximum(sd, wide), (dull - shiny) / 2))
-
-
-def _over_support(light: Floats, bare: Mask, sheet: Mask, reach: float) -> Floats:
-    """Return light over that of bare support near by, 1 on bare support, ``(H, W)``."""
-    weight = cv2.GaussianBlur(bare.astype(np.float32), (0, 0), reach)
-    around = cv2.GaussianBlur(np.where(bare, light, 0).astype(np.float32), (0, 0), reach)
-    support = around / np.maximum(weight, np.float32(1e-6))
-    out = np.where(sheet & (weight > 1e-3), light / np.maximum(support, np.float32(1e-6)), 1)
-    return np.asarray(out, dtype=np.float32)
-
-
-def _one_sharpness(one: Floats, two: Floats, strokes: Mask) -> tuple[tuple[Floats, Floats], float]:
-    """Return both as blurred as the less sharp of them, and by how much (px) the sharper was blurred.
-
-    The blur is that at which they are most alike around the strokes.
-    """
-    near = cv2.dilate(strokes.astype(np.uint8), np.ones((9, 9), np.uint8)) > 0
-    best: tuple[float, float, tuple[Floats, Floats]] = (-2.0, 0.0, (one, two))
-    for blur in _BLURS:
-        for first in (True, False):
-            pair = (_blurred(one, blur), two) if first else (one, _blurred(two, blur))
-            alike = float(np.corrcoef(pair[0][near], pair[1][near])[0, 1])
-            # A blur must earn its keep: noise alone makes a little of it look better.
-            if alike > best[0] + 1e-3:
-                best = (alike, blur if first else 0.0, pair)
-    return best[2], best[1]
-
-
-def _blurred(light: Floats, sigma: float) -> Floats:
-    return light if sigma == 0 else np.asarray(cv2.GaussianBlur(light, (0, 0), sigma), dtype=np.float32)
-
-
-def _cores(maps: Maps, sheet: Mask, stroke_px: float, blur: float) -> tuple[NDArray[np.int32], int, Mask]:
-    """Return labels of the pieces of whole ink, how many, and their cores, clear of edges as far as can be."""
-    whole = sheet & (maps.state == INTACT)
-    ink = (maps.strokes & sheet & (maps.state != GAP)).astype(np.uint8)
-    depth = cv2.distanceTransform(ink, cv2.DIST_L2, cv2.DIST_MASK_PRECISE)
-    core: Mask = whole & (depth > min(2 * blur, stroke_px / 3))
-    if core.sum() < _FEWEST:
-        raise PictureError(
-            "no ink is broad and sharp enough to be measured in both pictures",
-            where=f"{int(core.sum())} px of ink",
-            mend="Photograph it from nearer, with more pixels to a stroke",
-        )
-    count, labels = cv2.connectedComponents(ink, connectivity=8)
-    used = np.unique(labels[core])
-    renamed = np.zeros(count, np.int32)
-    renamed[used] = np.arange(len(used))
-    return np.asarray(renamed[labels], dtype=np.int32), len(used), core
-
-
-def _density(
-    light: Floats, labels: NDArray[np.int32], count: int, core: Mask, rng: np.random.Generator
-) -> tuple[float, float]:
-    """Return the density of the cores' mean light and its sd by resampling pieces, not pixels."""
-    names = labels[core]
-    sums = np.bincount(names, weights=light[core], minlength=count)
-    sizes = np.bincount(names, minlength=count).astype(np.float64)
-    picks = rng.integers(0, count, (_RESAMPLED, count))
-    again = sums[picks].sum(axis=1) / sizes[picks].sum(axis=1)
-    least = 1e-4
-    middle = -np.log10(max(sums.sum() / sizes.sum(), least))
-    return float(middle), float(np.std(-np.log10(np.maximum(again, least))))
