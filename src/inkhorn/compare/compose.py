@@ -23,7 +23,7 @@ _SENTENCE, _LABEL, _SMALL = 42, 28, 24
 # A page in daylight: near-white, and an ink for the words that is the only black.
 _PAPER, _INK, _LINE = (252, 251, 248), (24, 24, 24), (150, 150, 150)
 _BAR = 48
-_FOOT = 64
+_FOOT = 70
 _HATCH = 9
 _NAMES = {
     "wear": "wear",
@@ -199,7 +199,7 @@ def difference_map(difference: NDArray[np.floating], top: float) -> Bytes:
 def _legend(image: Image.Image, top: float, box: tuple[int, int, int, int]) -> None:
     """Draw the tones of a map of differences with a figure under each quarter."""
     left, above, wide, _ = box
-    draw, face = ImageDraw.Draw(image), font(_SMALL)
+    draw, face = ImageDraw.Draw(image), font(_LABEL)
     paper, ink = np.array(_PAPER), np.array(_INK)
     # numbers-in-code: layout of a page
     high = 18

@@ -255,8 +255,8 @@ def _followed(
 def span(seconds: float) -> str:
     """Return a span of time as one says it: "12 minutes", "3 hours", "2 days"."""
     for size, name in ((86400, "day"), (3600, "hour"), (60, "minute")):
-        # numbers-in-code: 90 minutes are minutes, 2 hours are hours
-        if seconds >= 1.5 * size or (seconds >= size and size == 60):
+        # numbers-in-code: 80 minutes are minutes, 90 are two hours
+        if seconds >= 1.5 * size or seconds == size or (seconds >= size and size == 60):
             count = round(seconds / size)
             return f"{count} {name}{'s' if count != 1 else ''}"
     return f"{round(seconds)} seconds"

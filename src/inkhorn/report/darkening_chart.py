@@ -86,7 +86,8 @@ def _axes(top: float, first: float, last: float, across: Scale, up: Scale) -> li
         if first <= tick <= last:
             x = across(tick)
             out.append(f'<line class="axis" x1="{x:.1f}" x2="{x:.1f}" y1="{foot}" y2="{foot + 6}"/>')
-            out.append(f'<text x="{x:.1f}" y="{foot + 24}" text-anchor="middle">{span(tick)}</text>')
+            anchor = "end" if x > _WIDE - 2 * _RIGHT else "middle"
+            out.append(f'<text x="{x:.1f}" y="{foot + 24}" text-anchor="{anchor}">{span(tick)}</text>')
     out.append(f'<line class="axis" x1="{_LEFT}" x2="{_WIDE - _RIGHT}" y1="{foot}" y2="{foot}"/>')
     out.append(f'<text x="{_WIDE - _RIGHT}" y="{_HIGH - 10}" text-anchor="end">after it was written</text>')
     return out

@@ -186,15 +186,20 @@ def _gather(
 
 
 def _together(measures: Sequence[PhotoMeasure], bare_lab: Array) -> Combined:
-    """Return all measures as one, each uncalibrated photograph with what its camera may have done."""
-    bare = np.clip(lab_to_linear(bare_lab), 0, 1)
-    errors = [
-        m.covariance + sides.camera_doubt(m.density, bare)
-        if m.called == "photo" and m.support_lab is None
-        else m.covariance
-        for m in measures
-    ]
-    return combine([m.density for m in measures], errors)
+    """Return all measures as one.
+
+    Uncalibrated photographs are taken together first, for one camera may have taken them all:
+    what a camera may do to a density is then doubted once, and the lot is weighed with the rest.
+    """
+    plain = [m for m in measures if m.called == "photo" and m.support_lab is None]
+    sure = [m for m in measures if not (m.called == "photo" and m.support_lab is None)]
+    densities, errors = [m.density for m in sure], [m.covariance for m in sure]
+    if plain:
+        lot = combine([m.density for m in plain], [m.covariance for m in plain])
+        bare = np.clip(lab_to_linear(bare_lab), 0, 1)
+        densities.append(lot.density)
+        errors.append(lot.covariance + sides.camera_doubt(lot.density, bare))
+    return combine(densities, errors)
 
 
 def _nearest(

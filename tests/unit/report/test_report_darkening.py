@@ -117,7 +117,14 @@ def test_trial_without_a_reading_is_told(folder: Path) -> None:
 
 @pytest.mark.parametrize(
     ("seconds", "text"),
-    [(20, "20 seconds"), (60, "1 minute"), (5000, "83 minutes"), (7200, "2 hours"), (86400 * 3, "3 days")],
+    [
+        (20, "20 seconds"),
+        (60, "1 minute"),
+        (3600, "1 hour"),
+        (5000, "83 minutes"),
+        (7200, "2 hours"),
+        (86400 * 3, "3 days"),
+    ],
 )
 def test_spans_as_one_says_them(seconds: float, text: str) -> None:
     """Spans of time must be said in the unit that people use."""
