@@ -51,6 +51,7 @@ bench-estimate: $(VENV)/.dev
 	$(BIN)/python benchmarks/estimate.py
 	$(BIN)/python benchmarks/coverage.py
 	$(BIN)/python benchmarks/calibration.py
+	$(BIN)/python benchmarks/samplers.py
 
 clean:
 	rm -rf $(VENV) $(WORKSHOP) .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -17,17 +17,17 @@ class Settings:
     # numbers-in-code: settings of the sampler; tests on known targets hold for them
     keep: float = 0.5
     accept: float = 0.3
-    forget: float = 0.25
+    forget: float = 0.15
     forget_between: float = 0.4
     max_moves: int = 16
-    max_last: int = 24
+    max_last: int = 28
     stride: float = 1.0
     max_stages: int = 120
     starts: int = 3
     rounds: int = 20
     enough: float = 0.05
     informed: float = 0.05
-    widen: float = 1.25
+    widen: float = 1.6
     apart: float = 1.5
     renew_keep: float = 0.25
     renew_moves: int = 5
