@@ -65,7 +65,7 @@ def test_one_reading_gives_the_posterior_of_quadrature():
 def test_order_and_strangers_change_nothing():
     """Entries given in another order, and a separate jar, leave the pot's prior draws exactly as they were."""
     jar = {
-        "at": "2026-09-01T10:00",
+        "at": POUR["at"],
         "kind": "add",
         "into": "jar",
         "liquid": "water",
