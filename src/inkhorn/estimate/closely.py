@@ -1,13 +1,20 @@
 r"""What a reading taught where weights cannot tell: the posterior without it is sampled anew.
 
 Draws that have seen a strong reading cannot stand for those that have not
-(`inkhorn.estimate.pareto`). Two evidences tell what they cannot: the one with the
-reading over the one without it is the chance that the other readings gave this
-one, ``p(y_i | y_-i)``, and
+(`inkhorn.estimate.pareto`). Draws of both can: the chance that the other readings
+gave this one is the ratio of the two normalising constants, which differ by the
+reading's likelihood ``L`` alone, and is found from both sets of draws at once by
+the optimal bridge [MengWong1996]_,
 
-.. math:: D_i = \mathrm{E}\,[\log_2 L_i] - \log_2 p(y_i\mid y_{-i}).
+.. math:: r = \frac{\mathrm{E}_{-i}[L / (n L + n_{-i} r)]}{\mathrm{E}[1 / (n L + n_{-i} r)]},
+          \qquad D_i = \mathrm{E}\,[\log_2 L] - \log_2 r .
 
 It takes as long as an estimate for each such reading, and is done where it is asked for.
+
+References
+----------
+.. [MengWong1996] X.-L. Meng, W. H. Wong, Simulating ratios of normalizing constants via a simple identity:
+   a theoretical exploration, Statistica Sinica 6 (1996) 831.
 """
 
 from __future__ import annotations
@@ -16,6 +23,7 @@ from collections.abc import Callable
 
 import attrs
 import numpy as np
+from scipy.special import logsumexp
 
 from inkhorn.errors import EstimateError
 from inkhorn.estimate import learnt, smc, taught, weighing
@@ -27,20 +35,19 @@ from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import Plan, Played
 from inkhorn.replay.world import World
 
+_ROUNDS, _SAME = 1000, 1e-8
 Figures = dict[tuple[str, str], tuple[Array, str]]
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Cloud:
-    """Draws of a posterior with what they are worth: whitened unknowns (D, N), their replay and log-likelihood."""
+    """Draws of a posterior with what they are worth: whitened unknowns (D, N), and their replay."""
 
     problem: Problem
     z: Array
     played: Played
     draws: Draws
-    log_likelihood: Array
     ess: float
-    log_evidence: float
     seed: int
 
 
@@ -82,29 +89,26 @@ def _again(
     figures_of: Callable[[World, Plan, Draws], Figures],
 ) -> Taught:
     try:
-        got, problem = without(cloud, item.entry)
+        got = without(cloud, item.entry)
     except EstimateError:
         return item
-    bits = weighing.BITS * (float(np.mean(height)) - (cloud.log_evidence - got.log_evidence))
-    if bits < item.bits - item.error:
-        # The sample went astray: what the weights told is a lower bound.
-        return item
-    n = cloud.z.shape[1]
-    # Each stage of a sampler adds to the error of its evidence; there are two evidences.
-    steps = 2.0 * sum(n / report.ess - 1.0 for report in got.reports)
-    error = weighing.BITS * float(np.sqrt(np.var(height) / cloud.ess + steps / got.ess))
-    played, draws = problem.played(got.z)
-    before = figures_of(played.world, problem.plan, draws)
+    # Replayed with the reading still in the plan: what it should have been, for those who have not seen it.
+    played, draws = cloud.problem.played(got.z)
+    unseen = taught.alone(cloud.problem, played, draws)[item.entry]
+    log_chance, doubt = bridge(height, unseen, cloud.ess, got.ess)
+    bits = weighing.BITS * (float(np.mean(height)) - log_chance)
+    error = weighing.BITS * float(np.sqrt(np.var(height) / cloud.ess + doubt**2))
+    before = figures_of(played.world, cloud.problem.plan, draws)
     most = _most(now, before, least) or _most(
         {(taught.UNKNOWN, k): v for k, v in learnt.drawn(cloud.problem, cloud.z).items()},
-        {(taught.UNKNOWN, k): v for k, v in learnt.drawn(problem, got.z).items()},
+        {(taught.UNKNOWN, k): v for k, v in learnt.drawn(cloud.problem, got.z).items()},
         least,
     )
     return attrs.evolve(item, bits=max(bits, 0.0), error=error, sure=True, most=most)
 
 
-def without(cloud: Cloud, entry: int) -> tuple[smc.Sample, Problem]:
-    """Return a sample of the posterior without one reading, and its problem; the unknowns stay the same."""
+def without(cloud: Cloud, entry: int) -> smc.Sample:
+    """Return a sample of the posterior without one reading; the unknowns stay the same."""
     problem = attrs.evolve(
         cloud.problem, evidence=tuple(i for i in cloud.problem.evidence if i.number != entry)
     )
@@ -112,9 +116,35 @@ def without(cloud: Cloud, entry: int) -> tuple[smc.Sample, Problem]:
     start = problem.prior(cloud.seed, n)
     if not problem.evidence:
         none = np.zeros(n)
-        return smc.Sample(z=start, log_likelihood=none, ess=n, log_evidence=0.0, reports=()), problem
+        return smc.Sample(z=start, log_likelihood=none, ess=n, log_evidence=0.0, reports=())
     rng = np.random.default_rng(np.random.SeedSequence([cloud.seed, entry]))
-    return smc.sample(problem, start, rng), problem
+    return smc.sample(problem, start, rng)
+
+
+def bridge(seen: Array, unseen: Array, n_seen: float, n_unseen: float) -> tuple[float, float]:
+    """Return the log of the mean likelihood of a reading for those who have not seen it, and its error.
+
+    Parameters
+    ----------
+    seen, unseen : ndarray, shape (N,)
+        Log-likelihood of the reading on draws with it and without it.
+    n_seen, n_unseen : float
+        How many independent draws each is worth.
+    """
+    share, top = np.log(n_seen / (n_seen + n_unseen)), float(np.max(np.concatenate([seen, unseen])))
+    other = np.log(n_unseen / (n_seen + n_unseen))
+    one, two = seen - top, unseen - top
+    log_r = 0.0
+    for _ in range(_ROUNDS):
+        above = two - np.logaddexp(share + two, other + log_r)
+        below = -np.logaddexp(share + one, other + log_r)
+        new = float(logsumexp(above) - np.log(len(two)) - logsumexp(below) + np.log(len(one)))
+        if abs(new - log_r) < _SAME:
+            break
+        log_r = new
+    parts = [(np.exp(above), n_unseen), (np.exp(below), n_seen)]
+    variance = sum(float(np.var(f) / np.mean(f) ** 2) / n for f, n in parts)
+    return log_r + top, float(np.sqrt(variance))
 
 
 def _most(now: Figures, before: Figures, least: float) -> Mattered | None:

@@ -5,7 +5,9 @@ one over the reading's likelihood. Where the reading said much, a few particles
 carry all the weight and their mean cannot be trusted. The largest weights are
 therefore replaced by the quantiles of a generalised Pareto distribution fitted
 to them [Vehtari2017]_ [Vehtari2024]_; its shape ``k`` says how far the result
-is to be trusted: below about 0.7 it is, above it is not, however many draws.
+is to be trusted. Below 0.7 a mean converges; below one half the weights have a
+variance, and the error told of a mean means what it says. That is asked for here:
+in a daybook of 112 unknowns means at 0.5 to 0.6 fell short by a third.
 
 References
 ----------
@@ -26,7 +28,7 @@ from scipy.special import logsumexp
 from inkhorn.estimate.likelihood import Array
 
 # numbers-in-code: share and count of weights that make the tail, and the limits of k (Vehtari and others 2024)
-_SHARE, _ROOTS, _LEAST, _TRUSTED = 0.2, 3.0, 5, 0.7
+_SHARE, _ROOTS, _LEAST, _TRUSTED = 0.2, 3.0, 5, 0.5
 # numbers-in-code: the weakly informative prior of k, ten observations at one half (Vehtari and others 2024)
 _SEEN, _ABOUT = 10, 0.5
 # numbers-in-code: the grid and the prior of the profile fit (Zhang and Stephens 2009)

@@ -156,14 +156,7 @@ def _closely(
     post: Posterior, told: tuple[Taught, ...], progress: Callable[[float], None] | None
 ) -> tuple[Taught, ...]:
     cloud = closer.Cloud(
-        problem=post.problem,
-        z=post.z,
-        played=post.played,
-        draws=post.draws,
-        log_likelihood=post.log_likelihood,
-        ess=post.ess,
-        log_evidence=post.log_evidence,
-        seed=post.seed,
+        problem=post.problem, z=post.z, played=post.played, draws=post.draws, ess=post.ess, seed=post.seed
     )
     return closer.retold(cloud, told, value("knowing.told"), knowledge.figures_of, progress)
 

@@ -76,7 +76,7 @@ def test_closely_leaves_no_reading_open(folder: Path) -> None:
     assert before.keys() == after.keys()
     for entry, item in after.items():
         assert item["sure"] or item["bits"] < 0.1
-        assert item["bits"] >= before[entry]["bits"] - before[entry]["error"]
+        assert item["bits"] >= before[entry]["bits"] - 3 * (before[entry]["error"] + item["error"])
 
 
 def test_what_was_learnt_is_drawn(folder: Path, tmp_path: Path) -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from scipy.stats import genpareto, norm
 
-from inkhorn.estimate import pareto, taught, weighing
+from inkhorn.estimate import closely, pareto, taught, weighing
 from inkhorn.estimate.evidence.numbers import Number
 from inkhorn.estimate.knowledge import knowledge_of
 from inkhorn.estimate.posterior import sample_posterior, summarise
@@ -40,7 +40,7 @@ def conjugate(ratio: float, seen: float, rng: np.random.Generator) -> tuple[np.n
     return norm.logpdf(seen, theta, 1 / np.sqrt(ratio)), exact
 
 
-@pytest.mark.parametrize("ratio", [0.02, 0.3, 1.0])
+@pytest.mark.parametrize("ratio", [0.02, 0.3, 0.8])
 @pytest.mark.parametrize("seen", [0.0, 1.5])
 def test_the_information_of_one_normal_reading_is_that_of_the_closed_form(ratio: float, seen: float) -> None:
     """For a conjugate normal reading the realised information is the divergence of two normals, within its error."""
@@ -163,10 +163,27 @@ def test_a_strong_reading_is_told_closely() -> None:
     exact = np.trapezoid(prior * np.exp(like) / chance * (like - np.log(chance)), grid) / np.log(2)
     assert not rough.sure
     assert fine.sure
-    assert fine.bits == pytest.approx(exact, abs=max(3 * fine.error, 0.1))
+    assert fine.error < 0.1
+    assert fine.bits == pytest.approx(exact, abs=4 * fine.error)
     assert fine.most.without.p95 - fine.most.without.p05 == pytest.approx(
         np.diff(np.exp(norm.ppf((0.05, 0.95), np.log(1000), np.log1p(0.15))))[0], rel=0.2
     )
+
+
+@pytest.mark.parametrize("ratio", [0.5, 30.0, 3000.0])
+def test_the_bridge_finds_the_chance_of_a_reading(ratio: float) -> None:
+    """Draws with and without a normal reading give its chance, N(seen; 0, 1 + 1 / ratio), within the error told."""
+    rng, seen = np.random.default_rng(6), 1.3
+    off = []
+    for _ in range(40):
+        variance = 1 / (1 + ratio)
+        with_it = rng.normal(seen * ratio * variance, np.sqrt(variance), 1000)
+        without = rng.normal(0, 1, 1000)
+        heights = (norm.logpdf(seen, theta, 1 / np.sqrt(ratio)) for theta in (with_it, without))
+        got, error = closely.bridge(*heights, 1000, 1000)
+        off.append((got - norm.logpdf(seen, 0, np.sqrt(1 + 1 / ratio))) / error)
+    assert abs(np.mean(off)) < 0.5
+    assert 0.6 < np.std(off) < 1.5
 
 
 def test_the_learnt_share_of_variance_is_that_of_quadrature() -> None:
