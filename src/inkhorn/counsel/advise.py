@@ -201,7 +201,8 @@ def _reachable(table: Table, actions: Sequence[Action], pool: Pool) -> tuple[flo
     distance = np.concatenate([p.distance for p in parts])
     safe = np.concatenate([p.flow_ok & p.permanence_ok for p in parts])
     near = np.where(safe, distance, np.inf).min(axis=0)
-    match = value("counsel.match")
+    # A page whose own letters differ by more is matched by anything that lies among them.
+    match = max(value("counsel.match"), table.goal.tolerance)
     return float((near <= match).mean()), float((near <= 2 * match).mean())
 
 
@@ -232,5 +233,10 @@ def _note(
         parts.append(
             "The page has browned: matching an aged brown with fresh ink asks for less iron and more brown "
             "extract, not for more iron."
+        )
+    if table.goal.tolerance > value("counsel.match"):
+        parts.append(
+            f"The page's own letters differ by about {table.goal.tolerance:.0f} steps of colour: "
+            "what comes nearer than that is a match."
         )
     return " ".join(parts)
