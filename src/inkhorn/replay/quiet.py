@@ -140,7 +140,7 @@ def dried(
     if state.cover == "stoppered" or not state.liquor.has("water"):
         return state, world
     water = state.liquor["water"]
-    flux = draws.once("bench/drying", lambda: _drying(draws)) * (water / GRAMS_PER_LITRE) ** (2 / 3)
+    flux = draws.once("bench/drying", lambda: _drying(draws)) * np.cbrt(water / GRAMS_PER_LITRE) ** 2
     if state.cover != "open":
         flux = flux * draws.of("bench/drying.covered", "pot.drying.covered")
     gone = water * -np.expm1(-flux * seconds / np.maximum(water, NOTHING))
