@@ -16,7 +16,7 @@ SPOKEN: dict[str, str] = {
     "iron_total": "iron in all",
     "iron_capacity": "iron that the tannin can hold",
     "ph": "sourness (pH)",
-    "acid_to_chalk": "chalk of the skin that a stroke's acid uses up (1 is all of it)",
+    "acid_to_chalk": "skin's chalk that its acid uses",
     "viscosity": "thickness",
     "gum": "gum",
     "dissolved_solids": "all that is dissolved",
