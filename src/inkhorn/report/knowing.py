@@ -68,7 +68,11 @@ def spread(band: Mapping[str, float], figure: str, unit: str, ess: float | None)
 def taught(answer: Mapping[str, Any], entries: Entries, most: int = SHOWN) -> list[str]:
     """Return what the readings taught that taught most, a sentence or two each."""
     ess = answer.get("ess")
-    return [_taught(item, entries, ess) for item in worth_telling(answer)[:most]]
+    shown = worth_telling(answer)[:most]
+    out = [_taught(item, entries, ess) for item in shown]
+    if not all(item["sure"] for item in shown):
+        out.append("Where it says at least, --closely tells how much.")
+    return out
 
 
 def worth_telling(answer: Mapping[str, Any]) -> list[Mapping[str, Any]]:

@@ -112,7 +112,8 @@ def test_the_story_of_an_estimate() -> None:
     reading = {"kind": "reading", "of": "vessel:pot", "what": "volume", "value": "2500 ml", "number": 3}
     photo = {"kind": "reading", "of": "trial:t3", "what": "photo", "value": "sha256:0", "number": 4}
     told = dict(knowing.story(_answer(), [reading, photo]))
-    first, second = told["What taught most"]
+    first, second, hint = told["What taught most"]
+    assert "--closely" in hint
     assert first.startswith("Entry 3, volume 2500 ml of the pot: 0.9 bits, most about how much is in the pot")
     assert "between 1900 and 2900 ml without it" in first
     assert "between 2300 and 2700 ml with it" in first
