@@ -85,12 +85,16 @@ def carried(
     old, new = _trials(kept.names), _trials(problem.unknowns)
     more = [name for name in new if name not in rows]
     if more:
-        fresh = np.array([standard_normal(seed, name, n) for name in more])
+        fresh = np.array([standard_normal(seed, problem.plan.alias(name), n) for name in more])
         place = standard_normal(seed, "carry/scatter", n)
         grown = luck.with_more(_stack([rows[name] for name in old], n), fresh, place)
         rows |= dict(zip([*old, *more], grown, strict=True))
     z = _stack(
-        [rows[name] if name in rows else standard_normal(seed, name, n) for name in problem.unknowns], n
+        [
+            rows[name] if name in rows else standard_normal(seed, problem.plan.alias(name), n)
+            for name in problem.unknowns
+        ],
+        n,
     )
     earlier_problem: list[Problem] = []
 

@@ -167,10 +167,10 @@ class Problem:
         return gradient, total / k
 
     def prior(self, seed: int, n: int) -> Array:
-        """Return standard-normal draws keyed by the seed and each unknown's name, (D, n)."""
+        """Return standard-normal draws keyed by the seed and each unknown's name, its entry's number aside, (D, n)."""
         if not self.unknowns:
             return np.zeros((0, n))
-        return np.stack([standard_normal(seed, name, n) for name in self.unknowns])
+        return np.stack([standard_normal(seed, self.plan.alias(name), n) for name in self.unknowns])
 
 
 @functools.cache
@@ -196,6 +196,6 @@ def make_problem(plan: Plan) -> Problem:
     return Problem(
         plan=plan,
         evidence=evidence,
-        unknowns=MappingProxyType({name: met[name] for name in sorted(met)}),
+        unknowns=MappingProxyType({name: met[name] for name in sorted(met, key=plan.alias)}),
         direct=frozenset(scout.met),
     )

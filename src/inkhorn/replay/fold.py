@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import functools
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 from types import MappingProxyType
@@ -23,8 +25,11 @@ from inkhorn.replay.steps.dispatch import apply
 from inkhorn.replay.target import PhotoMeasure
 from inkhorn.replay.world import LotState, VesselState, World, but
 
+#: Keys of an entry that may say what it is about, the most telling first.
+_THINGS = ("trial", "into", "vessel", "name", "lot", "of")
 
-@attrs.frozen(kw_only=True, eq=False)
+
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class Plan:
     """A daybook made ready for replay: its entries in order, what they name, what is unknown.
 
@@ -49,6 +54,29 @@ class Plan:
     evidence: tuple[Recorded, ...]
     idle: tuple[Recorded, ...]
     start: datetime
+
+    @functools.cached_property
+    def labels(self) -> Mapping[int, str]:
+        """Return for each entry what it is known by whatever its number: kind, thing and time.
+
+        So that what is drawn for one pot stays the same when the entries of another were recorded between.
+        """
+        out: dict[int, str] = {}
+        met: Counter[str] = Counter()
+        for item in self.entries:
+            thing = next((v for key in _THINGS if isinstance(v := getattr(item.entry, key, None), str)), "")
+            label = f"{item.entry.kind} {thing} {item.entry.at.isoformat()}"
+            out[item.number] = f"{label} {met[label]}"
+            met[label] += 1
+        return MappingProxyType(out)
+
+    def alias(self, unknown: str) -> str:
+        """Return the name of an unknown with its entry's label in the place of its number."""
+        head, slash, rest = unknown.partition("/")
+        if not head.startswith("entry:"):
+            return unknown
+        label = self.labels.get(int(head.removeprefix("entry:")))
+        return unknown if label is None else f"entry:{label}{slash}{rest}"
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -113,7 +141,7 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
     play(plan, scout)
     for goal in scene.targets.values():
         target.density_now(goal, scout)
-    unknowns = {name: scout.met[name] for name in sorted(scout.met)}
+    unknowns = {name: scout.met[name] for name in sorted(scout.met, key=plan.alias)}
     return attrs.evolve(plan, unknowns=MappingProxyType(unknowns))
 
 

@@ -76,6 +76,27 @@ def test_order_and_strangers_change_nothing():
     np.testing.assert_array_equal(one, two)
 
 
+def test_two_pots_in_either_order_of_recording():
+    """Two pots that have nothing to do with each other: recorded in turns or one after the other, the same draws."""
+    steps = [
+        [
+            {"at": f"2026-09-01T{hour}:{minute}", "kind": "add", "into": pot, "liquid": "water", "amount": amount}
+            for hour, amount in (("08", "about 500 ml"), ("09", "about 300 ml"))
+        ]
+        + [
+            {"at": f"2026-09-01T11:{minute}", "kind": "reading", "of": f"vessel:{pot}", "what": "volume",
+             "value": "780 ml"}
+        ]
+        for pot, minute in (("pot", "00"), ("jar", "30"))
+    ]  # fmt: skip
+    in_turns = [entry for pair in zip(*steps, strict=True) for entry in pair]
+    one_by_one = [*steps[0], *steps[1]]
+    posts = [sample_posterior(make_plan(recorded(book)), particles=256) for book in (in_turns, one_by_one)]
+    for vessel in ("pot", "jar"):
+        one, two = (post.played.world.vessels[vessel].liquor["water"] for post in posts)
+        np.testing.assert_allclose(one, two, rtol=1e-12)
+
+
 def test_a_wild_reading_is_flagged_and_kept():
     """A pH of 9 in a tannin liquor is kept, weighed lightly and flagged in plain words; a sound one is not."""
     steep = {
