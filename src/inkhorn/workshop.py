@@ -116,7 +116,7 @@ class Workshop:
             notices = checking.check(typed, book)
 
         number = self._store.append(kept, typed, allow=allow)
-        flags = self._doubts(number) if isinstance(typed, Reading) else ()
+        flags = posterior.doubts(self._plan(), number) if isinstance(typed, Reading) else ()
         return Receipt(
             number=number,
             sentence=lines.sentence(kept) + ".",
@@ -179,12 +179,9 @@ class Workshop:
         """Return how a stroke of a vessel made now, or a trial, looks ``after`` seconds, or "dry"."""
         return later.predict(self._posterior(seed), self.inventory(), thing, after, at)
 
-    def odds(
-        self, other: Self, *, exemplar: str | None = None, vessel: str | None = None, seed: int = 0
-    ) -> Odds:
-        """Weigh this way of making against another's: the same readings, or one page, that both must explain."""
-        ways = self._posterior, other._posterior
-        return weigh_ways(*ways, exemplar=exemplar, vessel=vessel, seed=seed)
+    def odds(self, other: Self, **how: Any) -> Odds:
+        """Weigh this way of making against another's; ``exemplar``, ``vessel``, ``seed``, ``runs``: `weigh_ways`."""
+        return weigh_ways(self._posterior, other._posterior, **how)
 
     def counsel(
         self, vessel: str, exemplar: str, as_: str = "now", *, seed: int = 0, progress: Progress | None = None
@@ -289,9 +286,6 @@ class Workshop:
         if key not in self._posteriors:
             self._posteriors = {key: keep.posterior_of(entries, photos, seed, self._store, progress)}
         return self._posteriors[key]
-
-    def _doubts(self, number: int) -> tuple[str, ...]:
-        return posterior.doubts(self._plan(), number)
 
     def _must_be_there(self, sort: str, name: str) -> None:
         if name not in self.inventory().of(sort):

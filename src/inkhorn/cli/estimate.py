@@ -32,6 +32,9 @@ from inkhorn.report import darkening, darkening_chart, knowing, later, learnt_fi
 )
 @click.option("--against", metavar="DIR", help="Weigh this way of making against that of another workshop.")
 @click.option("--exemplar", help="With --against: the page that both ways must explain.")
+@click.option(
+    "--runs", type=click.IntRange(2, 50), help="With --against: how often each way is sampled; 3 if left out."
+)
 @json_flag
 def estimate(directory: str, as_json: bool, **asked: Any) -> None:
     """Say what is in every vessel, how sure that is, and what taught it."""
@@ -76,6 +79,7 @@ def _kind(asked: dict[str, Any]) -> str:
         "at": ("at", ("trial",)),
         "over_time": ("over-time", ("trial",)),
         "exemplar": ("exemplar", ("against",)),
+        "runs": ("runs", ("against",)),
         "figure": ("figure", ("trial",) if asked["over_time"] else ("",)),
         "closely": ("closely", ("",)),
     }
@@ -119,7 +123,10 @@ def _darkening(workshop: Any, asked: dict[str, Any], progress: Any) -> tuple[dic
 
 def _odds(workshop: Any, directory: str, asked: dict[str, Any]) -> tuple[dict[str, Any], list[str]]:
     with inkhorn.Workshop.open(asked["against"]) as other:
-        found = workshop.odds(other, exemplar=asked["exemplar"], vessel=asked["vessel"], seed=asked["seed"])
+        how = {
+            name: asked[name] for name in ("exemplar", "vessel", "seed", "runs") if asked[name] is not None
+        }
+        found = workshop.odds(other, **how)
     answer = {"first": str(directory), "second": str(asked["against"]), **found.to_dict()}
     return answer, odds.sentences(answer, str(directory), str(asked["against"]))
 
