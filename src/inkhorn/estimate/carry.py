@@ -15,6 +15,7 @@ import numpy as np
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
 from inkhorn.estimate import smc
+from inkhorn.estimate.frame import Settings
 from inkhorn.estimate.likelihood import Array
 from inkhorn.estimate.problem import Problem
 from inkhorn.replay import luck, predict
@@ -23,6 +24,8 @@ from inkhorn.replay.draws import standard_normal
 # numbers-in-code: readings between two estimates from nothing, few at first
 _FEW, _MANY = 8, 16
 _STEP, _STRIDE = 4, 8
+# numbers-in-code: moves, a matter of time
+_MOVES, _MOVES_LONG, _LONG = 14, 5, 100
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -115,7 +118,9 @@ def carried(
         target=log_likelihood,
     )
     rng = np.random.default_rng(np.random.SeedSequence([seed, n, 1]))
-    return smc.renew(problem, start, rng, progress=progress)
+    # A long daybook takes longer to replay: there it has to do with fewer moves.
+    how = Settings(renew_moves=_MOVES_LONG if len(problem.plan.entries) > _LONG else _MOVES)
+    return smc.renew(problem, start, rng, settings=how, progress=progress)
 
 
 def _trials(names: Iterable[str]) -> list[str]:
