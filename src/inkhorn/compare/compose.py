@@ -72,7 +72,7 @@ def compose(
     head = _MARGIN + len(lines) * (_SENTENCE + 12) + _GAP
     rows = (len(panels) + 1) // 2
     bar_top = head + rows * (PANEL[0] + _CAPTION)
-    notes = wrap(note, font(_SMALL), width - 2 * _MARGIN) if note else []
+    notes = wrap(f"{_not_drawn(fractions)}{note}".strip(), font(_SMALL), width - 2 * _MARGIN)
     height = bar_top + 2 * _BAR + _LABEL + len(notes) * (_SMALL + 8) + _MARGIN
     page = Image.new("RGB", (width, height), _PAPER)
     draw = ImageDraw.Draw(page)
@@ -85,6 +85,13 @@ def compose(
     draw_bar(draw, fractions, (_MARGIN, bar_top, width - 2 * _MARGIN, _BAR))
     _write(draw, notes, (_MARGIN, bar_top + 2 * _BAR + _LABEL), font(_SMALL), 8)
     return page
+
+
+def _not_drawn(fractions: Mapping[str, float]) -> str:
+    """Return a sentence on the causes that work the other way, which a bar cannot show; "" without any."""
+    # numbers-in-code: a hundredth is nothing to speak of
+    names = [_NAMES.get(n, n) for n, f in fractions.items() if f < -0.01]
+    return f"Not on the bar, for it hides part of the rest: {', '.join(names)}. " if names else ""
 
 
 def draw_bar(
