@@ -13,6 +13,9 @@ from inkhorn.flow.water import viscosity as water_viscosity
 # numbers-in-code: 25 degrees Celsius
 REFERENCE_TEMPERATURE = 298.15
 
+#: Natural logarithm of the highest relative viscosity that is reckoned with.
+STIFFEST = 60
+
 
 def viscosity(
     *,
@@ -60,6 +63,8 @@ def viscosity(
         + np.asarray(gel_coefficient) * np.asarray(gel)
         + np.log(martin_law(gum, intrinsic=intrinsic, k=martin))
     )
+    # A search may try what no ink is; stiffer than pitch, a number is only kept finite.
+    log_relative = np.minimum(log_relative, STIFFEST)
     share = -np.expm1(-log_relative)
     tilt = np.asarray(activation) / GAS_CONSTANT * (1 / t - 1 / REFERENCE_TEMPERATURE)
     return np.asarray(water_viscosity(t) * np.exp(log_relative + tilt * share))
