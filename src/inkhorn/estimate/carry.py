@@ -74,19 +74,19 @@ def carried(
     problem : Problem
         Of the daybook as it is.
     kept : Particles
-        Of the earlier state.
+        Of the earlier state, whose unknowns are all there still (`can_carry`).
     before : callable
         Gives the earlier state's problem, should it be needed.
 
     Raises
     ------
     EstimateError
-        The new readings are too much of a surprise, or the earlier unknowns are not all there any more.
+        The new readings are too much of a surprise.
     """
     n = kept.z.shape[1]
     rows = dict(zip(kept.names, kept.z, strict=True))
-    old, new = _trials(kept.names), _trials(problem.unknowns)
-    more = [name for name in new if name not in rows]
+    old = _trials(kept.names)
+    more = [name for name in _trials(problem.unknowns) if name not in rows]
     if more:
         fresh = np.array([standard_normal(seed, problem.plan.alias(name), n) for name in more])
         place = standard_normal(seed, "carry/scatter", n)

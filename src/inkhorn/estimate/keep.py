@@ -120,22 +120,16 @@ def posterior_of(
     photos : mapping
         What was read of their pictures.
     """
-    key = key_of(entries, photos, seed)
+    key, plan = key_of(entries, photos, seed), make_plan(entries, photos)
     kept = shelf.recall(key)
     if isinstance(kept, bytes):
-        return thaw(make_plan(entries, photos), seed, kept)
+        return thaw(plan, seed, kept)
     before = earlier(entries)
     if before is None:
-        post = sample_posterior(make_plan(entries, photos), seed=seed, progress=progress)
+        post = sample_posterior(plan, seed=seed, progress=progress)
     else:
         first = particles(_frozen(before, photos, seed, shelf, progress))
-        post = carried_posterior(
-            make_plan(entries, photos),
-            first,
-            lambda: make_plan(before, photos),
-            seed=seed,
-            progress=progress,
-        )
+        post = carried_posterior(plan, first, lambda: make_plan(before, photos), seed=seed, progress=progress)
     post = rounded(post)
     shelf.remember(key, freeze(post))
     return post
@@ -148,10 +142,8 @@ def _frozen(
     shelf: Shelf,
     progress: Callable[[float], None] | None,
 ) -> bytes:
-    """Return the kept posterior of a state that is always sampled from nothing; sample it if need be."""
+    """Return a posterior as it is kept, without replaying one that is there already."""
     key = key_of(entries, photos, seed)
-    kept = shelf.recall(key)
-    if not isinstance(kept, bytes):
-        kept = freeze(rounded(sample_posterior(make_plan(entries, photos), seed=seed, progress=progress)))
-        shelf.remember(key, kept)
-    return kept
+    if not isinstance(shelf.recall(key), bytes):
+        posterior_of(entries, photos, seed, shelf, progress)
+    return bytes(shelf.recall(key))

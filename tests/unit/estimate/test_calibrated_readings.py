@@ -15,14 +15,12 @@ import numpy as np
 import pytest
 
 from inkhorn.estimate import smc
-from inkhorn.estimate.evidence.base import Evidence
-from inkhorn.estimate.evidence.numbers import Number
-from inkhorn.estimate.evidence.words import Ordered
 from inkhorn.estimate.problem import Problem, make_problem
-from inkhorn.handbook.load import row, value
+from inkhorn.handbook.load import row
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import Played, make_plan
+from support.calibrated import told
 from support.daybooks import recorded
 
 BENCH: list[dict[str, Any]] = [
@@ -73,20 +71,6 @@ def everything() -> Problem:
     at = {"at": "2026-09-04T10:00", "kind": "reading"}
     read = [{**at, "of": of, "what": what, "value": said, **more} for of, what, said, more in READINGS]
     return make_problem(make_plan(recorded([*BENCH, *read])))
-
-
-def told(item: Evidence, mu: np.ndarray, sizes: dict[str, float], rng: np.random.Generator) -> Evidence:
-    """Return a reading as it might have been made of a truth, drawn from its own likelihood."""
-    if isinstance(item, Ordered):
-        none = Draws({}, np.zeros((0, 1)))
-        all_ = [attrs.evolve(item, place=k) for k in range(len(item.cuts) + 1)]
-        chance = np.exp([float(one.log_density(mu[:, None], none)[0]) for one in all_])
-        return all_[int(rng.choice(len(all_), p=chance / chance.sum()))]
-    assert isinstance(item, Number)
-    nu = value("misfit.tail")
-    spread = np.sqrt(item.variance + sizes.get(item.doubt or "", 0.0) ** 2)
-    off = rng.standard_normal(len(mu)) * spread / math.sqrt(rng.chisquare(nu) / nu)
-    return attrs.evolve(item, observed=mu + item.axes @ off)
 
 
 def looked_at(played: Played, draws: Draws) -> dict[str, np.ndarray]:
