@@ -17,6 +17,7 @@ from typing import Any, Self
 from PIL import Image
 
 from inkhorn.compare import compare as comparing
+from inkhorn.counsel import asked
 from inkhorn.counsel.advise import advise
 from inkhorn.counsel.result import Counsel
 from inkhorn.daybook import check as checking
@@ -188,6 +189,8 @@ class Workshop:
     ) -> Counsel:
         """Return up to three courses for a vessel towards an exemplar, as it looks now or as it was new."""
         return advise(self._posterior(seed, progress), vessel, exemplar, as_=as_)
+
+    again = asked.again
 
     def compare(self, trial: str, exemplar: str, *, pen: str | None = None, seed: int = 0) -> Comparison:
         """Share out the visible difference between a trial and an exemplar, and draw it.

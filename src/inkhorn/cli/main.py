@@ -26,6 +26,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "exemplar": "make",
         "compare": "ask",
         "counsel": "ask",
+        "again": "again",
         "bench": "serve",
         "demo": "serve",
         "handbook": "handbook",

@@ -267,6 +267,7 @@ def time_words(seconds: float) -> str:
         return "about a minute" if count == 1 else f"about {_count(count)} minutes"
     # numbers-in-code: as above
     if minutes < 36 * 60:
+        # numbers-in-code: half-hours in speech
         halves = max(round(minutes / 30), 2)
         return f"about {_hours(halves / 2)}"
     days = minutes / (24 * 60)  # numbers-in-code: hours of a day

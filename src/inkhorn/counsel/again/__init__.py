@@ -1,0 +1,1 @@
+"""Make an ink again from new lots of unknown strength."""
