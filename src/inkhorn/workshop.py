@@ -190,7 +190,7 @@ class Workshop:
         """Return up to three courses for a vessel towards an exemplar, as it looks now or as it was new."""
         return advise(self._posterior(seed, progress), vessel, exemplar, as_=as_)
 
-    again = asked.again
+    again, today = asked.again, asked.today
 
     def compare(self, trial: str, exemplar: str, *, pen: str | None = None, seed: int = 0) -> Comparison:
         """Share out the visible difference between a trial and an exemplar, and draw it.

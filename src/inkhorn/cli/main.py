@@ -27,6 +27,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "compare": "ask",
         "counsel": "ask",
         "again": "again",
+        "today": "today",
         "bench": "serve",
         "demo": "serve",
         "handbook": "handbook",

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Collection
+from datetime import datetime
 from typing import Protocol
 
 from inkhorn.counsel.again import make
 from inkhorn.counsel.again.result import Recipe
+from inkhorn.counsel.daily import adjust
+from inkhorn.counsel.daily.result import Today
 from inkhorn.estimate.posterior import Posterior
 
 Progress = Callable[[float], None]
@@ -41,3 +44,31 @@ def again(
     """
     post = self._posterior(seed, progress)
     return make.again(post, vessel, trial=trial, ml=ml, elsewhere=elsewhere)
+
+
+def today(
+    self: Shop,
+    vessel: str,
+    *,
+    like: str,
+    strokes: Collection[str] = (),
+    temperature: str | None = None,
+    at: datetime | None = None,
+    seed: int = 0,
+    progress: Progress | None = None,
+) -> Today:
+    """Return what brings a vessel's ink back to what it was when a trial was written with it.
+
+    Parameters
+    ----------
+    like : str
+        The trial that it should be like.
+    strokes : collection of str
+        This morning's trials.
+    temperature : str, optional
+        The morning's warmth: ``"14 degC"``.
+    at : datetime, optional
+        When; the last entry if left out.
+    """
+    post = self._posterior(seed, progress)
+    return adjust.adjust(post, vessel, like=like, strokes=strokes, temperature=temperature, at=at)

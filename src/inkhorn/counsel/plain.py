@@ -145,7 +145,7 @@ def volume_aside(ml: float, *, vessel: Pot | None = None, held: float | None = N
     if fingers:
         return fingers
     if held is not None and held > 0 and 0.1 <= ml / held < 1:
-        return f"{share_words(ml / held)} of what the pot holds"
+        return f"{share_words(ml / held)} of what is there"
     return nearest_measure(ml, dry=False)
 
 

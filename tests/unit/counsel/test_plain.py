@@ -88,7 +88,7 @@ def test_fingers_where_the_shape_is_known() -> None:
 
 def test_share_of_what_the_pot_holds() -> None:
     """With what the pot holds known, a volume is told as a share of it."""
-    assert plain.amount_words(120, "ml", held=600) == "120 ml (a fifth of what the pot holds)"
+    assert plain.amount_words(120, "ml", held=600) == "120 ml (a fifth of what is there)"
 
 
 def test_laboratory_units_on_demand_only() -> None:

@@ -1,0 +1,1 @@
+"""Keep an ink as it was from day to day."""
