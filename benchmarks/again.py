@@ -22,13 +22,14 @@ from inkhorn.counsel.again import make
 from inkhorn.counsel.again.choose import choose
 from inkhorn.counsel.again.net import net_recipe
 from inkhorn.estimate.posterior import sample_posterior
+from inkhorn.handbook.load import value
 from inkhorn.simulate.workshops import exemplar_entries, random_workshop
 from inkhorn.workshop import Workshop
-from support.again_maker import Follower
+from support.again_maker import Follower, keeps
 
 
-def one(seed: int, years: int) -> tuple[list[float], list[float], float, float]:
-    """Return the true distances of one workshop's ink made again, by checkpoints and by weights, and what was promised."""
+def one(seed: int, years: int) -> tuple[list[float], list[float], list[bool], list[bool], float, float]:
+    """Return one workshop's ink made again: true distances by checkpoints and by weights, limits kept, chances told."""
     deal = random_workshop(seed)
     with tempfile.TemporaryDirectory() as folder, Workshop.create(Path(folder) / "w") as shop:
         for entry in [*exemplar_entries(deal.exemplar, deal.entries[0]["at"]), *deal.entries]:
@@ -40,13 +41,19 @@ def one(seed: int, years: int) -> tuple[list[float], list[float], float, float]:
     steeped = next(s["entry"] for s in recipe["steps"] if s["entry"]["kind"] == "steep")
     scale = float(steeped["amount"].split()[0]) / net.soaks[0].grams
     parts = found.kitchen.eye.parts
-    ended, weighed = [], []
+    ended, weighed, kept, kept_too = [], [], [], []
+    pen = f"pens.{found.kitchen.eye.hand.pen_kind or 'goose-quill'}"
+    limits = (value(f"{pen}.flow_low"), value(f"{pen}.flow_high"), value("permanence.iron_to_capacity.limit"))
     for year in range(years):
         maker = Follower(truth=deal.truth, first="pot", support="skin-1", year=f"y{year}", parts=parts)
-        ended.append(maker.distance(maker.follow(recipe)))
+        pot = maker.follow(recipe)
+        ended.append(maker.distance(pot))
+        kept.append(keeps(maker.truth, pot, *limits))
         other = Follower(truth=deal.truth, first="pot", support="skin-1", year=f"y{year}", parts=parts)
-        weighed.append(other.distance(other.by_weight(recipe, net, found.marks.volume, scale)))
-    return ended, weighed, recipe["chance"]["match"], recipe["by_weight"]["match"]
+        pot = other.by_weight(recipe, net, found.marks.volume, scale)
+        weighed.append(other.distance(pot))
+        kept_too.append(keeps(other.truth, pot, *limits))
+    return ended, weighed, kept, kept_too, recipe["chance"]["match"], recipe["by_weight"]["match"]
 
 
 def main() -> None:
@@ -55,19 +62,25 @@ def main() -> None:
     years = int(sys.argv[2]) if len(sys.argv) > 2 else 3
     rows = []
     for seed in range(seeds):
-        ended, weighed, promised, by_weight = one(seed, years)
-        rows.append((ended, weighed))
+        rows.append(one(seed, years))
+        ended, weighed, _, _, told, told_too = rows[-1]
         print(
-            f"{seed:3d}  checkpoints {np.round(ended, 1)}  weights {np.round(weighed, 1)}  "
-            f"told {promised:.2f} and {by_weight:.2f}"
+            f"{seed:3d}  checkpoints {np.round(ended, 1)}  weights {np.round(weighed, 1)}  told {told:.2f} and {told_too:.2f}",
+            flush=True,
         )
-    by_end, by_weight_all = (np.array([r[i] for r in rows]) for i in (0, 1))
-    for match in (2.5, 4.0):
+    ended, weighed, kept, kept_too, told, told_too = (np.array([r[i] for r in rows]) for i in range(6))
+    for near in (value("counsel.match"), 4.0):
         print(
-            f"within {match}: checkpoints {np.mean(by_end <= match):.2f}, weights {np.mean(by_weight_all <= match):.2f}"
+            f"within {near}: checkpoints {np.mean(ended <= near):.2f}, weights {np.mean(weighed <= near):.2f}"
         )
-    print(f"median distance: checkpoints {np.median(by_end):.2f}, weights {np.median(by_weight_all):.2f}")
-    print(f"nearer by checkpoints in {np.mean(by_end < by_weight_all):.2f} of {by_end.size}")
+    print(f"median distance: checkpoints {np.median(ended):.2f}, weights {np.median(weighed):.2f}")
+    print(f"nearer by checkpoints in {np.mean(ended < weighed):.2f} of {ended.size}")
+    match = value("counsel.match")
+    both = [((d <= match) & k).mean() for d, k in ((ended, kept), (weighed, kept_too))]
+    print(
+        f"match, flow and iron limit together: checkpoints {both[0]:.2f} (told {told.mean():.2f}), "
+        f"weights {both[1]:.2f} (told {told_too.mean():.2f})"
+    )
 
 
 if __name__ == "__main__":

@@ -15,7 +15,6 @@ import attrs
 import numpy as np
 
 from inkhorn.colour.difference import ciede2000
-from inkhorn.simulate import nature
 from inkhorn.simulate.truth import Truth
 
 _SIXTHS = 6
@@ -191,6 +190,7 @@ class Follower:
         return float(str(self.truth.notice({"of": of, "what": what})["value"]).split()[0])
 
 
-def flows(truth: Truth, pot: str, low: float, high: float) -> bool:
-    """Say whether an ink's true thickness lies within its pen's band."""
-    return low <= nature.viscosity(truth.bench.vessels[pot].liquor, truth.bench.n) <= high
+def keeps(truth: Truth, pot: str, low: float, high: float, limit: float) -> bool:
+    """Say whether an ink truly flows within its pen's band and has no more iron than the limit over its sites."""
+    true = truth.true(pot)
+    return bool(low <= true["viscosity"] <= high and true["iron_to_capacity"] <= limit)
