@@ -140,13 +140,38 @@ def test_iron_drawn_by_vinegar_is_made_beside() -> None:
         {"at": "2026-09-13T15:00", "kind": "strain", "vessel": "crock", "into": "pot"},
         *PLAIN[8:],
     ]
-    recipe = make.again(posterior(sorted(drawn, key=lambda e: e["at"]), 64), "pot")
+    post = posterior(sorted(drawn, key=lambda e: e["at"]), 64)
+    assert net_recipe(post, "pot").sides
+    recipe = make.again(post, "pot")
+    # The iron really comes over: the same steps with the same lots are near the first ink.
+    assert recipe.fold < 2.0
     kinds = [s.entry["kind"] for s in recipe.steps]
     assert "pour" in kinds
     iron = next(
         s for s in recipe.steps if s.entry.get("lot", "").startswith("filings") and s.entry["kind"] == "add"
     )
     assert any("hydrogen" in text.lower() for text in iron.cautions)
+
+
+def test_ink_of_pure_things_begins_with_its_water() -> None:
+    """Without anything steeped the water is the first thing in, and no reading makes it surer than the scale."""
+    pure = [
+        {"at": "2026-09-01T10:00", "kind": "add", "into": "jar", "liquid": "water", "amount": "500 ml"},
+        {"at": "2026-09-01T10:05", "kind": "add", "into": "jar", "lot": "tannic acid", "amount": "15 g"},
+        {
+            "at": "2026-09-01T10:06",
+            "kind": "add",
+            "into": "jar",
+            "lot": "ferrous sulfate heptahydrate",
+            "amount": "8 g",
+        },
+        {"at": "2026-09-01T10:07", "kind": "add", "into": "jar", "lot": "gum arabic", "amount": "15 g"},
+    ]
+    recipe = make.again(posterior(pure, 64), "jar", ml=250)
+    poured = next(s.entry for s in recipe.steps if s.entry["kind"] != "gather")
+    assert poured["liquid"] == "water"
+    assert 220 < float(poured["amount"].split()[0]) < 300
+    assert recipe.chance.match >= recipe.by_weight.match
 
 
 @pytest.mark.parametrize(

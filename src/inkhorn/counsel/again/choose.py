@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 
 from inkhorn.counsel.again.checkpoints import (
     FREE,
-    LOGARITHMIC,
     READINGS,
     Eye,
     drops_laid,
@@ -21,10 +20,12 @@ from inkhorn.counsel.again.checkpoints import (
 )
 from inkhorn.counsel.again.lots import Hands, new_draws, old_draws, picked, same_source
 from inkhorn.counsel.again.net import Net
+from inkhorn.counsel.again.result import Chance
 from inkhorn.counsel.again.rule import Made, Marks, Rule
 from inkhorn.counsel.again.run import Kitchen
 from inkhorn.daybook.entries import Mark, Reading
 from inkhorn.estimate.contents import Hand, dry_stroke, usual_hand
+from inkhorn.estimate.figures import figure
 from inkhorn.estimate.posterior import Posterior, stroke_scatter
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition, strokes, target, warmth
@@ -222,8 +223,11 @@ def _sample(net: Net, plan: Plan) -> tuple[bool, str | None]:
 def _marks(old: Kitchen, net: Net) -> tuple[Marks, float]:
     """Return what the first ink's lots, made into the net recipe, read at each checkpoint, and how near they come."""
     marks = Marks(strength={}, strip=0.0, discharge=0.0, residue=1.0, volume=net.volume)
-    once = old.follow(BY_WEIGHT, marks)
-    marks = attrs.evolve(marks, volume=net.volume**2 / float(np.median(once.volume)))
+    # The doses take up room of their own: what is boiled down to is less than what is wanted.
+    for _ in range(2):
+        over = float(np.median(old.follow(BY_WEIGHT, marks).volume)) - net.volume
+        marks = attrs.evolve(marks, volume=max(marks.volume - over, net.volume / 8))
+        old = old.scaled(1.0)
     made = old.follow(BY_WEIGHT, marks)
     read = {name: READINGS[name](made.boiled, old.draws, old.eye) for name in READINGS if name != "strip"}
     ml = composition.volume(made.boiled.liquor, made.boiled.temperature)
@@ -264,15 +268,20 @@ def _rules(net: Net) -> tuple[Rule, ...]:
     """Return every way of ending the steps that this recipe allows."""
     boils = net.soaks or net.splashes or net.dosed("tannin")
     strengths = (FREE, *_TARGETS) if boils else (FREE,)
-    irons = ("volume", "dry_residue", "strip") if net.dosed("iron salt") else ("volume",)
+    irons: tuple[str, ...] = ("volume",)
+    if net.dosed("iron salt") and not net.sides:
+        irons = ("volume", "dry_residue", "strip")
+    elif net.sides and not net.dosed("iron salt"):
+        irons = ("volume", "strip")
     gums = ("volume", "discharge") if net.dosed("gum") else ("volume",)
     trims = ("", "strip", "discharge")
-    return tuple(
-        Rule(strength=s, iron=i, gum=g, trim=t)
-        for s, i, g, t in itertools.product(strengths, irons, gums, trims)
-        # What was brought to one reading is not brought to it again.
-        if not (t and t in (i, g))
-    )
+    if not boils:
+        # Nothing is strained that could be stronger or weaker: what is weighed may just be weighed.
+        irons, gums = ("weight", *irons), ("weight", *gums)
+    ways = itertools.product(strengths, irons, gums, trims)
+    # What was brought to one reading is not brought to it again.
+    ways_told = (Rule(strength=s, iron=i, gum=g, trim=t) for s, i, g, t in ways if not (t and t in (i, g)))
+    return (BY_WEIGHT, *ways_told)
 
 
 def _tried(kitchen: Kitchen, marks: Marks, rule: Rule) -> Trial:
@@ -321,4 +330,12 @@ def _chances(tried: Sequence[Trial]) -> dict[str, float]:
     return out
 
 
-__all__ = ["BY_WEIGHT", "LOGARITHMIC", "Chosen", "Trial", "choose"]
+def chance_of(made: Made) -> Chance:
+    """Return what came of a recipe over new lots as figures."""
+    return Chance(
+        match=float(made.matches.mean()),
+        distance=figure(made.distance, "1"),
+        flow_ok=float(made.flow_ok.mean()),
+        permanence_ok=float(made.permanence_ok.mean()),
+        volume=figure(made.volume, "ml"),
+    )

@@ -10,15 +10,14 @@ import numpy as np
 
 from inkhorn.counsel.again import words
 from inkhorn.counsel.again.checkpoints import FREE, LOGARITHMIC, UNITS, error, told
-from inkhorn.counsel.again.choose import BY_WEIGHT, Chosen, choose
+from inkhorn.counsel.again.choose import BY_WEIGHT, Chosen, chance_of, choose
 from inkhorn.counsel.again.net import Dose, Net, Side, Soak, net_recipe
-from inkhorn.counsel.again.result import Chance, Per, Recipe, Step, Until
+from inkhorn.counsel.again.result import Per, Recipe, Step, Until
 from inkhorn.counsel.again.rule import Made, Rule
 from inkhorn.counsel.plain import amount_words, time_words
 from inkhorn.daybook import wire
 from inkhorn.daybook.inventory import Thing
 from inkhorn.errors import CounselError
-from inkhorn.estimate.figures import figure
 from inkhorn.estimate.posterior import Posterior
 from inkhorn.handbook.cautions import cautions_for
 from inkhorn.handbook.load import value
@@ -91,7 +90,7 @@ class _Writer:
         weights = kitchen.follow(BY_WEIGHT, self.found.marks)
         first = kitchen.of_first()
         self._write(rule, made)
-        chance, by_weight = _chance(made), _chance(weights)
+        chance, by_weight = chance_of(made), chance_of(weights)
         flow, lasts = float(first.flow_ok.mean()), float(first.permanence_ok.mean())
         return Recipe(
             vessel=self.net.vessel,
@@ -170,7 +169,7 @@ class _Writer:
             self._soak_in_pot(dose, pot)
         self._boil(rule, made, pot)
         for side in self.net.sides:
-            self._beside(side, pot)
+            self._beside(side, rule, made, pot)
         order = sorted(
             self.net.doses,
             key=lambda d: ("iron salt", "gum").index(d.role) if d.role in ("iron salt", "gum") else -1,
@@ -282,6 +281,10 @@ class _Writer:
 
     def _boil(self, rule: Rule, made: Made, pot: str) -> None:
         if not (self.net.soaks or self.net.splashes or self.net.dosed("tannin") or self.net.brought):
+            amount = f"{words.plain_number(self.found.marks.volume * self.scale / rule.more_strength)} ml"
+            liquid = self.found.kitchen.liquid
+            entry = {"kind": "add", "into": pot, "liquid": liquid, "amount": amount}
+            self.say(entry, f"Begin with {amount} of {words.spoken(liquid)}.")
             return
         kitchen = self.found.kitchen
         ml = float(np.median(composition.volume(made.boiled.liquor, made.boiled.temperature)))
@@ -298,13 +301,13 @@ class _Writer:
         boils = ml < before
         seconds = max(before - ml, 0.0) / simmer_rate()
         amount = f"about {words.plain_number(ml)} ml"
-        entry: dict[str, Any] = (
+        step: dict[str, Any] = (
             {"kind": "reduce", "vessel": pot, "to": amount}
             if boils
             else {"kind": "add", "into": pot, "liquid": kitchen.liquid, "up_to": amount}
         )
         self.say(
-            entry,
+            step,
             words.boil_words(checkpoint, ml, seconds, self.thing(self.net.vessel), boils=boils),
             (),
             until,
@@ -402,7 +405,7 @@ class _Writer:
         )
         self.say(entry, words.trim_words(self._checked(until)), (), until)
 
-    def _beside(self, side: Side, pot: str) -> None:
+    def _beside(self, side: Side, rule: Rule, made: Made, pot: str) -> None:
         vessel = self.new("vessel", side.vessel)
         for item, share in side.steps:
             entry = {
@@ -412,10 +415,18 @@ class _Writer:
             names = [n for n in self.net.lots if n == getattr(item.entry, "lot", None)]
             detail = ", ".join(f"{k} {v}" for k, v in entry.items() if k not in ("kind", "into", "vessel"))
             self.say(entry, f"In the {words.spoken(side.vessel)}, {item.entry.kind}: {detail}.", names)
-        self.say(
-            {"kind": "pour", "from": vessel, "into": pot, "amount": "all"},
-            f"Pour all that is clear in the {words.spoken(side.vessel)} into the {words.spoken(self.net.vessel)}.",
-        )
+        liquor = self.found.kitchen.scaled(self.scale).strained().vessels[side.vessel]
+        whole = composition.volume(liquor.liquor, liquor.temperature)
+        ml = float(np.median(whole * made.poured))
+        pour = {"kind": "pour", "from": vessel, "into": pot, "amount": f"{words.plain_number(ml)} ml"}
+        what = f"what is clear in the {words.spoken(side.vessel)}"
+        if rule.iron == "strip":
+            until = self._until_ink("strip")
+            self.say(pour, words.until_poured_words(what, self._checked(until), ml), (), until)
+            return
+        each = rule.more_iron * float(np.median(whole)) / (self.found.marks.volume * self.scale)
+        per = Per(reading="volume", grams=each * words.DISH, each=f"{words.DISH:.0f} ml", unit="ml")
+        self.say(pour, words.poured_words(what, per.grams, ml), (), None, per)
 
     def _renamed(self, key: str, said: Any, share: float, quantity: Any) -> Any:
         if key == "lot" and said in self.net.lots:
@@ -477,13 +488,3 @@ class _Writer:
                     f"({words.plain_number(thing.capacity.value)} ml): use a larger vessel or make it in parts"
                 )
         return out
-
-
-def _chance(made: Made) -> Chance:
-    return Chance(
-        match=float(made.matches.mean()),
-        distance=figure(made.distance, "1"),
-        flow_ok=float(made.flow_ok.mean()),
-        permanence_ok=float(made.permanence_ok.mean()),
-        volume=figure(made.volume, "ml"),
-    )

@@ -40,15 +40,16 @@ class Until:
 
 @attrs.frozen(kw_only=True)
 class Per:
-    """A dose in proportion: so many grams for each ``each`` of what is read."""
+    """A dose in proportion: so many ``unit`` for each ``each`` of what is read."""
 
     reading: str
     grams: float
     each: str
+    unit: str = "grams"
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
-        return {"reading": self.reading, "grams": float(f"{self.grams:.3g}"), "each": self.each}
+        return {"reading": self.reading, self.unit: float(f"{self.grams:.3g}"), "each": self.each}
 
 
 @attrs.frozen(kw_only=True)

@@ -69,7 +69,7 @@ class Marks:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Made:
-    """What came of a recipe on each draw, (N,)."""
+    """What came of a recipe on each draw, (N,); ``poured`` is the share of the liquors made beside."""
 
     state: VesselState
     boiled: VesselState
@@ -82,6 +82,7 @@ class Made:
     volume: Array
     flow_ok: NDArray[np.bool_]
     permanence_ok: NDArray[np.bool_]
+    poured: Array | float = 1.0
 
     @property
     def matches(self) -> NDArray[np.bool_]:

@@ -29,7 +29,7 @@ from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.fold import Plan, seconds_since
 from inkhorn.replay.liquor import Liquor
 from inkhorn.replay.quiet import settle
-from inkhorn.replay.steps.dispatch import apply
+from inkhorn.replay.steps.dispatch import apply, poured_into
 from inkhorn.replay.steps.heat import read_hot
 from inkhorn.replay.world import VesselState, World, but
 
@@ -132,6 +132,7 @@ class Kitchen:
             draws.of(f"entry:{number}/level", "pot.level")
             read_hot(draws)
             world = apply(self._reduce(number), number, world, draws, self.shelf)
+        world = self._with_beside(world, draws.full(1.0))
         for i, dose in enumerate(self.net.doses):
             world = apply(self._add(dose), DOSES - i, world, draws, self.shelf)
         world = apply(self._water(THIN), THIN, world, draws, self.shelf)
@@ -171,7 +172,7 @@ class Kitchen:
         return but(world, now=0.0, vessels=vessels)
 
     def _beside(self, draws: Draws) -> World:
-        """Return the bench once the liquors made beside are ready, each wholly in the pot."""
+        """Return the bench once the liquors made beside are ready, each in its own vessel."""
         world = begin(self.plan, draws.n)
         picks = self.picks[: draws.n]
         lots = {name: but(lot, mass=None).columns(picks) for name, lot in self.net.lots.items()}
@@ -286,6 +287,32 @@ class Kitchen:
 
     # ------------------------------------------------------------ doses
 
+    def _poured_beside(self, world: World, rule: Rule, marks: Marks) -> tuple[World, Array]:
+        """Return the bench with the liquors made beside poured in, and the share of them that was, (N,)."""
+        ml = np.exp(READINGS["volume"](world.vessels[self.pot], self.draws, self.eye))
+        if rule.iron == "strip":
+            goal = marks.strip - self._seen("strip", "for the liquor beside")
+
+            def shown(share: Array) -> Array:
+                there = self._with_beside(world, share).vessels[self.pot]
+                return READINGS["strip"](there, self.draws, self.eye) - goal
+
+            one = np.ones(self.draws.n)
+            share = halved(shown, one / 1000, one, falls=False)
+        elif rule.iron == "weight":
+            share = np.ones(self.draws.n)
+        else:
+            read = ml * np.exp(self.read("volume", "for the liquor beside"))
+            share = np.minimum(rule.more_iron * read / (marks.volume * self.scale), 1.0)
+        return self._with_beside(world, share), share
+
+    def _with_beside(self, world: World, share: Array) -> World:
+        """Return the bench with a share of every liquor made beside in the pot, (N,)."""
+        for side in self.net.sides:
+            state, there = world.vessels[self.pot], world.vessels[side.vessel]
+            world = world.with_vessel(self.pot, poured_into(state, there, there.liquor * share))
+        return world
+
     def _add(self, dose: Dose) -> Add:
         return Add(at=self.plan.start, into=self.pot, lot=dose.lot, amount=exact(1.0, "mass"))
 
@@ -369,6 +396,9 @@ class Kitchen:
         world = self.strong(rule, marks)
         boiled = world.vessels[self.pot]
         doses: dict[str, Array] = {}
+        poured = np.ones(self.draws.n)
+        if self.net.sides:
+            world, poured = self._poured_beside(world, rule, marks)
         roles = tuple(
             dict.fromkeys(d.role for d in self.net.doses if d.role not in ("tannin", "iron salt", "gum"))
         )
@@ -385,7 +415,8 @@ class Kitchen:
             world = self._trimmed(world, rule.trim, marks)
         state = world.vessels[self.pot]
         ml = composition.volume(state.liquor, state.temperature)
-        return self.judged(state, boiled, strained, doses, ml - before)
+        made = self.judged(state, boiled, strained, doses, ml - before)
+        return attrs.evolve(made, poured=poured)
 
     def _trimmed(self, world: World, how: str, marks: Marks) -> World:
         state = world.vessels[self.pot]

@@ -135,6 +135,22 @@ def until_dose_words(name: str, checkpoint: str, expected: float, most: float, m
     )
 
 
+def poured_words(what: str, each: float, expected: float) -> str:
+    """Return a liquor made beside poured in, in proportion to what there is."""
+    return (
+        f"Measure in a jug what there is. For each {DISH:.0f} ml pour in {plain_number(each)} ml of {what}. With lots "
+        f"like the last ones that is {plain_number(expected)} ml; if there is less, pour in all."
+    )
+
+
+def until_poured_words(what: str, checkpoint: str, expected: float) -> str:
+    """Return a liquor made beside poured in little by little."""
+    return (
+        f"Pour in {what} little by little until {checkpoint}. With lots like the last ones that takes "
+        f"{plain_number(expected)} ml."
+    )
+
+
 def plain_dose_words(name: str, grams: float, material: str) -> str:
     """Return a dose by weight."""
     return f"Stir in {amount_words(float(plain_number(grams)), 'g', material)} of {spoken(name)}."
