@@ -20,6 +20,7 @@ from inkhorn.compare import compare as comparing
 from inkhorn.counsel import asked
 from inkhorn.counsel.advise import advise
 from inkhorn.counsel.result import Counsel
+from inkhorn.counsel.wrong import ask as wrong
 from inkhorn.daybook import check as checking
 from inkhorn.daybook import pictures
 from inkhorn.daybook.book import Recorded, effective
@@ -190,7 +191,7 @@ class Workshop:
         """Return up to three courses for a vessel towards an exemplar, as it looks now or as it was new."""
         return advise(self._posterior(seed, progress), vessel, exemplar, as_=as_)
 
-    again, today = asked.again, asked.today
+    again, today, why = asked.again, asked.today, wrong.why
 
     def compare(self, trial: str, exemplar: str, *, pen: str | None = None, seed: int = 0) -> Comparison:
         """Share out the visible difference between a trial and an exemplar, and draw it.

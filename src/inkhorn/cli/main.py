@@ -28,6 +28,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "counsel": "ask",
         "again": "again",
         "today": "today",
+        "why": "why",
         "bench": "serve",
         "demo": "serve",
         "handbook": "handbook",
