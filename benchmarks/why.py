@@ -74,8 +74,9 @@ def main() -> None:
     first, last = (int(a) for a in sys.argv[1:3]) if len(sys.argv) > 2 else (100, 120)
     began, found = time.time(), []
     for seed in range(first, last):
-        found += [diagnose(seed, fault) for fault in FAULTS]
-        print(f"seed {seed} done, {time.time() - began:.0f} s", file=sys.stderr, flush=True)
+        for fault in FAULTS:
+            found.append(diagnose(seed, fault))
+            print(*found[-1], f"{time.time() - began:.0f} s", sep="\t", file=sys.stderr, flush=True)
     n = len(found)
     print(f"seeds {first} to {last - 1}, {n} workshops")
     print(f"true fault named first: {share(sum(d.named == d.fault for d in found), n)}")
