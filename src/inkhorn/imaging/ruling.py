@@ -210,16 +210,20 @@ def _verified(
     profile = sampled(small, points[:, None] + offsets[None, :, None] * normal)
     whole = inside[np.rint(points[:, 1]).astype(int), np.rint(points[:, 0]).astype(int)]
     # numbers-in-code: smoothing along a line, by its length
-    smooth = ndimage.uniform_filter1d(np.minimum(profile, 6 * level), max(5, len(points) // 40), axis=0)
+    smooth = _along(np.minimum(profile, 6 * level), max(5, len(points) // 40))
     course = offsets[(smooth - 0.1 * level * np.abs(offsets)).argmax(axis=1)]
     course = _smooth_course(stations[fits].astype(np.float64), course)
 
+    each = np.arange(len(points))
+
     def taken(shift: float) -> NDArray[np.float64]:
         place = np.clip((course + shift - offsets[0]) / 0.5, 0, len(offsets) - 1)
-        return np.asarray(ndimage.map_coordinates(profile, [np.arange(len(points)), place], order=1))
+        low = np.minimum(place.astype(int), len(offsets) - 2)
+        before, behind = profile[each, low], profile[each, low + 1]
+        return np.asarray(before + (behind - before) * (place - low), dtype=np.float64)
 
     # a rule goes on beside a station as at it: a short mean along it quiets noise that a pen stroke would not survive
-    profile = ndimage.uniform_filter1d(profile, 5, axis=0)
+    profile = _along(profile, 5)
     centre = np.maximum(np.maximum(taken(0), taken(-0.5)), taken(0.5))
     contrast = centre - np.maximum(taken(-3), taken(3))
     darker_beside = (contrast < -3 * level) & whole
@@ -247,13 +251,20 @@ def _verified(
     return Rule(course=followed * scale, depth=depth, width=max(1.0, wide) * float(scale.mean()))
 
 
+def _along(profile: Floats, count: int) -> Floats:
+    """Return means of ``count`` stations along a line."""
+    return np.asarray(cv2.blur(profile, (1, count), borderType=cv2.BORDER_REFLECT), dtype=np.float32)
+
+
 def _smooth_course(along: NDArray[np.float64], course: NDArray[np.float64]) -> NDArray[np.float64]:
     """Fit a cubic through the course: a rule bends with the sheet, it does not follow letters."""
     x = (along - along.mean()) / max(1.0, float(np.ptp(along)))
+    basis = np.stack([np.ones_like(x), x, x**2, x**3])
     use = np.ones(len(x), bool)
     fitted = course
     for _ in range(3):
-        fitted = np.polyval(np.polyfit(x[use], course[use], 3), x)
+        held = basis * use
+        fitted = np.linalg.lstsq(held @ basis.T, held @ course, rcond=None)[0] @ basis
         away = np.abs(course - fitted)
         use = away <= max(1.0, float(np.median(away)))
     return np.asarray(np.clip(fitted, course.min(), course.max()))

@@ -19,11 +19,9 @@ from inkhorn.imaging.card.flat import flattened
 from inkhorn.imaging.card.layout import BAR, Rect
 from inkhorn.imaging.card.steps import Seen, take_steps
 from inkhorn.imaging.card.strip import strip_in
-from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.picture import Mask, Picture
 
 Array = NDArray[np.float64]
-
-_DEEP = np.iinfo(np.uint16).max
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -104,17 +102,17 @@ def calibrate(
     rim = value("card.frame_rim")
     left, top, width, height = found.card.window
     rect = (left + rim, top + rim, width - 2 * rim, height - 2 * rim)
-    flat, valid, px_per_mm = _flat(picture, found, rect, curve, field)
-    strip = strip_in(flat, valid, px_per_mm)
+    flat, valid, px_per_mm = _flat(picture, found, rect, curve, field, paper)
+    strip = strip_in(flat, paper.linear, valid, px_per_mm)
     beside = strip is None
     if strip is None:
         rect = _around(picture, found)
-        flat, valid, px_per_mm = _flat(picture, found, rect, curve, field)
+        flat, valid, px_per_mm = _flat(picture, found, rect, curve, field, paper)
         strip = valid & ~_on_card(found, rect, px_per_mm, valid)
     middle = np.array([rect[0] + rect[2] / 2, rect[1] + rect[3] / 2])
     mean = float(np.sqrt(np.prod(found.place.px_per_mm(middle))))
     out = Picture(
-        codes=_codes(flat, paper.linear),
+        codes=flat,
         valid=strip,
         reduction=picture.reduction * mean / px_per_mm,
         grey=picture.grey,
@@ -155,40 +153,17 @@ def _curve(seen: Seen) -> tuple[Curve, bool, tuple[str, ...]]:
 
 
 def _flat(
-    picture: Picture, found: Found, rect: Rect, curve: Curve, field: Field
-) -> tuple[Floats, Mask, float]:
-    """Return light over that of the card's paper, where it is known, and px per mm."""
+    picture: Picture, found: Found, rect: Rect, curve: Curve, field: Field, paper: Paper
+) -> tuple[NDArray[np.uint16], Mask, float]:
+    """Return reflectance in 65535 steps, where it is known, and px per mm."""
     middle = np.array([rect[0] + rect[2] / 2, rect[1] + rect[3] / 2])
     px_per_mm = float(found.place.px_per_mm(middle)[1])
     most = value("card.most_megapixels") * 10**6
     px_per_mm *= min(1.0, float(np.sqrt(most / (rect[2] * rect[3] * px_per_mm**2))))
-    flat, valid = flattened(picture, found.place, rect, px_per_mm, quick(curve))
-    x = rect[0] + (np.arange(flat.shape[1]) + 0.5) / px_per_mm
-    for first in range(0, flat.shape[0], 256):  # strips bound the memory
-        y = rect[1] + (np.arange(first, min(first + 256, flat.shape[0])) + 0.5) / px_per_mm
-        knots = np.linspace(0, flat.shape[1] - 1, 64).round().astype(int)
-        coarse = field.at(np.stack(np.meshgrid(x[knots], y), axis=-1)).astype(np.float32)
-        band = flat[first : first + len(y)]
-        for channel in range(3):
-            band[..., channel] /= _stretched(coarse[..., channel], flat.shape[1])
+    flat, valid = flattened(
+        picture, found.place, rect, px_per_mm, quick(curve), lambda places: paper.linear / field.at(places)
+    )
     return flat, valid, px_per_mm
-
-
-def _stretched(coarse: Floats, width: int) -> Floats:
-    """Return rows known at evenly spaced columns, first and last among them, at every column."""
-    at = np.linspace(0, coarse.shape[1] - 1, width)
-    low = np.minimum(at.astype(int), coarse.shape[1] - 2)
-    share = (at - low).astype(np.float32)
-    return np.asarray(coarse[:, low] * (1 - share) + coarse[:, low + 1] * share, dtype=np.float32)
-
-
-def _codes(flat: Floats, paper: Array) -> NDArray[np.uint16]:
-    """Return reflectance in 65535 steps, from light over paper."""
-    out = np.empty(flat.shape, np.uint16)
-    for first in range(0, flat.shape[0], 256):
-        rows = slice(first, first + 256)
-        out[rows] = np.rint(np.clip(flat[rows] * (paper * _DEEP).astype(np.float32), 0, _DEEP))
-    return out
 
 
 def _around(picture: Picture, found: Found) -> Rect:

@@ -68,9 +68,11 @@ def _line(light: NDArray[np.float32], start: Array, end: Array, reach: float) ->
     offset = steps[first[rows] - 1] + share / 4
     position = np.linspace(-1, 1, count)[rows]
     weight = np.ones(rows.size)
+    basis = np.stack([np.ones_like(position), position])
     for _ in range(5):
-        slope = np.polynomial.polynomial.polyfit(position, offset, 1, w=weight)
-        miss = np.abs(offset - np.polynomial.polynomial.polyval(position, slope))
+        held = basis * weight**2
+        slope = np.linalg.solve(held @ basis.T, held @ offset)
+        miss = np.abs(offset - slope @ basis)
         weight = 1 / (1 + (miss / max(0.05, float(np.median(miss)))) ** 2)  # numbers-in-code: px, tolerance
     middle = (places[0] + places[-1]) / 2
     half = np.linalg.norm(places[-1] - places[0]) / 2

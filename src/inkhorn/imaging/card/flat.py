@@ -14,11 +14,20 @@ from inkhorn.imaging.picture import Floats, Mask, Picture
 
 Array = NDArray[np.float64]
 
+_DEEP = np.iinfo(np.uint16).max
+#: Both the bend of a lens and a tilted plane are straight, to a hundredth of a pixel, over so many pixels.
+_APART = 12
+
 
 def flattened(
-    picture: Picture, place: Place, rect: Rect, px_per_mm: float, light: Callable[[Floats], Floats]
-) -> tuple[Floats, Mask]:
-    """Return linear light (H, W, 3) over a rectangle of the card's plane, and where the picture shows it.
+    picture: Picture,
+    place: Place,
+    rect: Rect,
+    px_per_mm: float,
+    light: Callable[[Floats], Floats],
+    gain: Callable[[Array], Array],
+) -> tuple[NDArray[np.uint16], Mask]:
+    """Return light in 65535 steps (H, W, 3) over a rectangle of the card's plane, and where the picture shows it.
 
     Parameters
     ----------
@@ -26,25 +35,43 @@ def flattened(
     px_per_mm : float
         Of the answer.
     light : callable
-        Turns recorded linear light into light; it is applied before pixels are mixed.
+        Turns recorded linear light into light, white at 1; it is applied before pixels are mixed.
+    gain : callable
+        Factors (..., 3) by which the light at places (..., 2) mm is multiplied; smooth over the rectangle.
     """
     left, top, width, height = rect
     size = (max(1, round(width * px_per_mm)), max(1, round(height * px_per_mm)))
-    out = np.zeros((size[1], size[0], 3), np.float32)
+    out = np.zeros((size[1], size[0], 3), np.uint16)
     valid = np.zeros((size[1], size[0]), bool)
-    x = left + (np.arange(size[0]) + 0.5) / px_per_mm
-    for first in range(0, size[1], 256):  # strips bound the memory of the map
-        y = top + (np.arange(first, min(first + 256, size[1])) + 0.5) / px_per_mm
-        at = place.to_px(np.stack(np.meshgrid(x, y), axis=-1))
-        low = np.maximum(np.floor(at.min(axis=(0, 1))).astype(int) - 1, 0)
-        high = np.minimum(np.ceil(at.max(axis=(0, 1))).astype(int) + 2, picture.shape[::-1])
+    most = np.array(picture.shape[::-1]) - 1
+    for first in range(0, size[1], 8 * _APART):  # strips stay in the processor's own memory
+        rows = min(8 * _APART, size[1] - first)
+        mm = _coarse(left, top, px_per_mm, (size[0], rows), first)
+        rough = place.to_px(mm)
+        seen = (rough >= 0) & (rough <= most)
+        low = np.maximum(np.floor(rough.min(axis=(0, 1))).astype(int) - 1, 0)
+        high = np.minimum(np.ceil(rough.max(axis=(0, 1))).astype(int) + 2, most + 1)
         if (high - low < 2).any():
             continue
-        part = light(picture.part(slice(low[1], high[1]), slice(low[0], high[0])))
-        near = (at - low).astype(np.float32)
-        rows = np.s_[first : first + len(y)]
-        out[rows] = cv2.remap(
-            part, near[..., 0], near[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE
-        )
-        valid[rows] = ((at >= 0) & (at <= np.array(picture.shape[::-1]) - 1)).all(axis=-1)
+        at = _fine(rough - low, (size[0], rows))
+        valid[first : first + rows] = seen.all() or ((at >= -low) & (at <= most - low)).all(axis=-1)
+        part = picture.lit(slice(low[1], high[1]), slice(low[0], high[0]), light)
+        flat = cv2.remap(part, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        factor = _fine(gain(mm), (size[0], rows))
+        cv2.multiply(flat, factor, out[first : first + rows], dtype=cv2.CV_16U)
     return out, valid
+
+
+def _coarse(left: float, top: float, px_per_mm: float, size: tuple[int, int], first: int) -> Array:
+    """Return places in mm, ``_APART`` px from each other and half as much outside the strip, (h, w, 2)."""
+    count = [-(-side // _APART) + 2 for side in size]
+    x, y = ((np.arange(n) - 0.5) * _APART for n in count)
+    return np.stack(np.meshgrid(left + x / px_per_mm, top + (y + first) / px_per_mm), axis=-1)
+
+
+def _fine(coarse: Array, size: tuple[int, int]) -> Floats:
+    """Return what is known at the places of `_coarse` at every pixel, by linear interpolation."""
+    height, width = coarse.shape[:2]
+    whole = (width * _APART, height * _APART)
+    fine = cv2.resize(coarse.astype(np.float32), whole, interpolation=cv2.INTER_LINEAR)
+    return np.ascontiguousarray(fine[_APART : _APART + size[1], _APART : _APART + size[0]], dtype=np.float32)

@@ -135,9 +135,13 @@ def pixels(picture: Picture, found: Found, rect: Rect) -> NDArray[np.float32]:
     high = np.minimum(np.ceil(at.max(axis=0)).astype(int) + 1, picture.shape[::-1])
     if (high <= low).any():
         return np.empty((0, 3), np.float32)
-    y, x = np.mgrid[low[1] : high[1], low[0] : high[0]]
-    mm = found.place.to_mm(np.stack([x, y], axis=-1).astype(np.float64))
-    inside = (mm >= corners[0]).all(axis=-1) & (mm < corners[2]).all(axis=-1)
+    # over a step the lens bends a line by far less than a pixel: each side is the line between its corners
+    x, y = np.arange(low[0], high[0]), np.arange(low[1], high[1])[:, None]
+    ways = np.roll(at, -1, axis=0) - at
+    ways *= np.sign(ways[0, 0] * ways[1, 1] - ways[0, 1] * ways[1, 0])
+    inside = np.ones((len(y), x.size), bool)
+    for corner, way in zip(at, ways, strict=True):
+        inside &= way[0] * (y - corner[1]) >= way[1] * (x - corner[0])
     rows, columns = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
     inside &= picture.valid[rows, columns]
     return np.asarray(picture.part(rows, columns)[inside], dtype=np.float32)

@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
+import cv2
 import numpy as np
+from numpy.typing import NDArray
 
 from inkhorn.handbook.load import value
-from inkhorn.imaging.picture import Floats, Mask
-from inkhorn.imaging.pixels import area, closed, disc, erode, nearest, opened, pieces
+from inkhorn.imaging.picture import Mask
+from inkhorn.imaging.pixels import closed, disc, erode, nearest, opened, pieces
+
+_DEEP = np.iinfo(np.uint16).max
 
 
-def strip_in(ratio: Floats, valid: Mask, px_per_mm: float) -> Mask | None:
+def strip_in(
+    flat: NDArray[np.uint16], paper: NDArray[np.float64], valid: Mask, px_per_mm: float
+) -> Mask | None:
     """Return the part of the frame to be measured, or None where the frame shows bare card only.
 
     Parameters
     ----------
-    ratio : ndarray (H, W, 3)
-        Light over that of the card's paper.
+    flat : ndarray uint16 (H, W, 3)
+        Reflectance in 65535 steps.
+    paper : ndarray (3,)
+        Reflectance of the card's paper.
     valid : ndarray of bool (H, W)
 
     Returns
@@ -25,11 +33,11 @@ def strip_in(ratio: Floats, valid: Mask, px_per_mm: float) -> Mask | None:
         where somebody wrote on the card itself.
     """
     step = max(1.0, px_per_mm / 4)
-    size = (max(1, round(ratio.shape[1] / step)), max(1, round(ratio.shape[0] / step)))
-    small = area(ratio, size)
+    size = (max(1, round(flat.shape[1] / step)), max(1, round(flat.shape[0] / step)))
+    small = cv2.resize(flat, size, interpolation=cv2.INTER_AREA) / (paper * _DEEP)
     tone = np.abs(np.log10(np.maximum(small, 1e-3)))
     other = (tone.max(axis=2) > value("card.paper_tone")).astype(np.uint8)
-    per_mm = size[0] / ratio.shape[1] * px_per_mm
+    per_mm = size[0] / flat.shape[1] * px_per_mm
     side = 2 * round(value("card.strip_least") * per_mm / 2) + 1
     solid = opened(np.pad(other, side, mode="edge"), disc(side))[side:-side, side:-side]
     solid = closed(np.pad(solid, side), disc(side))[side:-side, side:-side]
@@ -42,7 +50,7 @@ def strip_in(ratio: Floats, valid: Mask, px_per_mm: float) -> Mask | None:
             strip = (labels == best).astype(np.uint8)
             inset = 2 * max(1, round(value("card.strip_edge") * per_mm)) + 1
             inner = erode(np.pad(strip, inset, mode="edge"), disc(inset))[inset:-inset, inset:-inset]
-            return nearest(inner > 0, (ratio.shape[1], ratio.shape[0])) & valid
+            return nearest(inner > 0, (flat.shape[1], flat.shape[0])) & valid
     if float((small.mean(axis=2) < 1 - value("card.paper_unlike")).mean()) > value("card.writing_share"):
         return valid
     return None
