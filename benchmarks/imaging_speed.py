@@ -11,7 +11,9 @@ that whatever else the machine does falls on all of them alike:
 * inkhorn: ``read_picture``, with wear, errors, ruling and edges besides.
 
 The page is rendered by ``tests/support/rendered_pages.py`` with the texture, noise and
-file size of a phone's photograph. Run with ``python benchmarks/imaging_speed.py [turns]``.
+file size of a phone's photograph. Photographs with the card, wide and narrow strokes, sRGB and
+Display P3, are rendered by ``tests/support/camera.py`` and read by ``read_photo``; the plain
+pipeline knows no card, so beside them only decoding is timed. Run with ``python benchmarks/imaging_speed.py [turns]``.
 """
 
 from __future__ import annotations
@@ -32,10 +34,15 @@ from PIL import Image
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent / "tests"))
 
+from inkhorn.imaging.card.layout import card
+from inkhorn.report.card import pdf
+from support.camera import any_shot, photograph
 from support.rendered_pages import Page, render
 
 TILES, SIDE = (3, 4), 1000
 WIDTHS = (8, 14, 20)
+#: Photographs with the card: stroke in mm on the strip, and whether the file is in Display P3.
+CARDS = {"wide": (0.9, False), "narrow": (0.25, False), "p3": (0.9, True)}
 
 
 def make(path: Path, nib: float) -> np.ndarray:
@@ -52,6 +59,18 @@ def make(path: Path, nib: float) -> np.ndarray:
     rows = [np.hstack(tiles[TILES[1] * r : TILES[1] * (r + 1)]) for r in range(TILES[0])]
     Image.fromarray(np.vstack(rows)).save(path, quality=95)
     return np.mean(truth, axis=0)
+
+
+def make_card(path: Path, stroke: float, p3: bool) -> np.ndarray:
+    """Render a 12-megapixel photograph of the card with a strip in its frame; return the ink's true density."""
+    kind = card("a6")
+    shot = any_shot(
+        3, pdf(kind), (kind.width, kind.height), kind.window, pixels=(4000, 3000), tilt=10.0, fill=0.85,
+        shadow=0.0, tone="srgb", noise=0.012, jpeg=95, stroke=stroke, p3=p3,
+    )  # fmt: skip
+    photo = photograph(shot)
+    path.write_bytes(photo.data)
+    return photo.density
 
 
 def decode(path: str) -> dict[str, float]:
@@ -91,7 +110,10 @@ def plain(path: str) -> dict[str, float]:
 
 def own(path: str) -> dict[str, float]:
     """Read with inkhorn."""
-    reading = import_module("inkhorn.imaging.read").read_picture(path)
+    if Path(path).name.startswith("card"):
+        reading = import_module("inkhorn.imaging.photo").read_photo(path).reading
+    else:
+        reading = import_module("inkhorn.imaging.read").read_picture(path)
     red, green, blue = reading.optical_density.tolist()
     width = float(np.median([stroke.width_px for stroke in reading.strokes]))
     return {"R": red, "G": green, "B": blue, "coverage": reading.coverage, "width": width,
@@ -130,10 +152,16 @@ def main(turns: int) -> None:
             truth = make(path, nib)
             print(f"{nib:7d} {'truth':>8}{'':36}" + " ".join(f"{v:6.3f}" for v in truth)
                   + f"   ({path.stat().st_size / 1e6:.1f} MB file)")  # fmt: skip
-            _page(path, nib, turns)
+            _page(path, f"{nib}", turns, tuple(JOBS))
+        for name, (stroke, p3) in CARDS.items():
+            path = Path(place) / f"card-{name}.jpg"
+            truth = make_card(path, stroke, p3)
+            print(f"{name:>7} {'truth':>8}{'':36}" + " ".join(f"{v:6.3f}" for v in truth)
+                  + f"   (card; {path.stat().st_size / 1e6:.1f} MB file)")  # fmt: skip
+            _page(path, name, turns, ("decode", "inkhorn"))
 
 
-def _page(path: Path, nib: int, turns: int) -> None:
+def _page(path: Path, label: str, turns: int, jobs: tuple[str, ...]) -> None:
     servers = {
         name: subprocess.Popen(  # noqa: S603 - this file itself
             [sys.executable, __file__, "--serve", name],
@@ -141,9 +169,9 @@ def _page(path: Path, nib: int, turns: int) -> None:
             stdout=subprocess.PIPE,
             text=True,
         )
-        for name in JOBS
+        for name in jobs
     }
-    answers: dict[str, list[dict[str, float]]] = {name: [] for name in JOBS}
+    answers: dict[str, list[dict[str, float]]] = {name: [] for name in jobs}
     for turn in range(turns):
         for name, server in servers.items():
             if name != "plain" or turn < 2:
@@ -153,7 +181,7 @@ def _page(path: Path, nib: int, turns: int) -> None:
     base = min(a["s"] for a in answers["decode"])
     for name, found in answers.items():
         spent, last = min(a["s"] for a in found), found[-1]
-        row = f"{nib:7d} {name:>8} {spent:7.3f} {spent / base:8.1f} {min(a['cpu'] for a in found):7.3f} {last['mb']:8.0f}"
+        row = f"{label:>7} {name:>8} {spent:7.3f} {spent / base:8.1f} {min(a['cpu'] for a in found):7.3f} {last['mb']:8.0f}"
         if "R" in last:
             row += (
                 " "
