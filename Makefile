@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 WORKSHOP ?= saltmere
 
-.PHONY: demo test check format docs figures clean bench-model bench-imaging bench-estimate
+.PHONY: demo test check format docs figures clean bench-model bench-imaging bench-estimate bench-closed-loop
 
 $(VENV)/.base: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -52,6 +52,10 @@ bench-estimate: $(VENV)/.dev
 	$(BIN)/python benchmarks/coverage.py
 	$(BIN)/python benchmarks/calibration.py
 	$(BIN)/python benchmarks/samplers.py
+
+bench-closed-loop: $(VENV)/.dev
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[bench]'
+	$(BIN)/python -m benchmarks.closed_loop --without-misfit --figure
 
 clean:
 	rm -rf $(VENV) $(WORKSHOP) .pytest_cache .mypy_cache .ruff_cache .hypothesis

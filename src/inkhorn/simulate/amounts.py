@@ -26,6 +26,8 @@ class Said:
 
 def said(text: object, where: str = "simulate") -> Said:
     """Read an amount by its words alone; raise `QuantityError` where it is in no known form."""
+    if isinstance(text, Said):
+        return text
     if not isinstance(text, str | int | float):
         raise QuantityError(f"{text!r} is no amount", where=where)
     q = read_quantity(text, expect=_ANY, measures=measures(), where=where)

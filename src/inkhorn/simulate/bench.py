@@ -223,7 +223,9 @@ class Bench:
         )
 
     def out(self, hours: float, half: float) -> float:
-        """Return the share given after some hours at a Peleg half time."""
+        """Return the share given after some hours at a half time, by Peleg's law or by Weibull's."""
+        if self.n("law.steeping") > 0:
+            return -math.expm1(-math.log(2) * (hours / half) ** self.n("extract.weibull"))
         slow, long = self.n("extract.slow"), self.n("extract.slow_time")
         return (1.0 - slow) * hours / (hours + half) + slow * -math.expm1(-hours / (long * half))
 
@@ -302,16 +304,26 @@ class Bench:
         e = self.exemplars[name.removeprefix("exemplar:")]
         return optics.stroke_of(optics.inked(e.film, e.um, e.bare, Pigments.of(self.n), e.surface), e.bare)
 
-    def distance(self, vessel: str, exemplar: str, *, method: str = "pen", pen: str | None = None) -> float:
+    def distance(
+        self, vessel: str, exemplar: str, *, method: str = "pen", pen: str | None = None,
+        celsius: float | None = None,
+    ) -> float:  # fmt: skip
         """Return the true CIEDE2000 between a vessel's dried stroke on the exemplar's skin and its intact ink."""
+        lab = self.lab_on(vessel, exemplar, method=method, pen=pen, celsius=celsius)
+        return float(ciede2000(lab, self.original(exemplar).lab))
+
+    def lab_on(
+        self, vessel: str, exemplar: str, *, method: str = "pen", pen: str | None = None,
+        celsius: float | None = None,
+    ) -> Array:  # fmt: skip
+        """Return the Lab of a vessel's dried stroke on an exemplar's own skin."""
         e = self.exemplars[exemplar.removeprefix("exemplar:")]
         ink = self.vessels[vessel.removeprefix("vessel:")].liquor
         chalk = self.n("skin.chalk", e.key)
         film = optics.film_of(ink, self.n, chalk=chalk)
-        um = self.wet_film(ink, method, self.pen(pen))
+        um = self.wet_film(ink, method, self.pen(pen), celsius=celsius)
         mine = optics.inked(film, um, e.bare, Pigments.of(self.n), e.surface)
-        lab = optics.stroke_of(mine, e.bare).lab
-        return float(ciede2000(lab, self.original(exemplar).lab))
+        return optics.stroke_of(mine, e.bare).lab
 
     def true(self, vessel: str) -> dict[str, Any]:
         """Return what is truly in a vessel, under the names and units of an estimate's answer."""

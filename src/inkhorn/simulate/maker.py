@@ -20,10 +20,13 @@ class Maker:
         Factor on every spread of hand and eye; 0 makes a maker who is never off.
     wrong_entries : float
         Share of the entries that do not say what was done (one in 20 is 0.05).
+    spills : float
+        Share of the pourings and boilings in which some is spilt or boils over, unnoticed.
     """
 
     clumsiness: float = 1.0
     wrong_entries: float = 0.0
+    spills: float = 0.0
 
     def amount(self, said: Said, n: Draws, key: str, *, level: bool = False) -> float:
         """Return what was truly taken when the maker says an amount, in the same unit.
@@ -38,6 +41,12 @@ class Maker:
         if self.wrong_entries and n.rng("slip", key).random() < self.wrong_entries:
             ln += math.copysign(abs(math.log(n("maker.slip", key))), n.normal("which way", key))
         return said.value * math.exp(self.clumsiness * ln)
+
+    def spilt(self, n: Draws, key: str) -> float:
+        """Return the share of a liquor that is lost this time: mostly nothing."""
+        if not self.spills or n.rng("spill", key).random() >= self.spills:
+            return 0.0
+        return min(n("pot.spilt", key), 1 / 2)
 
     @staticmethod
     def _habit(said: Said, level: bool) -> tuple[str, str]:

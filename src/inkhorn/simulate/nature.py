@@ -1,9 +1,9 @@
 """Acid, iron binding and thickness in the invented truth: other laws than the model's.
 
-Binding is a Hill isotherm on two kinds of site that share one free iron; pH is a
-charge balance in apparent (concentration) constants; thickness is Krieger and
-Dougherty's law for a suspension of swollen gum. None of it is shared with the
-floors that estimate.
+Binding is a Hill isotherm on two kinds of site that share one free iron (in some
+variants Toth's); pH is a charge balance in apparent (concentration) constants;
+thickness is Krieger and Dougherty's law for a suspension of swollen gum (in some
+variants Eilers's). None of it is shared with the floors that estimate.
 """
 
 from __future__ import annotations
@@ -35,14 +35,28 @@ def sites(liquor: Liquor, n: Draws) -> tuple[float, float]:
 
 
 def bind(
-    iron: float, blue: float, green: float, *, hold_blue: float, hold_green: float, hill: float
+    iron: float,
+    blue: float,
+    green: float,
+    *,
+    hold_blue: float,
+    hold_green: float,
+    hill: float,
+    toth: float = 0,
 ) -> Bound:
-    """Share iron over the sites by ``b/S = (K f/S)^h / (1 + (K f/S)^h)``, f the free iron, S all sites."""
+    """Share iron over the sites by ``b/S = (K f/S)^h / (1 + (K f/S)^h)``, f the free iron, S all sites.
+
+    With ``toth`` above 0 by Toth's isotherm, ``x / (1 + x^t)^(1/t)`` with ``x = K f/S``: sites of many strengths
+    (J. Toth, Acta Chimica Academiae Scientiarum Hungaricae 69 (1971) 311).
+    """
     total = blue + green
     if iron <= 0 or total <= 0:
         return Bound(blue=0.0, green=0.0, free=max(iron, 0.0))
 
     def on(hold: float, free: float) -> float:
+        if toth > 0:
+            x = hold * free / total
+            return float(x / (1.0 + x**toth) ** (1.0 / toth))
         power = (hold * free / total) ** hill
         return float(power / (1.0 + power))
 
@@ -57,6 +71,8 @@ def bound(liquor: Liquor, n: Draws) -> Bound:
     """Return where the iron of a liquor would end in its dry film."""
     blue, green = sites(liquor, n)
     laws = {"hold_blue": n("sites.hold_blue"), "hold_green": n("sites.hold_green"), "hill": n("sites.hill")}
+    if n("law.binding") > 0:
+        laws["toth"] = n("sites.toth")
     return bind(liquor.iron(), blue, green, **laws)
 
 
@@ -124,4 +140,7 @@ def viscosity(liquor: Liquor, n: Draws, *, celsius: float | None = None) -> floa
     packing = n("flow.packing")
     # Beyond three quarters of the packing the law runs to infinity: let the gum give way instead.
     full = phi / packing if phi < 0.75 * packing else 0.75 + 0.2 * math.tanh(phi / packing - 0.75)
+    if n("law.thickness") > 0:
+        # Eilers: (1 + (e/2) phi / (1 - phi/m))^2 (H. Eilers, Kolloid-Zeitschrift 97 (1941) 313).
+        return float(base * (1.0 + n("flow.einstein") / 2 * full * packing / (1.0 - full)) ** 2)
     return float(base * (1.0 - full) ** (-n("flow.einstein") * packing))

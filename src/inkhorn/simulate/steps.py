@@ -151,7 +151,9 @@ def _pour(b: Bench, v: Vessel, into: Vessel, share: float, at: datetime) -> None
     b.settle(into, at)
     room = max(b.volume(v), 1e-9)
     stuck = min(b.n("pot.wall") + b.n("pot.wall_film") / room, 0.5) if share > 0.5 else 0.0
-    into.liquor.put(v.liquor.take(share * (1.0 - stuck)))
+    stream = v.liquor.take(share * (1.0 - stuck))
+    stream.take(b.maker.spilt(b.n, b.key("pour")))
+    into.liquor.put(stream)
     into.standing = max(into.standing, v.standing)
 
 
@@ -176,6 +178,7 @@ def reduce(b: Bench, e: Entry, at: datetime) -> None:
         target = full - min(off, 0.95 * full)
     if target >= full or full <= 0:
         return
+    liquor.take(b.maker.spilt(n, b.key("over")))
     folds = math.log(full / target)
     grams_off = full - target
     liquor.scale(math.exp(-n("pot.froth") * folds), tuple(p for p in PARTS if p not in _WET))

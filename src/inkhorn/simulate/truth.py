@@ -16,7 +16,7 @@ from typing import Any
 
 from inkhorn.daybook.names import thing_name
 from inkhorn.errors import EntryError, MissingKeyError, PictureError, TimeError, UnknownNameError
-from inkhorn.simulate import notices, optics, render
+from inkhorn.simulate import nature, notices, optics, render
 from inkhorn.simulate.bench import Bench, Exemplar
 from inkhorn.simulate.draws import Draws
 from inkhorn.simulate.liquor import Liquor
@@ -133,10 +133,23 @@ class Truth:
         """
         return self.bench.stroke(thing, support=support, method=method, pen=pen, hours=hours)
 
-    def distance(self, vessel: str, exemplar: str, *, method: str = "pen", pen: str | None = None) -> float:
-        """Return the true CIEDE2000 of the dried stroke against the exemplar's intact ink, both on its bare skin."""
+    def distance(
+        self, vessel: str, exemplar: str, *, method: str = "pen", pen: str | None = None,
+        celsius: float | None = None,
+    ) -> float:  # fmt: skip
+        """Return the true CIEDE2000 of the dried stroke against the exemplar's intact ink, both on its bare skin.
+
+        ``celsius`` is the warmth at which the stroke is written; the room's if left out.
+        """
         self._need(vessel, exemplar)
-        return self.bench.distance(vessel, exemplar, method=method, pen=pen)
+        return self.bench.distance(vessel, exemplar, method=method, pen=pen, celsius=celsius)
+
+    def viscosity(self, vessel: str, celsius: float | None = None) -> float:
+        """Return the true viscosity of a vessel's liquor in mPa s, at the room's warmth unless told."""
+        self._need(vessel)
+        b = self.bench
+        warm = b.n("air.room") if celsius is None else celsius
+        return nature.viscosity(b.vessels[vessel.removeprefix("vessel:")].liquor, b.n, celsius=warm)
 
     def original(self, exemplar: str) -> TrueStroke:
         """Return the true intact ink of an exemplar on its own skin."""

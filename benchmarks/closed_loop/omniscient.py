@@ -1,0 +1,147 @@
+"""A player who knows the true state and the exact physics, but has the same hands.
+
+It bounds what counsel could do: where even exact hands fall short, nobody can match.
+"""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import attrs
+import numpy as np
+from benchmarks.closed_loop.game import OVERNIGHT, Game
+from benchmarks.closed_loop.space import Knob, entries, knobs
+from scipy.optimize import differential_evolution, minimize
+
+from inkhorn.simulate.maker import Maker
+from inkhorn.simulate.truth import Truth
+
+#: What a broken limit costs, in CIEDE2000 for each e-fold beyond it, and how far inside the limits to aim.
+_WALL, _MARGIN = 60.0, 0.04
+_POPULATION, _GENERATIONS = 8, 40
+#: A plan that comes so near is not bettered.
+_ENOUGH = 0.4
+
+
+@attrs.frozen(kw_only=True)
+class Plan:
+    """The best amounts found for a liquor, and the true distance that exact hands would reach."""
+
+    base: str
+    ml: float
+    space: tuple[Knob, ...]
+    amounts: np.ndarray
+    cost: float
+    distance: float
+    match: bool
+
+
+def with_exact_hands(truth: Truth) -> Truth:
+    """Return a light copy of a truth whose maker is never off and never spills."""
+    bench = truth.bench
+    out = copy.copy(truth)
+    out.bench = attrs.evolve(
+        bench,
+        maker=Maker(clumsiness=0.0),
+        vessels={k: _vessel(v) for k, v in bench.vessels.items()},
+        lots={k: copy.copy(v) for k, v in bench.lots.items()},
+        trials={},
+    )
+    return out
+
+
+def _vessel(vessel: Any) -> Any:
+    new = copy.copy(vessel)
+    liquor = copy.copy(vessel.liquor)
+    liquor.amounts, liquor.swell = dict(liquor.amounts), dict(liquor.swell)
+    new.liquor = liquor
+    return new
+
+
+def plan(game: Game, base: str, share: float = 1.0, seed: int = 0) -> Plan:
+    """Return the best that exact hands could do with a liquor, or with a cup that is a share of it."""
+    start = with_exact_hands(game.truth)
+    ml = start.bench.volume(start.bench.vessel(base))
+    if share < 1.0:
+        cup = "cup-0"
+        start.apply({"kind": "pour", "from": base, "into": cup, "amount": f"{ml * share:.4g} ml"})
+        base, ml = cup, start.bench.volume(start.bench.vessel(cup))
+    space = knobs(start, base, ml, warm=True)
+    box = [(k.low, k.high) for k in space]
+
+    def look(amounts: np.ndarray) -> tuple[float, float, bool]:
+        then = with_exact_hands(start)
+        what, celsius = entries(space, amounts, base, ml, exact=True)
+        for entry in what:
+            then.apply(entry)
+        if any("gum" in str(e.get("lot", "")) for e in what):
+            then.apply({"kind": "rest", "vessel": base, "for": OVERNIGHT, "covered": True})
+        turn = game.judge(then, base, celsius=celsius)
+        low, high = game.band
+        over = max(np.log(turn.viscosity / high) + _MARGIN, 0.0) + max(
+            np.log(low / turn.viscosity) + _MARGIN, 0.0
+        )
+        iron = max(np.log(max(turn.iron_ratio, 1e-9) / game.standard.iron) + _MARGIN, 0.0)
+        return turn.distance + _WALL * (over + iron), turn.distance, turn.match
+
+    def near_enough(best: np.ndarray, convergence: float) -> bool:
+        del convergence
+        return look(best)[0] < _ENOUGH
+
+    still = np.array([min(max(0.0, k.low + 1e-3 * (k.high - k.low)), k.high) for k in space])
+    found = differential_evolution(
+        lambda x: look(x)[0], box, popsize=_POPULATION, maxiter=_GENERATIONS, tol=1e-3, seed=seed, x0=still,
+        polish=False, atol=0.02, callback=near_enough,
+    )  # fmt: skip
+    finer = minimize(
+        lambda x: look(x)[0],
+        found.x,
+        method="Nelder-Mead",
+        bounds=box,
+        options={"maxfev": 200, "xatol": 1e-3},
+    )
+    amounts = finer.x if finer.fun < found.fun else found.x
+    cost, distance, match = look(amounts)
+    return Plan(base=base, ml=ml, space=space, amounts=amounts, cost=cost, distance=distance, match=match)
+
+
+#: A cup of plain liquor drawn for a fresh start, as a share of what there is.
+FRESH = 0.2
+
+
+def best_plan(game: Game, seed: int = 0) -> tuple[Plan, str | None]:
+    """Return the best plan for the pot, or for a fresh cup of plain liquor where that does better."""
+    pot = plan(game, game.dealt.pot, seed=seed)
+    if pot.match or "stock" not in game.truth.bench.vessels:
+        return pot, None
+    fresh = plan(game, "stock", FRESH, seed=seed)
+    return (fresh, "stock") if fresh.cost < pot.cost else (pot, None)
+
+
+class Omniscient:
+    """Replans each round on the true state; its amounts pass through the same maker's hands."""
+
+    name = "omniscient"
+
+    def __init__(self, game: Game, seed: int = 0) -> None:
+        self.game, self.base, self.seed = game, game.dealt.pot, seed
+
+    def play_round(self) -> None:
+        """Plan, act, write."""
+        game = self.game
+        source = None
+        if self.base == game.dealt.pot:
+            best, source = best_plan(game, self.seed + len(game.turns))
+            if len(game.turns) == 1 and not best.match:
+                game.say_unreachable()
+                return
+        else:
+            best = plan(game, self.base, seed=self.seed + len(game.turns))
+        if source is not None:
+            self.base = game.draw_cup(
+                game.truth.bench.volume(game.truth.bench.vessel(source)) * FRESH, source
+            )
+        what, celsius = entries(best.space, best.amounts, self.base, best.ml)
+        game.act(what)
+        game.write(self.base, celsius)
