@@ -264,7 +264,9 @@ class _Reader:
             return _Found(part, Unit("fraction", 1), "half" if said == "half" else "fraction", 0, thing)
         number = re.sub(r"\s*(%|percent|per\s+cent)$", "", said)
         value = read_number(number, self.where) / (1 if number == said else 100)
-        return _Found(value, Unit("fraction", 1), "percent", 0, thing)
+        # "1/54 of the jar" is written like a measured share, but nobody measures a jar in fifty-fourths.
+        judged = "fraction" if thing and "/" in said else "percent"
+        return _Found(value, Unit("fraction", 1), judged, 0, thing)
 
     def bare(self, body: str) -> _Found | None:
         dimension = next((d for d in self.expect if d in BARE), None)

@@ -163,11 +163,20 @@ def measure_of(number: int, reading: Reading, photos: Mapping[int, PhotoMeasure]
     if reading.what == "optical_density":
         return PhotoMeasure(
             density=triple(reading),
-            covariance=np.diag(reading_sd(reading) ** 2),
+            covariance=together(reading_sd(reading)),
             called="optical density",
             number=number,
         )
     return None
+
+
+def together(sd: Array) -> Array:
+    """Return the covariance (3, 3) of channel densities of which only the errors (3,) were told.
+
+    Light, glare and where the edge of a stroke is drawn move all channels one way.
+    """
+    common = value("readings.density_common")
+    return np.asarray(np.outer(sd, sd) * (common + (1 - common) * np.eye(len(sd))))
 
 
 def usual_ground(scene: Scene, name: str) -> Ground:
