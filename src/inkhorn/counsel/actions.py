@@ -59,6 +59,11 @@ class Action:
     unit: str
     cost: float = 0.0
 
+    @property
+    def for_good(self) -> bool:
+        """Say whether it cannot be taken back: what is stirred or poured in stays in."""
+        return self.kind in ("add-lot", "pour")
+
     def step(self, at: datetime) -> Entry:
         """Return the entry whose amount counsel will vary; its own quantity is a placeholder."""
         if self.kind == "add-lot":
@@ -103,47 +108,40 @@ def sensible(number: float, *, down: bool = False) -> float:
 
 
 def menu(post: Posterior, vessel: str) -> tuple[Action, ...]:
-    """Return all that can be done to a vessel with what is on the bench, in the order of doing it."""
+    """Return all that can be done to a vessel with what is on the bench, in the usual order of doing it.
+
+    What is poured in is boiled down with the rest; salts and gum go in after
+    boiling, which would turn and scorch them.
+    """
     state = post.played.world.vessels[vessel]
     ml = float(np.median(composition.volume(state.liquor, state.temperature)))
-    out: list[Action] = []
+    room = _room(post.problem.plan, vessel, ml)
+    water = most_used_water(post.problem.plan)
+    thinning = value("counsel.most.water") * ml
+    now = float(np.median(state.temperature)) - ZERO_CELSIUS
+    out = [
+        *_pours(post, vessel, ml),
+        _action(vessel, "reduce", value("counsel.most.reduce"), SHARE, cost=value("counsel.weight.loss")),
+        *_lots(post, vessel, ml),
+        _action(vessel, "add-liquid", min(thinning, room), ML, what=water),
+        _action(vessel, "warm", value("counsel.most.warm") - now, "degC"),
+    ]
+    return tuple(a for a in out if a.most > 0 and (a.kind != "warm" or a.most > 1))
+
+
+def _action(
+    vessel: str, kind: str, most: float, unit: str, *, what: str = "", material: str = "", cost: float = 0.0
+) -> Action:
+    return Action(kind=kind, vessel=vessel, what=what, material=material, most=most, unit=unit, cost=cost)
+
+
+def _pours(post: Posterior, vessel: str, ml: float) -> list[Action]:
+    out = []
     for name, other in post.played.world.vessels.items():
         held = float(np.median(composition.volume(other.liquor, other.temperature)))
         if name != vessel and held > 0 and not other.withheld and other.marc is None:
-            out.append(
-                Action(kind="pour", vessel=vessel, what=name, material="", most=min(held, 2 * ml), unit=ML)
-            )
-    out.extend(_lots(post, vessel, ml))
-    water = most_used_water(post.problem.plan)
-    thinning = value("counsel.most.water") * ml
-    room = _room(post.problem.plan, vessel, ml)
-    out.append(
-        Action(kind="add-liquid", vessel=vessel, what=water, material="", most=min(thinning, room), unit=ML)
-    )
-    out.append(
-        Action(
-            kind="reduce",
-            vessel=vessel,
-            what="",
-            material="",
-            most=value("counsel.most.reduce"),
-            unit=SHARE,
-            cost=value("counsel.weight.loss"),
-        )
-    )
-    now = float(np.median(state.temperature)) - ZERO_CELSIUS
-    if value("counsel.most.warm") > now + 1:
-        out.append(
-            Action(
-                kind="warm",
-                vessel=vessel,
-                what="",
-                material="",
-                most=value("counsel.most.warm") - now,
-                unit="degC",
-            )
-        )
-    return tuple(a for a in out if a.most > 0)
+            out.append(_action(vessel, "pour", min(held, 2 * ml), ML, what=name))
+    return out
 
 
 def _room(plan: Plan, vessel: str, ml: float) -> float:
@@ -166,9 +164,7 @@ def _lots(post: Posterior, vessel: str, ml: float) -> list[Action]:
         if lot.mass is not None:
             # Only what is surely there: the lower tenth of what the estimate says is left.
             most = min(most, float(np.percentile(lot.mass, 10)))
-        out.append(
-            Action(kind="add-lot", vessel=vessel, what=name, material=lot.material, most=most, unit=GRAM)
-        )
+        out.append(_action(vessel, "add-lot", most, GRAM, what=name, material=lot.material))
     return out
 
 

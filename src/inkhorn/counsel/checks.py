@@ -1,68 +1,64 @@
-"""Which single check is worth doing first: the value of a reading for this decision.
+"""Which single check is worth doing first, and whether any is.
 
-For each quick reading, its result is foreseen on every draw; given a result,
-the draws that could have given it weigh more, and the best course may be
-another. What the expected loss falls by, averaged over results, is the
-reading's worth (expected value of sample information). Everything is computed
-from the courses already tried: no further replay but one.
+Each quick reading of the pot, of a stroke and of the page is foreseen on every
+draw; `inkhorn.counsel.worth` tells what knowing it brings, in steps of colour
+and in ml of ink. Everything is computed from the courses already tried.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.counsel.actions import Action
 from inkhorn.counsel.result import Check
 from inkhorn.counsel.search import Pool
 from inkhorn.counsel.trial_run import Table, narrowed
+from inkhorn.counsel.worth import chosen
 from inkhorn.estimate.contents import chalk_under, dry_stroke
 from inkhorn.handbook.load import value
-from inkhorn.replay import composition, seen
+from inkhorn.replay import composition, seen, strokes
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay.predict import ML_PER_L
 from inkhorn.replay.strokes import areal, density, film_laid, one_ml
 
 Array = NDArray[np.float64]
+#: What the outcomes of a reading are called, low and high.
+_ENDS = {
+    "ph": ("sourer", "milder"),
+    "volume": ("less", "more"),
+    "ten_drops": ("quicker", "slower"),
+    "specific_gravity": ("lighter", "heavier"),
+    "dry_residue": ("less", "more"),
+    "photo": ("paler", "darker"),
+    "drop": ("paler", "darker"),
+    "depth": ("paler", "darker"),
+    "page": ("paler", "darker"),
+    "total_iron": ("less", "more"),
+}
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Quick:
-    """A quick reading: what it would read on each draw, (M, c), and its error."""
+    """A quick reading: what it would read on each draw, (M, c), and its error.
+
+    ``shown`` turns a foreseen figure into words for a person; None where only
+    less or more can be said.
+    """
 
     reading: str
     foreseen: Array
     sd: float
     ask: str
+    shown: Callable[[float], str] | None = None
 
-
-def worth(foreseen: Array, sd: float, loss: Array, noise: Array) -> float:
-    """Return the expected fall of the loss from one reading.
-
-    Parameters
-    ----------
-    foreseen : ndarray, shape (M, c)
-        What would be read on each draw, without error.
-    sd : float
-        Its error, same unit.
-    loss : ndarray, shape (K, M)
-        Loss of each course on each draw.
-    noise : ndarray, shape (M, c)
-        Standard-normal errors of the readings simulated, one a draw.
-    """
-    seen = foreseen + sd * noise
-    off = (seen[:, None, :] - foreseen[None, :, :]) / sd
-    log_w = -0.5 * np.sum(off**2, axis=-1)
-    weights = np.exp(log_w - log_w.max(axis=1, keepdims=True))
-    weights /= weights.sum(axis=1, keepdims=True)
-    after = (loss @ weights.T).min(axis=0).mean()
-    # Both sides use the same draws, so that knowing less never looks better by chance.
-    before = loss.mean(axis=1).min()
-    return float(max(before - after, 0.0))
+    @property
+    def cost(self) -> float:
+        """Return the trouble of it, in units of CIEDE2000."""
+        return value(f"counsel.check.{self.reading}.trouble")
 
 
 def quick_readings(table: Table) -> Sequence[Quick]:
@@ -71,72 +67,138 @@ def quick_readings(table: Table) -> Sequence[Quick]:
     state = world.vessels[table.vessel]
     liquor, warm, name = state.liquor, state.temperature, table.vessel.replace("-", " ")
     ml = composition.volume(liquor, warm)
-    residue = seen.dry_residue(liquor, draws) * ML_PER_L / np.maximum(ml, NOTHING)
-    ink = one_ml(liquor, warm)
+    litres = np.maximum(ml, NOTHING) / ML_PER_L
+    plan = table.post.problem.plan
+    stroke = dry_stroke(state, table.hand, plan, table.goal.reflectance, draws).density
+    lightness = strokes.lab_on(stroke, table.goal.bare_rgb)[:, 0]
+    page = strokes.lab_on(table.aim, table.goal.bare_rgb)[:, 0]
+
+    def quick(reading: str, foreseen: Array, ask: str, shown: Callable[[float], str] | None = None) -> Quick:
+        flat = foreseen if foreseen.ndim == 2 else foreseen[:, None]
+        return Quick(
+            reading=reading, foreseen=flat, sd=value(f"counsel.check.{reading}.error"), ask=ask, shown=shown
+        )
+
+    def log(x: Array) -> Array:
+        return np.log(np.maximum(x, NOTHING))
+
+    return (
+        quick("ph", seen.acidity(liquor, warm, draws), f"dip a pH strip in the {name}", lambda x: f"pH {x:.1f}"),
+        quick("volume", log(ml), f"read the {name} on a kitchen jug", lambda x: f"{np.exp(x):.0f} ml"),
+        quick(
+            "ten_drops",
+            log(seen.viscosity(liquor, warm, draws)),
+            f"count how long ten drops of the {name} take, against water",
+        ),
+        quick(
+            "specific_gravity",
+            seen.specific_gravity(liquor, warm, draws),
+            f"weigh a measured glass of the {name}, or float a hydrometer in it",
+            lambda x: f"{x:.3f}",
+        ),
+        quick(
+            "dry_residue",
+            log(seen.dry_residue(liquor, draws) / litres),
+            f"dry a measured spoonful of the {name} and weigh what stays",
+            lambda x: f"{np.exp(x):.0f} g in a litre",
+        ),
+        quick(
+            "photo",
+            stroke * table.luck[:, None],
+            f"write one line with the {name}, let it dry for a day and photograph it",
+        ),
+        quick(
+            "drop",
+            _thinned(table, draws) * table.luck[:, None],
+            f"put down a drop of the {name} thinned one in eight, and photograph it dry",
+        ),
+        quick("depth", page - lightness, "hold your last dry strip beside the page and say which is darker"),
+        quick("page", table.aim, "photograph the page once more, in other light"),
+        quick(
+            "total_iron",
+            log(composition.iron_total(liquor) / litres),
+            f"send a spoonful of the {name} to a laboratory for its iron",
+        ),
+    )
+
+
+def _thinned(table: Table, draws: Draws) -> Array:
+    """Return the density of a dry drop of the pot thinned one in eight, (M, 3)."""
+    state = narrowed(table).vessels[table.vessel]
+    ink = one_ml(state.liquor, state.temperature)
     film = film_laid(
         tool="",
         method="drop",
-        viscosity=seen.viscosity(liquor, warm, draws),
+        viscosity=seen.viscosity(state.liquor, state.temperature, draws),
         draws=draws,
         pen_kind=None,
     )
-    plan = table.post.problem.plan
-    chalk = chalk_under(table.hand, plan, draws)
-    thinned = density(areal(ink * (1 / 8), film, 1.0, draws, chalk), table.goal.reflectance, draws)
-    stroke = dry_stroke(state, table.hand, plan, table.goal.reflectance, draws).density
-    e = "counsel.check."
-    return (
-        Quick(
-            reading="ph",
-            foreseen=seen.acidity(liquor, warm, draws)[:, None],
-            sd=value(e + "ph"),
-            ask=f"dip a pH strip in the {name}",
-        ),
-        Quick(
-            reading="volume",
-            foreseen=np.log(np.maximum(ml, 1e-9))[:, None],
-            sd=value(e + "volume"),
-            ask=f"read the {name} on a kitchen jug",
-        ),
-        Quick(
-            reading="viscosity",
-            foreseen=np.log(seen.viscosity(liquor, warm, draws))[:, None],
-            sd=value(e + "viscosity"),
-            ask=f"count how long ten drops of the {name} take, against water",
-        ),
-        Quick(
-            reading="dry_residue",
-            foreseen=np.log(np.maximum(residue, 1e-9))[:, None],
-            sd=value(e + "residue"),
-            ask=f"dry a measured spoonful of the {name} and weigh what stays",
-        ),
-        Quick(
-            reading="photo",
-            foreseen=stroke * table.luck[:, None],
-            sd=value(e + "stroke"),
-            ask=f"write one line with the {name}, let it dry for a day and photograph it",
-        ),
-        Quick(
-            reading="drop",
-            foreseen=thinned * table.luck[:, None],
-            sd=value(e + "drop"),
-            ask=f"put down a drop of the {name} thinned one in eight, and photograph it dry",
-        ),
-    )
+    chalk = chalk_under(table.hand, table.post.problem.plan, draws)
+    return density(areal(ink * (1 / 8), film, 1.0, draws, chalk), table.goal.reflectance, draws)
 
 
-def check_first(table: Table, actions: Sequence[Action], pool: Pool, seed: int) -> tuple[Check, ...]:
-    """Return the checks worth doing before acting, the best first; empty where none is."""
-    del actions
-    rng = np.random.default_rng(np.random.SeedSequence([seed, len(pool.loss)]))
-    found = []
+def check_first(table: Table, pool: Pool, said: Callable[[int], str]) -> tuple[Check, ...]:
+    """Return the checks worth their trouble before acting, the best first; empty where none is.
+
+    Parameters
+    ----------
+    said : callable
+        Returns in few words what one course of the pool is, for telling what an outcome would change.
+    """
+    rng = np.random.default_rng(np.random.SeedSequence([table.post.seed, pool.tried]))
+    found: list[tuple[float, Check]] = []
     for quick in quick_readings(table):
-        gain = worth(quick.foreseen, quick.sd, pool.loss, rng.standard_normal(quick.foreseen.shape))
-        if gain >= value("counsel.gain"):
-            found.append(Check(reading=quick.reading, gain=gain, sentence=_sentence(quick, gain)))
-    return tuple(sorted(found, key=lambda c: -c.gain))
+        picked = chosen(quick.foreseen, quick.sd, pool.loss, rng.standard_normal(quick.foreseen.shape))
+        gain = picked.fall(pool.loss)
+        if gain - quick.cost < value("counsel.gain"):
+            continue
+        # More ink left is ink saved.
+        ml = -picked.fall(pool.volume)
+        check = Check(
+            reading=quick.reading,
+            gain=gain,
+            ml=ml,
+            sentence=_sentence(quick, gain, ml),
+            turns=turning(quick, pool, said),
+        )
+        found.append((quick.cost - gain, check))
+    return tuple(check for _, check in sorted(found, key=lambda f: f[0]))
 
 
-def _sentence(quick: Quick, gain: float) -> str:
+def _sentence(quick: Quick, gain: float, ml: float) -> str:
     text = quick.ask[0].upper() + quick.ask[1:]
-    return f"{text} first: knowing that should bring you {gain:.1f} steps of colour nearer the page."
+    # numbers-in-code: less than a spoonful is not worth telling
+    ink = f" and save about {ml:.0f} ml of ink" if ml >= 5 else ""
+    return f"{text} first: knowing that should bring you {gain:.1f} steps of colour nearer the page{ink}."
+
+
+def turning(quick: Quick, pool: Pool, said: Callable[[int], str]) -> str:
+    """Return which outcome of a reading would make another course the best, in a sentence; "" where none would.
+
+    The outcome is walked over the middle nine tenths of what it may be; the
+    first place on either side of the middle where the best course uses other
+    means than at the middle is told.
+    """
+    line = quick.foreseen.mean(axis=1)
+    # numbers-in-code: where the outcome is walked through, as shares of the draws
+    places = np.quantile(line, np.linspace(0.05, 0.95, 13))
+    rows = np.array([quick.foreseen[np.argmin(np.abs(line - p))] for p in places])
+    best = (pool.loss @ _weights(rows, quick.foreseen, quick.sd).T).argmin(axis=0)
+    middle = len(places) // 2
+    told = []
+    for way, walk in ((0, range(middle - 1, -1, -1)), (1, range(middle + 1, len(places)))):
+        for j in walk:
+            if not np.array_equal(pool.amounts[best[j]] > 0, pool.amounts[best[middle]] > 0):
+                than = quick.shown(float(places[j])) if quick.shown else "expected"
+                told.append(f"{_ENDS[quick.reading][way]} than {than}: {said(int(best[j]))}")
+                break
+    return "If it is " + "; if ".join(told) + "." if told else ""
+
+
+def _weights(seen_: Array, foreseen: Array, sd: float) -> Array:
+    """Return how much each draw weighs given each of some results, (R, M)."""
+    log_w = -0.5 * np.sum(((seen_[:, None, :] - foreseen[None, :, :]) / sd) ** 2, axis=-1)
+    weights = np.exp(log_w - log_w.max(axis=1, keepdims=True))
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
+
+

@@ -18,14 +18,20 @@ Array = NDArray[np.float64]
 _ALONE = np.array([0.03, 0.06, 0.1, 0.15, 0.2, 0.27, 0.35, 0.45, 0.55, 0.65, 0.8, 1.0])
 _TOGETHER = np.array([0.05, 0.12, 0.25, 0.45, 0.7, 1.0])
 _BATCH = 160
+#: How many of the best courses are looked at with foresight: a matter of time.
+_LOOKED_AT = 48
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Candidate:
-    """A course under trial: amounts of every action, and its expected loss."""
+    """A course under trial: amounts of every action, its expected loss, and the order where it is not the usual.
+
+    ``loss`` counts what the course leads on to (see `Pool.foreseen`).
+    """
 
     amounts: Array
     loss: float
+    order: tuple[int, ...] | None = None
 
     @property
     def used(self) -> tuple[int, ...]:
@@ -35,42 +41,110 @@ class Candidate:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Pool:
-    """Every course that was tried: amounts (K, A), losses (K,), distances without luck (K, M), evaluations."""
+    """Every course that was tried.
+
+    Attributes
+    ----------
+    amounts : ndarray (K, A)
+    for_good : ndarray of bool (A,)
+        Which actions cannot be taken back.
+    loss, distance, volume : ndarray (K, M)
+        On each draw; the distance is that of the usual stroke, the volume what is left, ml.
+    density : ndarray (K, M, 3)
+        Of the usual dry stroke.
+    lasting, safe : ndarray of bool (K, M)
+        Whether iron keeps its limit; whether flow does too.
+    """
 
     amounts: Array
+    for_good: NDArray[np.bool_]
     loss: Array
     distance: Array
+    volume: Array
+    density: Array
+    lasting: NDArray[np.bool_]
     safe: NDArray[np.bool_]
-    tried: int
+
+    @property
+    def tried(self) -> int:
+        """Return how many courses were tried."""
+        return len(self.amounts)
+
+    @classmethod
+    def joined(cls, parts: Sequence[Pool]) -> Pool:
+        """Return several pools of the same actions as one."""
+        return cls(
+            for_good=parts[0].for_good,
+            **{
+                name: np.concatenate([getattr(p, name) for p in parts])
+                for name in ("amounts", "loss", "distance", "volume", "density", "lasting", "safe")
+            },
+        )
+
+    def open_after(self, amounts: Array) -> NDArray[np.bool_]:
+        """Return which courses of the pool can still be come to once ``amounts`` (A,) are done, (K,).
+
+        What is stirred or poured in stays in; what is boiled off can be made
+        up with water, and water boiled off.
+        """
+        tolerance = 1e-9
+        held = self.amounts[:, self.for_good] >= amounts[self.for_good] - tolerance
+        return np.asarray(held.all(axis=1))
+
+    def closed(self, amounts: Array) -> float:
+        """Return what doing ``amounts`` costs in courses that it rules out, in units of CIEDE2000.
+
+        On each draw somebody who came to know the pot would take the best
+        course still open; the mean of that over the draws, less the same with
+        all courses open.
+        """
+        if not amounts[self.for_good].any():
+            return 0.0
+        return float((self.loss[self.open_after(amounts)].min(axis=0) - self._best).mean())
+
+    def foreseen(self, amounts: Array, loss: float) -> float:
+        """Return an expected loss with what the course rules out, weighed by the handbook."""
+        return loss + value("counsel.weight.foresight") * max(self.closed(amounts), 0.0)
+
+    @property
+    def _best(self) -> Array:
+        return np.asarray(self.loss.min(axis=0))
 
 
-def losses(outcome: Outcome, actions: Sequence[Action], amounts: Array) -> Array:
-    """Return the loss of each course on each draw, (K, M): distance, broken limits, trouble and waste."""
+def losses(table: Table, outcome: Outcome, actions: Sequence[Action], amounts: Array) -> Array:
+    """Return the loss of each course on each draw, (K, M): distance, broken limits, trouble, waste, ink that is short."""
     weight = "counsel.weight."
     share = amounts / np.array([a.most for a in actions])
     trouble = value(weight + "action") * (amounts > 0).sum(axis=1)
     waste = share @ np.array([a.cost for a in actions])
+    short = 0.0 if not table.keep else np.maximum(1.0 - outcome.volume / table.keep, 0.0)
     return np.asarray(
         outcome.distance
         + value(weight + "flow") * ~outcome.flow_ok
         + value(weight + "permanence") * ~outcome.permanence_ok
+        + value(weight + "short") * short
         + (trouble + waste)[:, None]
     )
 
 
-def try_all(
-    table: Table, actions: Sequence[Action], amounts: Array
-) -> tuple[Array, Array, NDArray[np.bool_]]:
-    """Return the loss (K, M), the distance (K, M) and whether limits are kept (K, M), in batches."""
+def try_all(table: Table, actions: Sequence[Action], amounts: Array) -> Pool:
+    """Return courses, (K, A), as tried on every draw, in batches."""
     parts = []
-    for start in range(0, len(amounts), _BATCH):
-        some = amounts[start : start + _BATCH]
+    for some in np.array_split(amounts, max(-(-len(amounts) // _BATCH), 1)):
         outcome = try_courses(table, actions, some)
         parts.append(
-            (losses(outcome, actions, some), outcome.distance, outcome.flow_ok & outcome.permanence_ok)
+            Pool(
+                amounts=some,
+                for_good=np.array([a.for_good for a in actions]),
+                loss=losses(table, outcome, actions, some),
+                distance=outcome.distance,
+                volume=outcome.volume,
+                density=outcome.density,
+                lasting=outcome.permanence_ok,
+                safe=outcome.flow_ok & outcome.permanence_ok,
+            )
         )
-    loss, distance, safe = (np.concatenate(p) for p in zip(*parts, strict=True))
-    return loss, distance, safe
+    return Pool.joined(parts)
 
 
 def search(table: Table, actions: Sequence[Action]) -> tuple[list[Candidate], Pool]:
@@ -78,29 +152,22 @@ def search(table: Table, actions: Sequence[Action]) -> tuple[list[Candidate], Po
 
     Single actions are tried on a grid, pairs on a coarser one, then the best
     pair sets get a third action; the best few sets are refined by trying every
-    amount a little up and down with steps that halve. No derivative, no
-    chance: the same posterior gives the same courses.
+    amount a little up and down with steps that halve. What they are ranked by
+    counts what each rules out. No derivative, no chance: the same posterior
+    gives the same courses.
     """
     most = np.array([a.most for a in actions])
-    grid = _grid(actions) * most
-    loss, distance, safe = try_all(table, actions, grid)
-    pool = [(grid, loss, distance, safe)]
-    best = _best_of_sets(grid, loss.mean(axis=1))
-    wider = _third(best[:4], actions) * most
+    pool = try_all(table, actions, _grid(actions) * most)
+    wider = _third(_best_of_sets(pool)[:4], actions) * most
     if len(wider):
-        more = try_all(table, actions, wider)
-        pool.append((wider, *more))
-        best = _best_of_sets(
-            np.concatenate([grid, wider]), np.concatenate([loss.mean(axis=1), more[0].mean(axis=1)])
-        )
+        pool = Pool.joined([pool, try_all(table, actions, wider)])
+    best = _best_of_sets(pool)
     refined, extra = _refine(table, actions, best[:6], most)
-    pool.append(extra)
-    amounts, all_loss, all_distance, all_safe = (np.concatenate(p) for p in zip(*pool, strict=True))
+    pool = Pool.joined([pool, extra])
     rest = [c for c in best if c.used not in {r.used for r in refined}]
-    found = sorted([*refined, *rest], key=lambda c: c.loss)
-    return found, Pool(
-        amounts=amounts, loss=all_loss, distance=all_distance, safe=all_safe, tried=len(amounts)
-    )
+    found = [attrs.evolve(c, loss=pool.foreseen(c.amounts, c.loss)) for c in (*refined, *rest[:_LOOKED_AT])]
+    found.extend(_turned_round(table, actions, found, pool))
+    return sorted(found, key=lambda c: c.loss), pool
 
 
 def _clash(actions: Sequence[Action], used: Sequence[int]) -> bool:
@@ -135,7 +202,7 @@ def _third(best: Sequence[Candidate], actions: Sequence[Action]) -> Array:
     for candidate in best:
         for i in range(len(actions)):
             used = (*candidate.used, i)
-            if i in candidate.used or len(used) > 3 or _clash(actions, used):
+            if i in candidate.used or _clash(actions, used):
                 continue
             for share in _TOGETHER[:4]:
                 course = candidate.amounts / most
@@ -144,20 +211,20 @@ def _third(best: Sequence[Candidate], actions: Sequence[Action]) -> Array:
     return np.array(rows).reshape(-1, len(actions))
 
 
-def _best_of_sets(amounts: Array, loss: Array) -> list[Candidate]:
+def _best_of_sets(pool: Pool) -> list[Candidate]:
     """Return the best course of each set of actions, best set first; doing nothing is not a course."""
-    best: dict[tuple[int, ...], Candidate] = {}
-    for row_, mean in zip(amounts, loss, strict=True):
-        candidate = Candidate(amounts=row_, loss=float(mean))
-        known = best.get(candidate.used)
-        if candidate.used and (known is None or candidate.loss < known.loss):
-            best[candidate.used] = candidate
-    return sorted(best.values(), key=lambda c: c.loss)
+    mean = pool.loss.mean(axis=1)
+    seen: dict[tuple[int, ...], Candidate] = {}
+    for k in np.argsort(mean, kind="stable"):
+        candidate = Candidate(amounts=pool.amounts[k], loss=float(mean[k]))
+        if candidate.used:
+            seen.setdefault(candidate.used, candidate)
+    return list(seen.values())
 
 
 def _refine(
     table: Table, actions: Sequence[Action], start: Sequence[Candidate], most: Array
-) -> tuple[list[Candidate], tuple[Array, Array, Array, NDArray[np.bool_]]]:
+) -> tuple[list[Candidate], Pool]:
     """Improve several courses at once by pattern steps on a logarithmic scale of amounts."""
     now = list(start)
     # numbers-in-code: first step of a search on a scale of logarithms; it is halved until nothing is gained
@@ -172,14 +239,33 @@ def _refine(
                     course[i] = min(course[i] * np.exp(sign * stride), most[i])
                     batch.append(course)
                     owner.append(j)
-        amounts = np.array(batch)
-        loss, distance, safe = try_all(table, actions, amounts)
-        seen.append((amounts, loss, distance, safe))
+        tried = try_all(table, actions, np.array(batch).reshape(-1, len(actions)))
+        seen.append(tried)
         moved = False
-        for row_, mean, j in zip(amounts, loss.mean(axis=1), owner, strict=True):
+        for row_, mean, j in zip(tried.amounts, tried.loss.mean(axis=1), owner, strict=True):
             if mean < now[j].loss:
                 now[j], moved = Candidate(amounts=row_, loss=float(mean)), True
         if not moved:
             stride /= 2
-    joined = tuple(np.concatenate(p) for p in zip(*seen, strict=True))
-    return sorted(now, key=lambda c: c.loss), (joined[0], joined[1], joined[2], joined[3])
+    return sorted(now, key=lambda c: c.loss), Pool.joined(seen)
+
+
+def _turned_round(
+    table: Table, actions: Sequence[Action], found: Sequence[Candidate], pool: Pool
+) -> list[Candidate]:
+    """Return the best few courses that boil and stir something in, with the boiling last, where that is better."""
+    boil = next((i for i, a in enumerate(actions) if a.kind == "reduce"), None)
+    lots = {i for i, a in enumerate(actions) if a.kind == "add-lot"}
+    both = [c for c in found[:6] if boil in c.used and lots & set(c.used)]
+    if boil is None or not both:
+        return []
+    order = (*(i for i in range(len(actions)) if i != boil), boil)
+    amounts = np.stack([c.amounts for c in both])
+    mean = losses(table, try_courses(table, actions, amounts, order), actions, amounts).mean(axis=1)
+    turned = [
+        Candidate(amounts=c.amounts, loss=pool.foreseen(c.amounts, float(m)), order=order)
+        for c, m in zip(both, mean, strict=True)
+    ]
+    # A trifle is no reason to do things in an unusual order.
+    least = value("counsel.weight.action")
+    return [t for t, c in zip(turned, both, strict=True) if t.loss < c.loss - least]

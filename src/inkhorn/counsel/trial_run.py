@@ -7,7 +7,8 @@ their differences are not noise.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from types import MappingProxyType
 
 import attrs
 import numpy as np
@@ -51,7 +52,15 @@ class Outcome:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Table:
-    """A posterior, a pot and a target, ready to try courses on ``M`` draws."""
+    """A posterior, a pot and a target, ready to try courses on ``M`` draws.
+
+    Attributes
+    ----------
+    beside : mapping
+        Vessels that are not on the bench and are tried all the same, one column a draw.
+    keep : float
+        How much ink must be left for what is still to be written, ml.
+    """
 
     post: Posterior
     vessel: str
@@ -63,6 +72,8 @@ class Table:
     luck: Array
     noise: Array
     flow_band: tuple[float, float]
+    beside: Mapping[str, VesselState] = MappingProxyType({})
+    keep: float = 0.0
 
     @property
     def m(self) -> int:
@@ -71,7 +82,14 @@ class Table:
 
 
 def lay_table(
-    post: Posterior, vessel: str, goal: Target, actions: Sequence[Action], *, as_: str, draws: int = DRAWS
+    post: Posterior,
+    vessel: str,
+    goal: Target,
+    actions: Sequence[Action],
+    *,
+    as_: str,
+    draws: int = DRAWS,
+    keep: float = 0.0,
 ) -> Table:
     """Take ``draws`` of the posterior, evenly over its particles, and fix the luck that all courses share."""
     picks = np.linspace(0, post.z.shape[1] - 1, min(draws, post.z.shape[1])).astype(int)
@@ -103,6 +121,7 @@ def lay_table(
         noise=post.problem.size_of_error("channel", post.played, post.draws)[picks, None]
         * np.stack([standard_normal(post.seed, f"next {c}", len(picks)) for c in strokes.CHANNELS], axis=-1),
         flow_band=(row(f"{pen}.flow_low").value, row(f"{pen}.flow_high").value),
+        keep=keep,
     )
 
 
@@ -127,19 +146,26 @@ def _dry(
     return dry_stroke(state, hand, plan, goal.reflectance, draws, viscosity=thick).density, thick
 
 
-def try_courses(table: Table, actions: Sequence[Action], amounts: Array) -> Outcome:
+def try_courses(
+    table: Table, actions: Sequence[Action], amounts: Array, order: Sequence[int] | None = None
+) -> Outcome:
     """Try courses, each a row of amounts, on every draw.
 
     Parameters
     ----------
     actions : sequence of Action
-        In the order of doing them.
     amounts : ndarray, shape (K, A)
         How much of each, in its unit; 0 leaves it undone.
+    order : sequence of int, optional
+        In which order they are done; that of ``actions`` if left out.
     """
     k, m = len(amounts), table.m
     picks = np.linspace(0, table.post.z.shape[1] - 1, m).astype(int)
     world = _narrow(table.post, picks, repeat=k)
+    if table.beside:
+        columns = np.tile(np.arange(m), k)
+        more = {name: state.columns(columns) for name, state in table.beside.items()}
+        world = attrs.evolve(world, vessels={**world.vessels, **more})
     fixed: dict[tuple[int, str], Array] = {}
     for i, action in enumerate(actions):
         column = np.repeat(amounts[:, i], m)
@@ -150,7 +176,8 @@ def try_courses(table: Table, actions: Sequence[Action], amounts: Array) -> Outc
         fixed[(FIRST_NUMBER - i, action.key)] = column
     draws = Draws(table.unknowns, np.tile(table.z, k), fixed)
     before = world.vessels[table.vessel].temperature
-    for i, action in enumerate(actions):
+    for i in range(len(actions)) if order is None else order:
+        action = actions[i]
         if not amounts[:, i].any():
             continue
         step = action.step(table.post.problem.plan.start)

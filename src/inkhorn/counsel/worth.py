@@ -1,0 +1,81 @@
+"""What knowing more is worth for a decision: the expected value of sample information.
+
+A result is simulated on every draw; given it, the draws that could have given
+it weigh more, and the best course may be another. What that course then loses
+*on the draw that the result came from*, which itself is left out of the
+weighing, is compared with the same for the course chosen without the result.
+Left out, because a draw that helps to choose its own course would make every
+check look useful.
+
+References
+----------
+.. [RaiffaSchlaifer1961] H. Raiffa, R. Schlaifer, Applied Statistical Decision Theory, Harvard 1961, ch. 4.
+"""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Chosen:
+    """Which course is chosen on each simulated result, (M,), knowing it and not."""
+
+    knowing: NDArray[np.intp]
+    not_knowing: NDArray[np.intp]
+
+    def fall(self, of: Array) -> float:
+        """Return by how much something tabled for each course and draw, (K, M), falls by knowing."""
+        m = np.arange(of.shape[1])
+        return float(np.mean(of[self.not_knowing, m] - of[self.knowing, m]))
+
+
+def weights_of(seen: Array, foreseen: Array, sd: float) -> Array:
+    """Return how much each draw weighs given each result, itself left out, (M, M); rows are results.
+
+    Parameters
+    ----------
+    seen : ndarray, shape (R, c)
+        Results, errors in; row r is taken to come from draw r.
+    foreseen : ndarray, shape (M, c)
+        What would be read on each draw, without error.
+    sd : float
+        Standard error of every component.
+    """
+    off = (seen[:, None, :] - foreseen[None, :, :]) / sd
+    log_w = -0.5 * np.sum(off**2, axis=-1)
+    np.fill_diagonal(log_w, -np.inf)
+    weights = np.exp(log_w - log_w.max(axis=1, keepdims=True))
+    return np.asarray(weights / weights.sum(axis=1, keepdims=True))
+
+
+def chosen(foreseen: Array, sd: float, loss: Array, noise: Array, may: Array | None = None) -> Chosen:
+    """Return what would be chosen on each simulated result of a reading.
+
+    Parameters
+    ----------
+    foreseen : ndarray, shape (M, c)
+    sd : float
+    loss : ndarray, shape (K, M)
+        Loss of each course on each draw.
+    noise : ndarray, shape (M, c)
+        Standard-normal errors of the results simulated, one a draw.
+    may : ndarray of bool, shape (K,), optional
+        Which courses are still open after the reading; all if left out.
+    """
+    m = loss.shape[1]
+    weights = weights_of(foreseen + sd * noise, foreseen, sd)
+    after = loss @ weights.T
+    if may is not None:
+        after = np.where(may[:, None], after, np.inf)
+    before = (loss.sum(axis=1, keepdims=True) - loss) / max(m - 1, 1)
+    return Chosen(knowing=after.argmin(axis=0), not_knowing=before.argmin(axis=0))
+
+
+def worth(foreseen: Array, sd: float, loss: Array, noise: Array) -> float:
+    """Return the expected fall of the loss from one reading; never below nothing."""
+    return max(chosen(foreseen, sd, loss, noise).fall(loss), 0.0)
