@@ -5,14 +5,16 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.counsel import sentences
+from inkhorn.counsel import aims, belief, plain, reach, sentences
 from inkhorn.counsel.actions import Action, menu, sensible
 from inkhorn.counsel.checks import check_first
-from inkhorn.counsel.result import Counsel, Course, Standing
+from inkhorn.counsel.result import Check, Counsel, Course, Fetch, Standing
 from inkhorn.counsel.search import Candidate, Pool, losses, search
+from inkhorn.counsel.series import split_pot
 from inkhorn.counsel.trial_run import Outcome, Table, lay_table, try_courses
 from inkhorn.errors import CounselError
 from inkhorn.estimate.figures import figure
@@ -27,7 +29,9 @@ Array = NDArray[np.float64]
 MOST_COURSES = 3
 
 
-def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now") -> Counsel:
+def advise(
+    post: Posterior, vessel: str, exemplar: str, *, as_: str = "now", keep: float = 0.0
+) -> Counsel:
     """Say what to do with a pot so that its dry stroke comes to the exemplar.
 
     Parameters
@@ -38,6 +42,8 @@ def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now") -> 
         Names of the pot and of the page.
     as_ : str
         ``"now"`` for the page as it looks now, ``"new"`` as it was when new.
+    keep : float
+        How much ink must be left for what is still to be written, ml; 0 where nobody said.
 
     Raises
     ------
@@ -47,25 +53,108 @@ def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now") -> 
     _check(post, vessel, exemplar, as_)
     goal = post.problem.plan.scene.targets[exemplar]
     actions = menu(post, vessel)
-    table = lay_table(post, vessel, goal, actions, as_=as_)
-    nothing = np.zeros((1, len(actions)))
-    still = try_courses(table, actions, nothing)
-    found, pool = search(table, actions)
-    idle_loss = float(losses(still, actions, nothing).mean())
-    courses = _courses(table, actions, found, still, idle_loss)
-    reachable, nearly = _reachable(table, actions, pool)
-    note = _note(table, actions, courses, found, nearly, still, as_)
-    return Counsel(
-        vessel=vessel,
-        exemplar=exemplar,
-        as_=as_,
-        now=_standing(still, 0),
-        courses=tuple(courses),
-        reachable=reachable,
-        check_first=check_first(table, actions, pool, post.seed),
-        note=note,
-        tried=pool.tried,
-    )
+    table = lay_table(post, vessel, goal, actions, as_=as_, keep=keep)
+    return _Case(table=table, actions=actions, as_=as_, exemplar=exemplar).counsel()
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class _Case:
+    """One question put to counsel, with what is worked out on the way."""
+
+    table: Table
+    actions: tuple[Action, ...]
+    as_: str
+    exemplar: str
+
+    def counsel(self) -> Counsel:
+        table, actions = self.table, self.actions
+        nothing = np.zeros((1, len(actions)))
+        still = try_courses(table, actions, nothing)
+        found, pool = search(table, actions)
+        idle = float(losses(table, still, actions, nothing).mean())
+        volume = float(np.median(still.volume[0]))
+        courses = _courses(table, actions, found, pool, still, idle)
+        chance, nearly = reach.reachable(table, pool)
+        far = nearly < value("counsel.unreachable")
+        fetch = reach.would_reach(table, actions, max(2 * chance, value("counsel.unreachable"))) if far else ()
+        checks = check_first(table, pool, lambda k: self._said(pool.amounts[k], volume))
+        match = self._match(still, 0)
+        stop = not courses and (not checks or match >= value("counsel.enough"))
+        return Counsel(
+            vessel=table.vessel,
+            exemplar=self.exemplar,
+            as_=self.as_,
+            now=_standing(still, 0),
+            match=match,
+            courses=tuple(courses),
+            reachable=chance,
+            check_first=() if stop else checks,
+            stop=stop,
+            series=split_pot(table, actions, found, pool, volume) if courses and not far else None,
+            would_reach=fetch,
+            believes=belief.beliefs(table, still),
+            because=belief.because(table, still),
+            would_change=belief.change([c.turns for c in checks]),
+            note=self._note(pool, courses, found, fetch, checks, still, far=far, stop=stop),
+            tried=pool.tried,
+        )
+
+    def _match(self, outcome: Outcome, k: int) -> float:
+        near = outcome.distance[k] <= reach.match_within(self.table)
+        return float((near & outcome.flow_ok[k] & outcome.permanence_ok[k]).mean())
+
+    def _said(self, amounts: Array, volume: float) -> str:
+        """Return in few words what one course is."""
+        used = [self.actions[int(i)] for i in np.flatnonzero(amounts > 0)]
+        return sentences.gist(used)
+
+    def _note(
+        self,
+        pool: Pool,
+        courses: Sequence[Course],
+        found: Sequence[Candidate],
+        fetch: Sequence[Fetch],
+        checks: Sequence[Check],
+        still: Outcome,
+        *,
+        far: bool,
+        stop: bool,
+    ) -> str:
+        table = self.table
+        parts = []
+        if far and found:
+            mine = np.median(
+                strokes.lab_on(reach.closest_looks(table, self.actions, found[0].amounts), table.goal.bare_rgb),
+                axis=0,
+            )
+            theirs = np.median(strokes.lab_on(table.aim, table.goal.bare_rgb), axis=0)
+            boiled = any(self.actions[i].kind == "reduce" for i in found[0].used)
+            parts.append(sentences.out_of_reach_words(mine, theirs, most_boiled=boiled, known=bool(fetch)))
+            parts.extend(f.sentence for f in fetch)
+        if not courses:
+            parts.append(sentences.leave_words(still.distance[0], self._match(still, 0), stop=stop, checks=bool(checks)))
+        if aims.is_browned(table) or self.as_ == "new":
+            parts.extend(self._aim_words(pool, found))
+        if table.goal.tolerance > value("counsel.match"):
+            parts.append(
+                f"The page's own letters differ by about {table.goal.tolerance:.0f} steps of colour: "
+                "what comes nearer than that is a match."
+            )
+        return " ".join(p for p in parts if p)
+
+    def _aim_words(self, pool: Pool, found: Sequence[Candidate]) -> list[str]:
+        """Return what aiming at the page now or new does, and a warning where it would do harm."""
+        theirs = aims.other(self.table, self.actions, self.as_)
+        their_found, _ = search(theirs, self.actions)
+        words = []
+        if found and their_found:
+            words.append(
+                aims.choice_words(
+                    self.table, self.actions, found[0].amounts, theirs, their_found[0].amounts, self.as_
+                )
+            )
+        words.append(aims.harm_words(pool, self.actions, found))
+        return words
 
 
 def _check(post: Posterior, vessel: str, exemplar: str, as_: str) -> None:
@@ -114,36 +203,44 @@ def _rounded(actions: Sequence[Action], amounts: Array, volume: float) -> Array:
 
 
 def _courses(
-    table: Table, actions: Sequence[Action], found: Sequence[Candidate], still: Outcome, idle: float
+    table: Table,
+    actions: Sequence[Action],
+    found: Sequence[Candidate],
+    pool: Pool,
+    still: Outcome,
+    idle: float,
 ) -> list[Course]:
     """Return the best few courses that beat doing nothing and each other's sets of actions."""
     volume = float(np.median(still.volume[0]))
-    better = [c for c in found if c.loss < idle][: 2 * MOST_COURSES]
-    if not better:
-        return []
+    better = [c for c in found if c.loss < idle][: 3 * MOST_COURSES]
     # Rounding can drop a trifle and make two courses one.
-    rounded = {tuple(_rounded(actions, c.amounts, volume)) for c in better}
-    amounts = np.array(sorted(rounded))
-    outcome = try_courses(table, actions, amounts)
-    loss = losses(outcome, actions, amounts).mean(axis=1)
-    order = [int(k) for k in np.argsort(loss, kind="stable") if loss[k] < idle and amounts[k].any()]
-    # Three courses should be three things to do, not one thing three times a little otherwise.
-    first = {tuple(amounts[k] > 0): k for k in reversed(order)}
-    order = [k for k in order if first[tuple(amounts[k] > 0)] == k]
-    # Nor one thing, and then the same with a trifle more to do that brings nothing.
-    order = [
-        k
-        for place, k in enumerate(order)
-        if not any(np.all((amounts[k] > 0) >= (amounts[j] > 0)) for j in order[:place])
-    ]
-    return [_course(table, actions, amounts[k], outcome, k, still) for k in order[:MOST_COURSES]]
+    rounded = {(tuple(_rounded(actions, c.amounts, volume)), c.order) for c in better}
+    tried = []
+    for row, order in sorted(rounded, key=str):
+        amounts = np.array(row)
+        if not amounts.any():
+            continue
+        outcome = try_courses(table, actions, amounts[None], order)
+        loss = float(losses(table, outcome, actions, amounts[None]).mean())
+        if pool.foreseen(amounts, loss) < idle:
+            tried.append((pool.foreseen(amounts, loss), Candidate(amounts=amounts, loss=loss, order=order), outcome))
+    tried.sort(key=lambda one: one[0])
+    # Three courses should be three things to do, not one thing three times a little otherwise;
+    # nor one thing, and then the same with a trifle more to do that brings nothing.
+    kept: list[tuple[Candidate, Outcome]] = []
+    for _, candidate, outcome in tried:
+        if not any(set(candidate.used) >= set(other.used) for other, _ in kept):
+            kept.append((candidate, outcome))
+    return [_course(table, actions, c, outcome, still) for c, outcome in kept[:MOST_COURSES]]
 
 
 def _course(
-    table: Table, actions: Sequence[Action], amounts: Array, outcome: Outcome, k: int, still: Outcome
+    table: Table, actions: Sequence[Action], candidate: Candidate, outcome: Outcome, still: Outcome
 ) -> Course:
     volume = float(np.median(still.volume[0]))
-    used = [int(i) for i in np.flatnonzero(amounts > 0)]
+    amounts = candidate.amounts
+    order = candidate.order if candidate.order is not None else range(len(actions))
+    used = [int(i) for i in order if amounts[i] > 0]
     state = table.post.played.world.vessels[table.vessel]
     warmed = float(np.median(state.temperature))
     clauses: list[str] = []
@@ -161,22 +258,35 @@ def _course(
         cautions.extend(cautions_for(entry, [action.material] if action.material else []))
         if action.unit == "ml":
             running += amount
+        elif action.kind == "reduce":
+            running *= 1 - amount
     has_iron = bool(np.median(composition.iron_total(state.liquor)) > 0)
-    standing = _standing(outcome, k)
+    standing = _standing(outcome, 0)
+    near = outcome.distance[0] <= reach.match_within(table)
+    match = float((near & outcome.flow_ok[0] & outcome.permanence_ok[0]).mean())
     return Course(
         actions=tuple(entries),
         sentence=sentences.course_sentence(clauses, [actions[i] for i in used], has_iron=has_iron),
         why=sentences.why_words(
             still.distance[0],
-            outcome.distance[k],
+            outcome.distance[0],
             standing.flow_ok,
             standing.permanence_ok,
-            float(np.median(outcome.volume[k])),
+            sentences.left_words(float(np.median(outcome.volume[0])), _page(table), table.keep),
         ),
         standing=standing,
-        density_band={c: figure(outcome.strip[k, :, i], "1") for i, c in enumerate(strokes.CHANNELS)},
+        match=match,
+        density_band={c: figure(outcome.strip[0, :, i], "1") for i, c in enumerate(strokes.CHANNELS)},
         cautions=_closing_last(cautions),
     )
+
+
+def _page(table: Table) -> float:
+    """Return ml of ink that a page takes with the pen that this ink is written with."""
+    pen = f"pens.{table.hand.pen_kind or 'goose-quill'}"
+    thing = table.post.problem.plan.shelf.pens.get(table.hand.tool)
+    width = thing.width.value if thing is not None and thing.width is not None else value(f"{pen}.width")
+    return float(plain.ink_a_page(film=value(f"{pen}.film"), width=width))
 
 
 def _closing_last(texts: Sequence[str]) -> tuple[str, ...]:
@@ -185,58 +295,3 @@ def _closing_last(texts: Sequence[str]) -> tuple[str, ...]:
         return ()
     closing = texts[-1]
     return (*(t for t in unique if t != closing), closing)
-
-
-def _reachable(table: Table, actions: Sequence[Action], pool: Pool) -> tuple[float, float]:
-    """Return the chances that some course tried brings the pot within a match, and within twice that.
-
-    Limits on flow and iron are kept. On each draw the best course for that
-    draw counts: what somebody who knew the pot could do with it.
-    """
-    # numbers-in-code: how many courses of the pool are tried again, a matter of time
-    best = pool.loss.mean(axis=1).argsort()[:400]
-    # numbers-in-code: as above, spread over all the rest
-    spread = np.unique(np.concatenate([best, np.linspace(0, len(pool.loss) - 1, 200).astype(int)]))
-    parts = [try_courses(table, actions, pool.amounts[some]) for some in np.array_split(spread, 4)]
-    distance = np.concatenate([p.distance for p in parts])
-    safe = np.concatenate([p.flow_ok & p.permanence_ok for p in parts])
-    near = np.where(safe, distance, np.inf).min(axis=0)
-    # A page whose own letters differ by more is matched by anything that lies among them.
-    match = max(value("counsel.match"), table.goal.tolerance)
-    return float((near <= match).mean()), float((near <= 2 * match).mean())
-
-
-def _note(
-    table: Table,
-    actions: Sequence[Action],
-    courses: Sequence[Course],
-    found: Sequence[Candidate],
-    nearly: float,
-    still: Outcome,
-    as_: str,
-) -> str:
-    parts = []
-    if nearly < value("counsel.unreachable") and found:
-        outcome = try_courses(table, actions, found[0].amounts[None])
-        mine = np.median(strokes.lab_on(outcome.density[0], table.goal.bare_rgb), axis=0)
-        theirs = np.median(strokes.lab_on(table.aim, table.goal.bare_rgb), axis=0)
-        boiled = any(actions[i].kind == "reduce" for i in found[0].used)
-        parts.append(sentences.out_of_reach_words(mine, theirs, most_boiled=boiled))
-    if not courses:
-        words = sentences.difference_words(float(np.median(still.distance[0])))
-        parts.append(f"Nothing on the bench is expected to do better than leaving the pot as it is: {words}.")
-    if as_ == "new":
-        parts.append(
-            "You aim at the page as it was when new, which is itself uncertain; iron in excess would brown it sooner."
-        )
-    elif float(np.median(table.goal.density[2] - table.goal.density[0])) > value("counsel.brown"):
-        parts.append(
-            "The page has browned: matching an aged brown with fresh ink asks for less iron and more brown "
-            "extract, not for more iron."
-        )
-    if table.goal.tolerance > value("counsel.match"):
-        parts.append(
-            f"The page's own letters differ by about {table.goal.tolerance:.0f} steps of colour: "
-            "what comes nearer than that is a match."
-        )
-    return " ".join(parts)

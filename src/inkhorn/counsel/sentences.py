@@ -8,48 +8,35 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.counsel.actions import Action, sensible
+from inkhorn.counsel.plain import amount_words, pages_words, share_words
 from inkhorn.handbook.load import value
-
-# numbers-in-code: what the words mean
-_SHARES = ((0.1, "a tenth"), (0.125, "an eighth"), (0.2, "a fifth"), (0.25, "a quarter"), (1 / 3, "a third"),
-           (0.4, "two fifths"), (0.5, "half"), (0.6, "three fifths"), (2 / 3, "two thirds"),
-           (0.75, "three quarters"))  # fmt: skip
-
-
-def share_words(share: float) -> str:
-    """Return a share as a maker says it: "a fifth", "a little"."""
-    # numbers-in-code: half-way between nothing and an eighth, in words
-    if share < 0.07:
-        return "a little"
-    return min(_SHARES, key=lambda s: abs(np.log(s[0] / share)))[1]
-
-
-def minutes_words(seconds: float) -> str:
-    """Return a length of time in round words."""
-    minutes = seconds / 60
-    # numbers-in-code: where minutes become hours in speech
-    if minutes < 90:
-        step = 1 if minutes < 10 else 5
-        return f"about {max(round(minutes / step) * step, 1)} minutes"
-    # numbers-in-code: half-hours in speech
-    return f"about {round(minutes / 30) / 2:g} hours"
-
 
 def action_words(action: Action, amount: float, volume: float, seconds: float) -> str:
     """Return one action as an imperative clause."""
     if action.kind == "reduce":
         to = sensible(volume * (1 - amount))
         return (
-            f"boil off {share_words(amount)} (down to about {to:g} ml, {minutes_words(seconds)} at a simmer)"
+            f"boil off {share_words(amount)} (down to about {to:g} ml, {amount_words(seconds, 's')} at a simmer)"
         )
     if action.kind == "warm":
         return f"write with it warmed to about {amount:.0f} °C"
     name = action.what.replace("-", " ")
     if action.kind == "pour":
-        return f"pour in {amount:g} ml from the {name}"
+        return f"pour in {amount_words(amount, 'ml')} from the {name}"
     if action.kind == "add-liquid":
-        return f"add {amount:g} ml of {name.removeprefix('the ')}"
-    return f"stir in {amount:g} g of the {name}"
+        return f"add {amount_words(amount, 'ml', held=volume)} of {name.removeprefix('the ')}"
+    return f"stir in {amount_words(amount, 'g', action.material)} of the {name}"
+
+
+#: What each action is in a word or two.
+_GIST = {"reduce": "boil down", "warm": "write warm", "pour": "pour in {}", "add-liquid": "water", "add-lot": "add {}"}
+
+
+def gist(actions: Sequence[Action]) -> str:
+    """Return in few words what a course is: "boil down and add plum gum"."""
+    if not actions:
+        return "leave it as it is"
+    return " and ".join(_GIST[a.kind].format(a.what.replace("-", " ")) for a in actions)
 
 
 def course_sentence(clauses: Sequence[str], actions: Sequence[Action], *, has_iron: bool) -> str:
@@ -76,7 +63,7 @@ def difference_words(distance: float) -> str:
 
 
 def why_words(
-    now: NDArray[np.float64], then: NDArray[np.float64], flow: float, permanence: float, left: float
+    now: NDArray[np.float64], then: NDArray[np.float64], flow: float, permanence: float, left: str
 ) -> str:
     """Return what a course does: where the stroke goes, from where, and what is kept.
 
@@ -86,8 +73,8 @@ def why_words(
         Distances as it is and after the course.
     flow, permanence : float
         Chances that the limits are kept.
-    left : float
-        Volume left, ml.
+    left : str
+        What is left, in a sentence.
     """
     before = float(np.median(now))
     # numbers-in-code: the median and the 90 % band
@@ -95,7 +82,7 @@ def why_words(
     text = (
         f"The dry stroke should come from {before:.0f} to about {middle:.0f} steps of colour from the page "
         f"(nine times in ten between {low:.0f} and {high:.0f}): {difference_words(middle)}. "
-        f"It leaves about {sensible(left):g} ml."
+        f"{left}"
     )
     if flow < value("counsel.enough"):
         text += f" It may not flow as your pen wants (chance that it does: {100 * flow:.0f} %)."
@@ -104,7 +91,28 @@ def why_words(
     return text
 
 
-def out_of_reach_words(mine: NDArray[np.float64], theirs: NDArray[np.float64], *, most_boiled: bool) -> str:
+def left_words(ml: float, page: float, keep: float) -> str:
+    """Return how much ink a course leaves, in ml and pages, and whether that is short of what is wanted."""
+    text = f"It leaves about {sensible(ml):g} ml ({pages_words(ml, page)})."
+    if keep and ml < keep:
+        text += f" That is short of the {keep:g} ml that you want to keep."
+    return text
+
+
+def leave_words(distance: NDArray[np.float64], match: float, *, stop: bool, checks: bool) -> str:
+    """Return what is said where no course beats leaving the pot as it is."""
+    words = difference_words(float(np.median(distance)))
+    if match >= value("counsel.enough"):
+        return f"Leave it: it matches the page as nearly as can be told (chance {100 * match:.0f} %). Write."
+    text = f"Nothing on the bench is expected to do better than leaving the pot as it is: {words}."
+    if stop:
+        return f"{text} Another trial is not worth the ink: no quick check would change that either."
+    return f"{text} Find out more before you change it." if checks else text
+
+
+def out_of_reach_words(
+    mine: NDArray[np.float64], theirs: NDArray[np.float64], *, most_boiled: bool, known: bool
+) -> str:
     """Return why a page cannot be reached, and what would reach it, from dry Lab at best and the page's.
 
     Parameters
@@ -113,17 +121,16 @@ def out_of_reach_words(mine: NDArray[np.float64], theirs: NDArray[np.float64], *
         Median L*, a*, b* of the best course and of the exemplar.
     most_boiled : bool
         Whether even boiling down as far as counsel goes leaves it too pale.
+    known : bool
+        Whether what would reach it has been found, and is said in its own words.
     """
     lightness, yellow = mine[0] - theirs[0], mine[2] - theirs[2]
     if lightness > abs(yellow):
         far = "even boiled right down it stays" if most_boiled else "it stays"
-        return f"With what is on the bench {far} too pale: a stronger liquor or a fresh steep would reach the page."
-    if yellow > 0:
-        return (
-            "With what is on the bench the ink stays browner than the page: "
-            "a bluer tannin (galls, sumac) would reach it."
-        )
-    return (
-        "With what is on the bench the ink stays bluer than the page: a browner tannin "
-        "(alder, oak bark), or time, would reach it."
-    )
+        text, help_ = f"With what is on the bench {far} too pale", "a stronger liquor or a fresh steep"
+    elif yellow > 0:
+        text, help_ = "With what is on the bench the ink stays browner than the page", "a bluer tannin (galls, sumac)"
+    else:
+        text = "With what is on the bench the ink stays bluer than the page"
+        help_ = "a browner tannin (alder, oak bark), or time,"
+    return f"{text}." if known else f"{text}: {help_} would help."
