@@ -29,9 +29,7 @@ Array = NDArray[np.float64]
 MOST_COURSES = 3
 
 
-def advise(
-    post: Posterior, vessel: str, exemplar: str, *, as_: str = "now", keep: float = 0.0
-) -> Counsel:
+def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now", keep: float = 0.0) -> Counsel:
     """Say what to do with a pot so that its dry stroke comes to the exemplar.
 
     Parameters
@@ -76,8 +74,10 @@ class _Case:
         courses = _courses(table, actions, found, pool, still, idle)
         chance, nearly = reach.reachable(table, pool)
         far = nearly < value("counsel.unreachable")
-        fetch = reach.would_reach(table, actions, max(2 * chance, value("counsel.unreachable"))) if far else ()
-        checks = check_first(table, pool, lambda k: self._said(pool.amounts[k], volume))
+        fetch = (
+            reach.would_reach(table, actions, max(2 * chance, value("counsel.unreachable"))) if far else ()
+        )
+        checks = check_first(table, pool, lambda k: self._said(pool.amounts[k]))
         match = self._match(still, 0)
         stop = not courses and (not checks or match >= value("counsel.enough"))
         return Counsel(
@@ -103,7 +103,7 @@ class _Case:
         near = outcome.distance[k] <= reach.match_within(self.table)
         return float((near & outcome.flow_ok[k] & outcome.permanence_ok[k]).mean())
 
-    def _said(self, amounts: Array, volume: float) -> str:
+    def _said(self, amounts: Array) -> str:
         """Return in few words what one course is."""
         used = [self.actions[int(i)] for i in np.flatnonzero(amounts > 0)]
         return sentences.gist(used)
@@ -124,7 +124,9 @@ class _Case:
         parts = []
         if far and found:
             mine = np.median(
-                strokes.lab_on(reach.closest_looks(table, self.actions, found[0].amounts), table.goal.bare_rgb),
+                strokes.lab_on(
+                    reach.closest_looks(table, self.actions, found[0].amounts), table.goal.bare_rgb
+                ),
                 axis=0,
             )
             theirs = np.median(strokes.lab_on(table.aim, table.goal.bare_rgb), axis=0)
@@ -132,7 +134,11 @@ class _Case:
             parts.append(sentences.out_of_reach_words(mine, theirs, most_boiled=boiled, known=bool(fetch)))
             parts.extend(f.sentence for f in fetch)
         if not courses:
-            parts.append(sentences.leave_words(still.distance[0], self._match(still, 0), stop=stop, checks=bool(checks)))
+            parts.append(
+                sentences.leave_words(
+                    still.distance[0], self._match(still, 0), stop=stop, checks=bool(checks)
+                )
+            )
         if aims.is_browned(table) or self.as_ == "new":
             parts.extend(self._aim_words(pool, found))
         if table.goal.tolerance > value("counsel.match"):
@@ -223,7 +229,9 @@ def _courses(
         outcome = try_courses(table, actions, amounts[None], order)
         loss = float(losses(table, outcome, actions, amounts[None]).mean())
         if pool.foreseen(amounts, loss) < idle:
-            tried.append((pool.foreseen(amounts, loss), Candidate(amounts=amounts, loss=loss, order=order), outcome))
+            tried.append(
+                (pool.foreseen(amounts, loss), Candidate(amounts=amounts, loss=loss, order=order), outcome)
+            )
     tried.sort(key=lambda one: one[0])
     # Three courses should be three things to do, not one thing three times a little otherwise;
     # nor one thing, and then the same with a trifle more to do that brings nothing.

@@ -83,4 +83,3 @@ def harm_words(pool: Pool, actions: Sequence[Action], found: Sequence[Candidate]
 
 def _row_of(pool: Pool, found: Sequence[Candidate]) -> int:
     return int(np.argmin(np.abs(pool.amounts - found[0].amounts).sum(axis=1)))
-

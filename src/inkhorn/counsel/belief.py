@@ -161,5 +161,3 @@ def change(turns: Sequence[str]) -> str:
     """Return what would change the counsel, from what its checks could show."""
     told = [t for t in turns if t]
     return told[0] if told else "No single quick check is likely to change this."
-
-

@@ -83,7 +83,9 @@ def quick_readings(table: Table) -> Sequence[Quick]:
         return np.log(np.maximum(x, NOTHING))
 
     return (
-        quick("ph", seen.acidity(liquor, warm, draws), f"dip a pH strip in the {name}", lambda x: f"pH {x:.1f}"),
+        quick(
+            "ph", seen.acidity(liquor, warm, draws), f"dip a pH strip in the {name}", lambda x: f"pH {x:.1f}"
+        ),
         quick("volume", log(ml), f"read the {name} on a kitchen jug", lambda x: f"{np.exp(x):.0f} ml"),
         quick(
             "ten_drops",
@@ -200,5 +202,3 @@ def _weights(seen_: Array, foreseen: Array, sd: float) -> Array:
     log_w = -0.5 * np.sum(((seen_[:, None, :] - foreseen[None, :, :]) / sd) ** 2, axis=-1)
     weights = np.exp(log_w - log_w.max(axis=1, keepdims=True))
     return np.asarray(weights / weights.sum(axis=1, keepdims=True))
-
-

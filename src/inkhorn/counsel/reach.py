@@ -120,4 +120,4 @@ def _sentence(words: str, chance: float) -> str:
 
 def closest_looks(table: Table, actions: Sequence[Action], amounts: Array) -> Array:
     """Return the density of the stroke of one course on each draw, (M, 3)."""
-    return try_courses(table, actions, amounts[None]).density[0]
+    return np.asarray(try_courses(table, actions, amounts[None]).density[0])

@@ -11,13 +11,12 @@ from inkhorn.counsel.actions import Action, sensible
 from inkhorn.counsel.plain import amount_words, pages_words, share_words
 from inkhorn.handbook.load import value
 
+
 def action_words(action: Action, amount: float, volume: float, seconds: float) -> str:
     """Return one action as an imperative clause."""
     if action.kind == "reduce":
         to = sensible(volume * (1 - amount))
-        return (
-            f"boil off {share_words(amount)} (down to about {to:g} ml, {amount_words(seconds, 's')} at a simmer)"
-        )
+        return f"boil off {share_words(amount)} (down to about {to:g} ml, {amount_words(seconds, 's')} at a simmer)"
     if action.kind == "warm":
         return f"write with it warmed to about {amount:.0f} °C"
     name = action.what.replace("-", " ")
@@ -29,7 +28,13 @@ def action_words(action: Action, amount: float, volume: float, seconds: float) -
 
 
 #: What each action is in a word or two.
-_GIST = {"reduce": "boil down", "warm": "write warm", "pour": "pour in {}", "add-liquid": "water", "add-lot": "add {}"}
+_GIST = {
+    "reduce": "boil down",
+    "warm": "write warm",
+    "pour": "pour in {}",
+    "add-liquid": "water",
+    "add-lot": "add {}",
+}
 
 
 def gist(actions: Sequence[Action]) -> str:
@@ -129,7 +134,10 @@ def out_of_reach_words(
         far = "even boiled right down it stays" if most_boiled else "it stays"
         text, help_ = f"With what is on the bench {far} too pale", "a stronger liquor or a fresh steep"
     elif yellow > 0:
-        text, help_ = "With what is on the bench the ink stays browner than the page", "a bluer tannin (galls, sumac)"
+        text, help_ = (
+            "With what is on the bench the ink stays browner than the page",
+            "a bluer tannin (galls, sumac)",
+        )
     else:
         text = "With what is on the bench the ink stays bluer than the page"
         help_ = "a browner tannin (alder, oak bark), or time,"

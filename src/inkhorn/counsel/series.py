@@ -73,7 +73,8 @@ def _measurable(actions: Sequence[Action], pool: Pool, share: float) -> list[int
     floor = np.array([least.get(a.unit, 0.0) for a in actions])
     warm = np.array([a.kind == "warm" for a in actions])
     small = pool.amounts * share
-    can = ~((pool.amounts > 0) & (small < floor)).any(axis=1) & ~(pool.amounts[:, warm] > 0).any(axis=1)
+    trifling = ((pool.amounts > 0) & (small < floor)).any(axis=1)
+    can = np.asarray(~trifling & ~(pool.amounts[:, warm] > 0).any(axis=1))
     mean = pool.loss.mean(axis=1)
     out: list[int] = []
     for k in np.argsort(mean, kind="stable"):
@@ -98,7 +99,7 @@ def _series(
         ]
         words = []
         running = cup
-        for j in np.flatnonzero(pool.amounts[k] > 0):
+        for j in (int(i) for i in np.flatnonzero(pool.amounts[k] > 0)):
             action, amount = actions[j], float(pool.amounts[k, j])
             small = amount if action.kind == "reduce" else sensible(amount * cup / volume)
             entry = action.entry(small, running)

@@ -53,7 +53,9 @@ def weights_of(seen: Array, foreseen: Array, sd: float) -> Array:
     return np.asarray(weights / weights.sum(axis=1, keepdims=True))
 
 
-def chosen(foreseen: Array, sd: float, loss: Array, noise: Array, may: Array | None = None) -> Chosen:
+def chosen(
+    foreseen: Array, sd: float, loss: Array, noise: Array, may: NDArray[np.bool_] | None = None
+) -> Chosen:
     """Return what would be chosen on each simulated result of a reading.
 
     Parameters

@@ -109,12 +109,12 @@ class Kitchen:
         scale = "measures.instrument.kitchen_scale.mass"
         sd = np.hypot(value(f"{scale}.absolute"), value(f"{scale}.relative") * np.asarray(grams))
         # What weighs little is weighed on what weighs little.
-        sd = np.minimum(sd, value("counsel.check.volume") * np.asarray(grams))
+        sd = np.minimum(sd, value("counsel.check.volume.error") * np.asarray(grams))
         return np.maximum(grams + sd * self.off(f"weigh {name}"), 0.0)
 
     def poured(self, ml: Array | float, name: str) -> Array:
         """Return what truly is in the jug where ml are asked for."""
-        return np.asarray(ml * np.exp(value("counsel.check.volume") * self.off(f"pour {name}")))
+        return np.asarray(ml * np.exp(value("counsel.check.volume.error") * self.off(f"pour {name}")))
 
     # ------------------------------------------------------------ stages
 
