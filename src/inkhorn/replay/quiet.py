@@ -37,13 +37,18 @@ def soak(state: VesselState, seconds: Array | float, temperature: Array, draws: 
         value("extraction.reference"),
     )
     washing = draws.of(f"lot:{marc.source}/washing.{marc.pieces}", f"extraction.washing.{marc.pieces}")
-    drawn = reach(marc, temperature, draws) * extraction.released(
-        washing, extraction.slow_rate(diffusivity, radius), seconds
-    )
+    # The share rinses off once, when the soak begins; what is left of the reach follows the slow law, so that a
+    # soak in two parts draws what one in one part does.
+    most, slow = reach(marc, temperature, draws), extraction.slow_rate(diffusivity, radius)
+    begun = np.asarray(marc.given) > 0
+    left = np.maximum(most - marc.given, 0.0)
+    drawn = left * extraction.released(np.where(begun, 0.0, washing), slow, seconds)
     # Marc that is hardly wet gives hardly anything: less water than dry matter slows it in proportion.
     wetted = np.clip(state.liquor["water"] / np.maximum(marc.solid, NOTHING), 0.0, 1.0)
-    moved = marc.inside.only(*_SOLUBLE) * (drawn * wetted)
-    return but(state, liquor=state.liquor + moved, marc=but(marc, inside=marc.inside - moved))
+    gone = drawn * wetted
+    moved = marc.inside.only(*_SOLUBLE) * (gone / np.maximum(1.0 - marc.given, NOTHING))
+    marc = but(marc, inside=marc.inside - moved, given=marc.given + gone)
+    return but(state, liquor=state.liquor + moved, marc=marc)
 
 
 def reach(marc: Marc, temperature: Array, draws: Draws) -> Array:

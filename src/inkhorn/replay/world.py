@@ -48,6 +48,8 @@ class Marc:
         Handbook form of the material: gall, bark, leaf ...
     source : str
         The lot they came from; its unknowns drive the soaking.
+    given : ndarray, shape (N,), or float
+        Share of what was inside that this soak has drawn out already; 0 where it begins.
     """
 
     inside: Liquor
@@ -56,11 +58,16 @@ class Marc:
     pieces: str
     form: str
     source: str
+    given: Array | float = 0.0
 
     def columns(self, picks: Picks) -> Marc:
         """Return the marc for some of its draws."""
         return but(
-            self, inside=self.inside.columns(picks), held=self.held.columns(picks), solid=self.solid[picks]
+            self,
+            inside=self.inside.columns(picks),
+            held=self.held.columns(picks),
+            solid=self.solid[picks],
+            given=np.broadcast_to(self.given, len(self.solid))[picks],
         )
 
 

@@ -115,7 +115,7 @@ def _(step: Steep, number: int, world: World, draws: Draws, shelf: Inventory) ->
         marc = world.marcs[step.marc_of]
         world = world.with_marc(step.marc_of, None)
         poured = poured + marc.held
-        state = but(state, marc=joined(state.marc, but(marc, held=Liquor.empty(draws.n))))
+        state = but(state, marc=joined(state.marc, but(marc, held=Liquor.empty(draws.n), given=0.0)))
     else:
         name = str(step.lot)
         lot = world.lots[name]
