@@ -26,7 +26,7 @@ from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
 
 #: Raised whenever the model or the sampler gives other numbers for the same daybook and handbook.
-MODEL = 12
+MODEL = 13
 
 
 @functools.cache
