@@ -185,11 +185,10 @@ class Workshop:
         """Weigh this way of making against another's; ``exemplar``, ``vessel``, ``seed``, ``runs``: `weigh_ways`."""
         return weigh_ways(self._posterior, other._posterior, **how)
 
-    def counsel(
-        self, vessel: str, exemplar: str, as_: str = "now", *, seed: int = 0, progress: Progress | None = None
-    ) -> Counsel:
-        """Return up to three courses for a vessel towards an exemplar, as it looks now or as it was new."""
-        return advise(self._posterior(seed, progress), vessel, exemplar, as_=as_)
+    def counsel(self, vessel: str, exemplar: str, as_: str = "now", *, keep: float = 0.0, seed: int = 0,
+                progress: Progress | None = None) -> Counsel:  # fmt: skip
+        """Return up to three courses for a vessel towards an exemplar, as it looks now or was new, ``keep`` ml left."""
+        return advise(self._posterior(seed, progress), vessel, exemplar, as_=as_, keep=keep)
 
     again, today, why = asked.again, asked.today, wrong.why
 

@@ -173,8 +173,11 @@ class FakeWorkshop:
             }
         )
 
-    def counsel(self, vessel: str, exemplar: str, as_: str = "now", *, progress: Any = None) -> Answer:
+    def counsel(
+        self, vessel: str, exemplar: str, as_: str = "now", *, keep: float = 0.0, progress: Any = None
+    ) -> Answer:
         """Return invented courses."""
+        del keep
         if progress is not None:
             progress(0.5)
         self.gate.wait(20)
@@ -197,6 +200,12 @@ class FakeWorkshop:
                 "now": {"distance": figure(9.2, 7, 12), "flow_ok": 0.97, "permanence_ok": 0.98},
                 "courses": [course, other],
                 "reachable": 0.83,
+                "stop": False,
+                "series": None,
+                "would_reach": [],
+                "believes": ["The pot holds about 640 ml."],
+                "because": ["The pH of the pot moved the estimate most."],
+                "would_change": "No single quick check is likely to change this.",
                 "check_first": [
                     {
                         "reading": "ten_drops",

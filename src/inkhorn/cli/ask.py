@@ -10,7 +10,9 @@ import click
 import inkhorn
 from inkhorn.cli import many
 from inkhorn.cli.output import FAULT, Command, json_flag, say, say_json, working
+from inkhorn.daybook.measures import measures
 from inkhorn.errors import CounselError, PictureError
+from inkhorn.quantities import read_quantity
 from inkhorn.report import photo_told, photos, shared_out, words
 
 
@@ -40,23 +42,36 @@ def only(things: Any, given: str | None, what: str, option: str) -> str:
     show_default=True,
     help="Match the page as it looks now, or as it was when new.",
 )
+@click.option("--keep", metavar="AMOUNT", help="How much ink must be left to write with: 300 ml.")
+@click.option("--reasons", is_flag=True, help="Say what it rests on, and what would change it.")
 @json_flag
-def counsel(directory: str, vessel: str | None, exemplar: str | None, as_: str, as_json: bool) -> None:
+def counsel(
+    directory: str,
+    vessel: str | None,
+    exemplar: str | None,
+    as_: str,
+    keep: str | None,
+    reasons: bool,
+    as_json: bool,
+) -> None:
     """Say what to add or boil off next, and which one check is worth doing first."""
+    ml = 0.0
+    if keep:
+        ml = read_quantity(keep, expect=("volume",), measures=measures(), where="--keep").value
     with inkhorn.Workshop.open(directory) as workshop:
         things = workshop.inventory()
         pot = only(things.vessels, vessel, "vessel", "--vessel")
         page = only(things.exemplars, exemplar, "exemplar", "--exemplar")
         with working("Weighing what can be done", quiet=as_json) as progress:
-            answer = workshop.counsel(pot, page, as_=as_, progress=progress).to_dict()
+            answer = workshop.counsel(pot, page, as_=as_, keep=ml, progress=progress).to_dict()
     if as_json:
         say_json(answer)
     else:
-        say_counsel(answer)
+        say_counsel(answer, fully=reasons)
 
 
-def say_counsel(answer: dict[str, Any]) -> None:
-    """Print counsel: each course with its cautions beneath it, then the first check."""
+def say_counsel(answer: dict[str, Any], *, fully: bool = False) -> None:
+    """Print counsel: each course with its cautions beneath it, then the first check; ``fully`` with its reasons."""
     if not answer["courses"]:
         say(answer.get("note") or "Nothing on the bench would bring it nearer. Leave it as it is.")
     warned: set[str] = set()
@@ -71,9 +86,17 @@ def say_counsel(answer: dict[str, Any]) -> None:
         say(answer["note"])
     for check in answer.get("check_first", ())[:1]:
         say(f"First: {check['sentence']}")
+        if check.get("turns"):
+            say(f"   {check['turns']}")
+    if answer.get("series"):
+        say(f"Or split the pot: {answer['series']['sentence']}")
     reachable = answer.get("reachable")
     if reachable is not None:
         say(f"Chance that this page can be reached with what is on the bench: {words.chance(reachable)}.")
+    if fully:
+        say("What this rests on:")
+        for line in (*answer["believes"], *answer["because"], answer["would_change"]):
+            say(f"   {line}")
 
 
 @click.command(cls=Command)

@@ -8,6 +8,7 @@ import click
 
 import inkhorn
 from inkhorn.cli.output import Command, json_flag, say, say_json, working
+from inkhorn.errors import CounselError
 
 #: How likely a cause must be to be listed, and how many are at the most.
 _LISTED, _MOST = 0.03, 6
@@ -35,7 +36,7 @@ def why(
 ) -> None:
     """Say what is wrong with an ink, from a complaint in your own words."""
     if vessel and trial:
-        raise click.UsageError("name a vessel or a trial, not both")
+        raise CounselError("both a vessel and a trial were named", where="why", mend="Name one of them")
     with inkhorn.Workshop.open(directory) as workshop, working("Weighing", quiet=as_json) as progress:
         answer = workshop.why(
             " ".join(complaint), vessel=vessel, trial=trial, found=found, progress=progress

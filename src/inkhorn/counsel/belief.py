@@ -85,6 +85,7 @@ def _sure(chance: float, yes: str, no: str) -> str:
     if 0.35 < chance < 0.65:
         return f"as likely {yes} as {no}"
     word, sure = (yes, chance) if chance >= 0.5 else (no, 1 - chance)
+    # numbers-in-code: nineteen in twenty, in words
     return f"surely {word}" if sure > 0.95 else f"probably {word}"
 
 

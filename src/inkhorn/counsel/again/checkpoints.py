@@ -118,8 +118,8 @@ def error(reading: str, *, spindle: bool, beside: bool = False) -> float:
     if reading == "specific_gravity":
         tool = "hydrometer" if spindle else "weighed_volume"
         return value(f"measures.instrument.{tool}.specific_gravity.absolute")
-    names = {"volume": "volume", "dry_residue": "residue", "discharge": "viscosity", "strip": "drop"}
-    return value(f"counsel.check.{names[reading]}")
+    names = {"discharge": "ten_drops", "strip": "drop"}
+    return value(f"counsel.check.{names.get(reading, reading)}.error")
 
 
 def trouble(reading: str) -> float:
