@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -273,8 +274,10 @@ def test_recipe_keeps_its_schema_and_can_be_recorded(tmp_path: Path) -> None:
         answer = recipe.to_dict()
         assert faults("again", answer) == []
         for place, step in enumerate(answer["steps"]):
-            decode({"at": f"2027-09-{10 + place:02d}T10:00", **step["entry"]})
-            shop.record({"at": f"2027-09-{10 + place:02d}T10:00", **step["entry"]})
+            at = datetime.fromisoformat("2027-09-01T10:00") + timedelta(days=4 * place)
+            entry = {"at": at.isoformat(), **step["entry"]}
+            decode(entry)
+            shop.record(entry)
         got = sample_posterior(shop._plan(), particles=32).played.world.vessels
     new = next(state for name, state in got.items() if name.startswith("pot-"))
     assert np.median(composition.iron_total(new.liquor)) > 0
