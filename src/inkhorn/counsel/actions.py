@@ -49,6 +49,8 @@ class Action:
         degrees above the present.
     cost : float
         What the whole of ``most`` costs, in units of CIEDE2000.
+    once : float
+        What doing it at all costs beside, however little of it.
     """
 
     kind: str
@@ -58,6 +60,7 @@ class Action:
     most: float
     unit: str
     cost: float = 0.0
+    once: float = 0.0
 
     @property
     def for_good(self) -> bool:
@@ -124,15 +127,25 @@ def menu(post: Posterior, vessel: str) -> tuple[Action, ...]:
         _action(vessel, "reduce", value("counsel.most.reduce"), SHARE, cost=value("counsel.weight.loss")),
         *_lots(post, vessel, ml),
         _action(vessel, "add-liquid", min(thinning, room), ML, what=water),
-        _action(vessel, "warm", value("counsel.most.warm") - now, "degC"),
+        _action(vessel, "warm", value("counsel.most.warm") - now, "degC", once=value("counsel.weight.warm")),
     ]
     return tuple(a for a in out if a.most > 0 and (a.kind != "warm" or a.most > 1))
 
 
 def _action(
-    vessel: str, kind: str, most: float, unit: str, *, what: str = "", material: str = "", cost: float = 0.0
+    vessel: str,
+    kind: str,
+    most: float,
+    unit: str,
+    *,
+    what: str = "",
+    material: str = "",
+    cost: float = 0.0,
+    once: float = 0.0,
 ) -> Action:
-    return Action(kind=kind, vessel=vessel, what=what, material=material, most=most, unit=unit, cost=cost)
+    return Action(
+        kind=kind, vessel=vessel, what=what, material=material, most=most, unit=unit, cost=cost, once=once
+    )
 
 
 def _pours(post: Posterior, vessel: str, ml: float) -> list[Action]:

@@ -98,9 +98,10 @@ class Pool:
         course still open; the mean of that over the draws, less the same with
         all courses open.
         """
-        if not amounts[self.for_good].any():
+        still_open = self.open_after(amounts)
+        if not amounts[self.for_good].any() or not still_open.any():
             return 0.0
-        return float((self.loss[self.open_after(amounts)].min(axis=0) - self._best).mean())
+        return float((self.loss[still_open].min(axis=0) - self._best).mean())
 
     def foreseen(self, amounts: Array, loss: float) -> float:
         """Return an expected loss with what the course rules out, weighed by the handbook."""
@@ -115,7 +116,7 @@ def losses(table: Table, outcome: Outcome, actions: Sequence[Action], amounts: A
     """Return the loss of each course on each draw, (K, M): distance, broken limits, trouble, waste, ink that is short."""
     weight = "counsel.weight."
     share = amounts / np.array([a.most for a in actions])
-    trouble = value(weight + "action") * (amounts > 0).sum(axis=1)
+    trouble = (amounts > 0) @ np.array([value(weight + "action") + a.once for a in actions])
     waste = share @ np.array([a.cost for a in actions])
     short = 0.0 if not table.keep else np.maximum(1.0 - outcome.volume / table.keep, 0.0)
     return np.asarray(
