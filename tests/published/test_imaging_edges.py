@@ -43,15 +43,20 @@ class TestNormalEdge:
 
     R_p = Rmax - (p/100)(Rmax - Rmin) counts down from the support. For an edge that
     is a normal distribution function of standard deviation s the outline R60
-    lies where 60 % of the light is lost: each edge moves in by s z(0.6), so the
-    width is W - 2 s z(0.6); the distance from R10 to R90 is 2 s z(0.9). Elementary; the
-    quantiles are scipy's.
+    lies where 60 % of the light is lost: each edge moves in by s z(0.6), so
+    the contours are W - 2 s z(0.6) apart; the distance from R10 to R90 is 2 s z(0.9).
+    Elementary; the quantiles are scipy's. The width as answered is W again.
     """
 
     @pytest.mark.parametrize(("width", "blur"), [(7.0, 0.8), (9.5, 1.0), (14.0, 1.6), (20.0, 2.5)])
     def test_width_at_the_outline(self, width: float, blur: float) -> None:
-        """Width agrees with W - 2 s z(0.6) to a tenth of a pixel."""
-        assert _line(_bar(width, blur)).width == pytest.approx(width - 2 * blur * norm.ppf(0.6), abs=0.12)
+        """The R60 contours are W - 2 s z(0.6) apart, and the width is W, to a tenth of a pixel."""
+        at = np.arange(-30, 30.01, 0.25)
+        lost = 0.9 * (norm.cdf((at + width / 2) / blur) - norm.cdf((at - width / 2) / blur))
+        edges = find_edges(lost[None].astype(np.float32), at, np.ones(1, bool), from_handbook())
+        apart = float(edges.outline[0, 1] - edges.outline[0, 0])
+        assert apart == pytest.approx(width - 2 * blur * norm.ppf(0.6), abs=0.12)
+        assert _line(_bar(width, blur)).width == pytest.approx(width, abs=0.12)
 
     @pytest.mark.parametrize(("width", "blur"), [(9.0, 1.0), (14.0, 1.6), (20.0, 2.5)])
     def test_blur_from_ten_to_ninety(self, width: float, blur: float) -> None:

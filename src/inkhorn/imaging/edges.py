@@ -8,7 +8,9 @@ nothing here conforms to them. A pen stroke is no printed test line: it bends,
 wears and fades, so Rmin is taken afresh at every station along it.
 
 =============  ================================================================
-width          mean distance of the two R60 contours along the normal (13660)
+outline        the two R60 contours along the normal; their mean distance is the
+               width of 13660. A stroke's width as answered is that between the
+               places of half the light: `inkhorn.imaging.widths`
 blur           mean distance from R10 outside to R90 inside, mean of both edges
                (13660; 24790 stops at R70 and divides by the root of darkness)
 raggedness     standard deviation of the R60 contour about its fitted line,

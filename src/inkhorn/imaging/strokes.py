@@ -15,6 +15,7 @@ from inkhorn.imaging.picture import Floats, Mask, Picture
 from inkhorn.imaging.pixels import dilate, inside_by, mostly, sampled, square, widened
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.thin import arms, skeleton
+from inkhorn.imaging.widths import width_of
 
 Array = NDArray[np.float64]
 #: From points (..., 2) x, y in px of the whole picture to light over support (..., C).
@@ -180,11 +181,18 @@ def _measured(
     group = np.repeat(np.arange(len(paths)), [len(points) for points in paths])
     edges = find_edges(1 - ratio.mean(axis=2), offsets, present, settings)
     apart = max(1.0, width / settings.station_share)
-    return _gathered(paths, group, edges, ratio[:, middle], present, max(4, round(width / apart)))
+    reach = max(4, round(width / apart))
+    return _gathered(paths, group, edges, ratio[:, middle], present, reach, settings)
 
 
 def _gathered(
-    paths: list[Array], group: NDArray[np.int64], edges: Edges, core: Floats, present: Mask, reach: int
+    paths: list[Array],
+    group: NDArray[np.int64],
+    edges: Edges,
+    core: Floats,
+    present: Mask,
+    reach: int,
+    settings: Settings,
 ) -> tuple[Line, ...]:
     """Gather stations by stroke."""
     n = len(paths)
@@ -193,6 +201,7 @@ def _gathered(
     width = medians(edges.outline[:, 1] - edges.outline[:, 0], group, n)
     ragged = raggedness(edges.outline, group, n, reach)
     blur, beyond = medians(edges.blur, group, n), medians(edges.beyond, group, n)
+    width = width_of(width, blur, settings)
     level = core.astype(np.float64).mean(axis=1)
     light = np.column_stack([means(np.where(present, channel, np.nan), group, n) for channel in level.T])
     along = np.where(present, -np.log10(np.maximum(level.mean(axis=1), LEAST_RATIO)), np.nan)
