@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from inkhorn.errors import PictureError
 from inkhorn.imaging.cores import Cores, gather
+from inkhorn.imaging.edges import LEAST_RATIO
 from inkhorn.imaging.gaps import UNBROKEN, Continuity, envelope
 from inkhorn.imaging.ink import candidates, depth_of, lost_light, noise_of
 from inkhorn.imaging.patches import Patches, find_patches
@@ -19,6 +20,7 @@ from inkhorn.imaging.pixels import (
     closed,
     dilate,
     disc,
+    erode,
     gauss,
     inside_by,
     mostly,
@@ -33,7 +35,7 @@ from inkhorn.imaging.pixels import (
 from inkhorn.imaging.ruling import Rule, find_rules, rule_mask
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.strokes import Line, lines, over_support, usual_width
-from inkhorn.imaging.surface import closed_surface, first_surface, near_surface
+from inkhorn.imaging.surface import closed_surface, first_surface, near_surface, spread_of
 from inkhorn.imaging.surround import outside_sheet
 
 
@@ -54,6 +56,8 @@ class Analysis:
         Spread of the bare support, and usual loss of the ink.
     ink, ghosts, ruling, area : ndarrays of bool (H, W)
         Ink left, pale marks that are not ink, ruled lines, whole stroke area.
+    narrow : float
+        Width of a stroke, px of the whole picture; infinite for patches.
     patched : bool
         The ink lies in wide patches, not in strokes.
     lines : tuple of Line
@@ -75,6 +79,7 @@ class Analysis:
     breaks: Continuity
     width: float
     blur: float
+    narrow: float
     patched: bool
     lines: tuple[Line, ...]
     cores: Cores
@@ -127,12 +132,12 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     look = over_support(picture, support)
     found = lines(strokes, ink, lost, width, settings, look=look, by=by)
     blur = blur_of(found, by)
+    narrow = narrow_of(found, width * by) if sketch.patches is None else math.inf
+    if narrow < max(settings.stroke_least, settings.stroke_sharp * blur * by):
+        raise _too_small(narrow, settings)
     cores = gather(ink, work, support, width=width, blur=blur, noise=noise, settings=settings)
     if cores.density.size < settings.core_few / 10:
-        raise PictureError(
-            "hardly any ink lies well inside a stroke: the strokes are too narrow in pixels",
-            mend="Photograph closer, or scan at a higher resolution",
-        )
+        raise _too_small(min(narrow, width * by), settings)
     return Analysis(
         work=work,
         by=by,
@@ -149,6 +154,7 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         breaks=breaks,
         width=width,
         blur=blur,
+        narrow=narrow,
         patched=sketch.patches is not None,
         lines=found,
         cores=cores,
@@ -200,7 +206,7 @@ def _sketch(picture: Picture, settings: Settings) -> Sketch:
     lost = lost_light(linear, surface)
     noise = noise_of(lost, sheet)
     patches = _patches(linear, sheet, settings)
-    if patches is not None and _is_ink(patches, lost, sheet, noise, settings):
+    if patches is not None and _is_ink(patches, linear, lost, sheet, noise, settings):
         surface = first_surface(linear, ~sheet | _of(patches, sheet), settings)
         lost = lost_light(linear, surface)
         noise = noise_of(lost, sheet)
@@ -270,7 +276,9 @@ def _first_ink(
     return depth, wide
 
 
-def _is_ink(patches: Patches, lost: Floats, sheet: Mask, noise: float, settings: Settings) -> bool:
+def _is_ink(
+    patches: Patches, linear: Floats, lost: Floats, sheet: Mask, noise: float, settings: Settings
+) -> bool:
     """Return whether wide patches are the ink of a picture, and not stains on a written page."""
     patch = nearest(patches.mask, sheet.shape[::-1])
     least = max(settings.least_contrast, settings.noise_steps * noise)
@@ -279,7 +287,35 @@ def _is_ink(patches: Patches, lost: Floats, sheet: Mask, noise: float, settings:
     # writing that a stain runs over is deeper than it
     over = widened(patch, disc(11)) & (lost > max(least, patches.lost / settings.soil_depth))
     alone = np.count_nonzero(beside) < settings.patch_alone * size
-    return bool(alone and np.count_nonzero(over) < settings.patch_over * size)
+    return bool(
+        alone
+        and np.count_nonzero(over) < settings.patch_over * size
+        and _is_even(linear, patch, sheet, patches.lost, settings)
+    )
+
+
+def _is_even(linear: Floats, patch: Mask, sheet: Mask, lost: float, settings: Settings) -> bool:
+    """Return whether the inside of wide patches is ink, and not print so small that its lines run together.
+
+    Ink adds little to the fine texture of the support beside it; print of a few px a letter is nothing but texture.
+    """
+    scale = max(1.0, max(patch.shape) / settings.coarse_side)  # of the grid on which patches are found
+    rim, near, far = (disc(2 * round(size * scale) + 1) for size in (4, 7, 2 * 12))
+    inner = erode(patch.astype(np.uint8), rim) > 0
+    ring = sheet & widened(patch, far) & ~widened(patch, near)
+    density = np.log10(np.maximum(gauss(linear.mean(axis=2), 1), 1e-4))
+    own, beside = (_texture(density, where, 4 * scale) for where in (inner, ring))
+    step = -math.log10(max(1 - lost, LEAST_RATIO))
+    return own < step / 2 and own**2 - beside**2 < (settings.patch_even * step) ** 2
+
+
+def _texture(density: Floats, where: Mask, reach: float) -> float:
+    """Return the spread of a density about its own mean within ``reach``; 0 if there is no such place."""
+    if not where.any():
+        return 0.0
+    part = where.astype(np.float32)
+    mean = gauss(density * part, reach) / np.maximum(gauss(part, reach), 1e-3)
+    return spread_of((density - mean)[where].astype(np.float32))
 
 
 def _rules(
@@ -294,6 +330,21 @@ def _with_ghosts(sketch: Sketch, clear: Mask) -> Floats:
     size = sketch.sheet.shape[::-1]
     bare = sketch.bare | (mostly(clear, size) if clear.shape != sketch.sheet.shape else clear)
     return near_surface(sketch.small.linear, bare, sketch.reach, sketch.support)
+
+
+def _too_small(narrow: float, settings: Settings) -> PictureError:
+    enough = settings.stroke_enough
+    if narrow >= enough:
+        return PictureError(
+            f"the picture is too blurred for its strokes (about {narrow:.0f} px wide): neither their density nor their "
+            "wear can be told",
+            mend="Photograph them again, sharp: held still, in focus, and nearer",
+        )
+    return PictureError(
+        f"the strokes are too narrow in pixels (about {narrow:.1f} px): neither their density nor their wear can be told",
+        mend=f"Photograph {max(2, math.ceil(enough / max(narrow, 0.5)))} times nearer, or scan that much finer: "
+        f"a stroke must be at least {enough:g} px wide",
+    )
 
 
 def _nothing() -> PictureError:
@@ -370,6 +421,12 @@ def blur_of(found: tuple[Line, ...], by: int = 1) -> float:
     middle = float(np.median(blurs)) if blurs.size else 0.0
     own = max(0.5, middle / 2.5631)  # numbers-in-code: 2 Phi^-1(0.9); half a px is the pixel's own blur
     return float(np.sqrt(own**2 + (by**2 - 1) / 12)) / by
+
+
+def narrow_of(found: tuple[Line, ...], usual: float) -> float:
+    """Return how wide a stroke is, px of the whole picture: what edges tell, or the mask's ``usual`` width without any."""
+    widths = [line.width for line in found if np.isfinite(line.width)]
+    return float(np.median(widths)) if len(widths) >= 4 else usual
 
 
 def ratio_to(linear: Floats, surface: Floats) -> NDArray[np.float32]:

@@ -176,7 +176,9 @@ def _wear(found: Analysis, ink: InkReading, settings: Settings) -> tuple[Wear, W
     left = max(1e-6, ink.wear[1] + ink.wear[2])
     intact, thinned = (1 - bare) * ink.wear[2] / left, (1 - bare) * ink.wear[1] / left
     bare_sd = float(np.hypot(odds_sd / (1 + odds) ** 2, found.breaks.spots / 2))
-    split = float(np.hypot(ink.wear_sd[2], settings.wear_doubt))
+    # a loss of light wrong by a share moves that much of the way from intact ink to what is called thinned
+    hidden = sway(found, settings) / (1 - settings.thin_share)
+    split = min(0.5, float(np.hypot(np.hypot(ink.wear_sd[2], settings.wear_doubt), hidden)))
     return (
         Wear(intact=float(intact), thinned=float(thinned), bare=float(bare)),
         Wear(
@@ -192,10 +194,25 @@ def _systematic(found: Analysis, ink: InkReading, settings: Settings) -> NDArray
     ones = np.ones((3, 3))
     support = settings.support_doubt**2 * (np.eye(3) + ones) / 2
     lost = settings.blur_doubt * (1 - found.cores.faith) + settings.blur_doubt / 10
+    lost = float(np.hypot(lost, sway(found, settings)))
     # a light loss u wrong by du moves the density by du / ((1 - u) ln 10)
     ratio = 10**-ink.density
     slope = (1 - ratio) / np.maximum(ratio, LEAST_RATIO) / np.log(10)
     return np.asarray(support + lost**2 * np.outer(slope, slope))
+
+
+def sway(found: Analysis, settings: Settings) -> float:
+    """Return how uncertain blur leaves the loss of light in the middle of a stroke, as a share of it.
+
+    A stroke of width w blurred by s keeps 2 Phi(w / 2s) - 1 in its middle; with s it changes by
+    (w / s^2) phi(w / 2s), next to nothing from some five spreads of blur on.
+    """
+    if found.patched:
+        return 0.0
+    wide, blur = found.narrow / found.by, found.blur
+    # numbers-in-code: the normal density, 1 / sqrt(2 pi)
+    normal = np.exp(-((wide / blur) ** 2) / 8) / np.sqrt(2 * np.pi)
+    return float(settings.blur_sway / found.by * wide / blur**2 * normal)
 
 
 def _strokes(found: Analysis, scale: float | None) -> tuple[Stroke, ...]:
@@ -247,6 +264,12 @@ def _warnings(
         out.append(
             f"a density above {settings.surface_floor:g} says little about strength: the surface itself mirrors about "
             "4 % of the light; a thinned trial tells more"
+        )
+    if found.narrow < settings.stroke_enough:
+        nearer = np.ceil(settings.stroke_enough / found.narrow * 10) / 10
+        out.append(
+            f"a stroke is only about {found.narrow:.1f} px wide: density and wear are unreliable; photograph {nearer:.1f} "
+            f"times nearer, or scan that much finer, so that a stroke has at least {settings.stroke_enough:g} px"
         )
     if found.cores.faith < settings.core_faith:
         out.append(

@@ -20,6 +20,11 @@ class Settings:
     patch_sharp: float
     patch_alone: float
     patch_over: float
+    patch_even: float
+    stroke_least: float
+    stroke_sharp: float
+    stroke_enough: float
+    blur_sway: float
     station_share: float
     profile_share: float
     edge_inner70: float
