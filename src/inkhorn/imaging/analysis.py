@@ -126,7 +126,7 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         lost = lost_light(work, support)
     ink = _trimmed(_healed(ink, ruling), lost)
     if sketch.patches is None:
-        strokes, breaks = envelope(ink, width, settings)
+        strokes, breaks = envelope(ink, width, settings, lost=lost)
     else:
         strokes, breaks = ink, UNBROKEN
     look = over_support(picture, support)

@@ -9,7 +9,9 @@ no end faces another.
 *Counted* gaps: what is gone altogether leaves nothing to join, but each cut
 leaves ends. `Continuity` keeps how many ends, and how many facing pairs of
 ends, there are for the length of stroke left; `lost_odds` turns both into the
-length gone for the length left.
+length gone for the length left. Strokes that the pen itself set apart (dashes,
+letters, words) end as well: only so many ends are counted as look torn
+(`inkhorn.imaging.torn`).
 """
 
 from __future__ import annotations
@@ -22,10 +24,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from inkhorn.imaging.picture import Mask
+from inkhorn.imaging.picture import Floats, Mask
 from inkhorn.imaging.pixels import Bytes, closed, disc, enlarged, inside_by, mostly
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.thin import arms, skeleton, tips
+from inkhorn.imaging.torn import torn_ends
 
 Array = NDArray[np.float64]
 
@@ -55,9 +58,11 @@ class Continuity:
     ends, pairs : int
         Ends of strokes, and pairs of them that face each other.
     mean_gap : float
-        Mean length between the facing ends, in stroke widths.
+        Mean length between the facing ends, in stroke widths; of the torn ones, where they are told.
     spots : float
         Share of the stroke area in holes and notches narrower than a stroke.
+    torn, torn_pairs : int or None
+        How many of the ends look torn, and how many of the pairs have such an end; None if nobody looked.
     """
 
     length: float
@@ -65,13 +70,17 @@ class Continuity:
     pairs: int
     mean_gap: float
     spots: float
+    torn: int | None = None
+    torn_pairs: int | None = None
 
 
 #: Where nothing is known of breaks: patches are not drawn along a line.
 UNBROKEN = Continuity(length=1, ends=0, pairs=0, mean_gap=0, spots=0)
 
 
-def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continuity]:
+def envelope(
+    ink: Mask, width: float, settings: Settings, *, lost: Floats | None = None, blur: float = 1.0
+) -> tuple[Mask, Continuity]:
     """Return ink with its inferred worn-off gaps filled, bool (H, W), and its continuity.
 
     Parameters
@@ -79,6 +88,10 @@ def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continu
     ink : ndarray of bool (H, W)
     width : float
         Usual stroke width, px.
+    lost : ndarray float32 (H, W), optional
+        Share of light lost: tells ends that are torn from those that the pen left.
+    blur : float
+        Standard deviation of its blur, px.
     """
     shrink = max(1.0, width / settings.gap_width)
     height, across = ink.shape
@@ -88,7 +101,11 @@ def envelope(ink: Mask, width: float, settings: Settings) -> tuple[Mask, Continu
     filled = _notches(grid, small, settings)
     spots = 1 - float(np.count_nonzero(grid)) / max(1, int(np.count_nonzero(filled)))
     ends = find_ends(filled, small)
-    breaks = _continuity(ends, small, spots, settings)
+    torn = None
+    if lost is not None:
+        by = np.array([across / size[0], height / size[1]])
+        torn = torn_ends((ends.tip + 0.5) * by - 0.5, ends.way, ends.half * shrink, lost, blur, settings)
+    breaks = _continuity(ends, small, spots, torn, settings)
     # a fresh page's strokes end where the pen was lifted: only a page that breaks off often is joined far
     evidence = min(1.0, lost_odds(breaks, settings)[0] / settings.gap_evidence)
     reach = small * (settings.gap_fresh + evidence * (settings.gap_reach - settings.gap_fresh))
@@ -107,40 +124,61 @@ def lost_odds(breaks: Continuity, settings: Settings) -> tuple[float, float]:
     two ends more than the pen did (2/m1 a length), and some share of the cuts
     leaves ends that face each other. A hand of many short strokes has many
     ends but few facing ones, a joined hand has facing ends without having many:
-    the smaller count is believed.
+    the smaller count is believed. Of neither more are counted than look torn:
+    with a share t of torn and f of clean ends taken for torn, U of E ends that
+    look so are (U - f E) / (t - f) torn ones.
     """
     length = max(1.0, breaks.length)
     gap = _mean_gap(breaks, settings)
-    by_ends = (breaks.ends / length - settings.ends_natural) * gap / 2
-    by_pairs = (breaks.pairs / length - settings.pairs_natural) * gap / settings.pairs_found
-    odds = max(0.0, min(by_ends, by_pairs))
-    counted = max(1, breaks.pairs) ** 0.5 / length * gap / settings.pairs_found
+    seen, mistaken = settings.torn_seen, settings.torn_mistaken
+    ends, pairs = breaks.ends / length - settings.ends_natural, breaks.pairs / length - settings.pairs_natural
+    unsure, seen_pairs = 0.0, float(breaks.pairs)
+    if breaks.torn is not None and breaks.torn_pairs is not None:
+        ends = min(ends, _told(breaks.torn, breaks.ends, seen, mistaken) / length)
+        # a pair looks torn where either of its ends does
+        both = [1 - (1 - share) ** 2 for share in (seen, mistaken)]
+        pairs = min(pairs, _told(breaks.torn_pairs, breaks.pairs, *both) / length)
+        seen_pairs = breaks.torn_pairs / (both[0] - both[1]) ** 2
+        unsure = mistaken * breaks.ends / (seen - mistaken) / length * gap / 2
+    odds = max(0.0, min(ends * gap / 2, pairs * gap / settings.pairs_found))
+    counted = max(1.0, seen_pairs) ** 0.5 / length * gap / settings.pairs_found
     natural = settings.ends_natural * settings.ends_doubt * gap / 2
-    return odds, float(np.hypot(np.hypot(counted, natural), odds * settings.gap_doubt))
+    return odds, float(np.sqrt(counted**2 + natural**2 + unsure**2 + (odds * settings.gap_doubt) ** 2))
+
+
+def _told(looking: int, every: int, seen: float, mistaken: float) -> float:
+    """Return how many are torn where some look so, ``seen`` of the torn and ``mistaken`` of the clean."""
+    return max(0.0, (looking - mistaken * every) / (seen - mistaken))
 
 
 def _mean_gap(breaks: Continuity, settings: Settings) -> float:
     """Return the mean length of all cuts: the joined ones are the short ones of them."""
     prior = settings.gap_pairs_prior
-    seen = (breaks.mean_gap * breaks.pairs + settings.gap_mean / settings.gap_ratio * prior) / (
-        breaks.pairs + prior
-    )
+    count = breaks.pairs if breaks.torn_pairs is None else breaks.torn_pairs
+    seen = (breaks.mean_gap * count + settings.gap_mean / settings.gap_ratio * prior) / (count + prior)
     return settings.gap_ratio * seen
 
 
-def _continuity(ends: Ends, width: float, spots: float, settings: Settings) -> Continuity:
+def _continuity(
+    ends: Ends, width: float, spots: float, torn: NDArray[np.bool_] | None, settings: Settings
+) -> Continuity:
     free = np.ones(len(ends.half), bool)
-    gaps = []
+    gaps: list[float] = []
+    looks: list[bool] = []
     for i, j in _pairs(ends, width, settings.gap_reach * width, settings) if len(free) > 1 else []:
         if free[i] and free[j]:
             free[i] = free[j] = False
             gaps.append(float(np.hypot(*(ends.tip[i] - ends.tip[j]))) / width)
+            looks.append(torn is None or bool(torn[i] or torn[j]))
+    worn = np.array(gaps)[looks] if gaps else np.zeros(0)
     return Continuity(
         length=ends.length / width,
         ends=len(ends.half),
         pairs=len(gaps),
-        mean_gap=float(np.mean(gaps)) if gaps else 0.0,
+        mean_gap=float(worn.mean()) if worn.size else 0.0,
         spots=spots,
+        torn=None if torn is None else int(torn.sum()),
+        torn_pairs=None if torn is None else int(worn.size),
     )
 
 

@@ -71,6 +71,12 @@ class Settings:
     ends_doubt: float
     pairs_natural: float
     pairs_found: float
+    end_pale: float
+    end_own: float
+    end_hollow: float
+    end_pointed: float
+    torn_seen: float
+    torn_mistaken: float
     gap_turn: float
     gap_uneven: float
     gap_alike: float

@@ -78,6 +78,6 @@ def test_hairlines_widen_the_error(big, by: int, blur: float) -> None:
 
 @pytest.mark.parametrize(("by", "blur"), [(7, 0.0), (6, 0.8), (4, 1.6), (3, 2.0)])
 def test_strokes_without_an_unblurred_pixel_are_refused(big, by: int, blur: float) -> None:
-    """Strokes under 2.3 px, or under three and a half spreads of their blur, are refused."""
+    """Strokes under 2.3 px, or under some three spreads of their blur, are refused."""
     with pytest.raises(PictureError, match=r"too narrow in pixels|too blurred"):
         read_picture(_smaller(big, by, blur))
