@@ -28,14 +28,13 @@ from inkhorn.daybook.entries import Reading
 from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.daybook.store.sqlite import DaybookStore
 from inkhorn.daybook.wire import as_mapping, decode
-from inkhorn.errors import CounselError, EntryError, PictureError
+from inkhorn.errors import CounselError, EntryError
 from inkhorn.estimate import keep, posterior
 from inkhorn.estimate.later import Prediction
 from inkhorn.estimate.odds import Odds, weigh_ways
 from inkhorn.estimate.posterior import Posterior
 from inkhorn.estimate.result import Estimate
 from inkhorn.imaging import overlay as overlaying
-from inkhorn.imaging import read
 from inkhorn.imaging.load import load_picture
 from inkhorn.imaging.photo import Told, read_photo
 from inkhorn.imaging.reading import PhotoReading
@@ -110,7 +109,7 @@ class Workshop:
         kept = pictures.with_kept(raw, self._store.keep)
         typed = decode(kept)
         if isinstance(typed, Reading) and typed.what == "photo":
-            self._must_be_read(str(typed.value), str(raw["value"]))
+            measured.must_be_read(self._store, typed, effective(self.daybook), str(raw["value"]))
         notices: tuple[str, ...] = ()
 
         def allow(book: tuple[Recorded, ...]) -> None:
@@ -260,28 +259,7 @@ class Workshop:
     def _book(self) -> tuple[tuple[Recorded, ...], dict[int, PhotoMeasure]]:
         """Return the effective entries, and what was read of their pictures."""
         standing = effective(self.daybook)
-        photos: dict[int, PhotoMeasure] = {}
-        for line in standing:
-            entry = line.entry
-            if isinstance(entry, Reading) and entry.what == "photo" and isinstance(entry.value, str):
-                photos[line.number] = self._measured(entry.value)
-        return standing, photos
-
-    def _measured(self, hash_: str) -> PhotoMeasure:
-        """Return what a kept picture says; read once for each version of the reader."""
-        key = f"photo/{read.VERSION}/{hash_}"
-        known = self._store.recall(key)
-        if known is None or not measured.is_whole(known):
-            known = measured.kept(read_photo(self._store.path_of(hash_)).reading)
-            self._store.remember(key, known)
-        return measured.measure(known)
-
-    def _must_be_read(self, hash_: str, called: str) -> None:
-        """Raise where a picture cannot be read: recorded, it would stand in the way of every estimate."""
-        try:
-            self._measured(hash_)
-        except PictureError as error:
-            raise PictureError(error.what, where=Path(called).name, mend=error.mend) from error
+        return standing, measured.of_book(self._store, standing)
 
     def _posterior(self, seed: int, progress: Progress | None = None) -> Posterior:
         entries, photos = self._book()

@@ -257,7 +257,7 @@ class Mark(Entry):
 
 @attrs.frozen(kw_only=True)
 class Reading(Entry):
-    """Something noticed of a vessel, lot, trial, support or exemplar.
+    """Something noticed of a vessel, lot, trial, support, exemplar or card.
 
     ``value`` is a `Quantity`; a word of the scale of ``what``; a dict of R, G,
     B or L, a, b; the name of a kept picture; or "darker t3" where ``what`` is

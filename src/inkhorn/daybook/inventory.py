@@ -197,6 +197,8 @@ def _(entry: e.Mark) -> tuple[_Mention, ...]:
 @mentions.register
 def _(entry: e.Reading) -> tuple[_Mention, ...]:
     sort, name = entry.subject
+    if sort == "card":  # a thing to measure by, not one of the bench
+        return ()
     declared = {"implied": False} if sort == "exemplar" else {}
     return ((sort, name, declared),)
 

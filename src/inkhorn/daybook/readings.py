@@ -23,7 +23,7 @@ from inkhorn.errors import InkhornError, MissingKeyError, QuantityError, Unknown
 from inkhorn.handbook.load import value as row_value
 from inkhorn.quantities import UNITS, Quantity, read_quantity
 
-SUBJECTS = ("vessel", "lot", "trial", "support", "exemplar")
+SUBJECTS = ("vessel", "lot", "trial", "support", "exemplar", "card")
 
 
 @attrs.frozen(kw_only=True)
@@ -35,7 +35,7 @@ class Form:
     says : str
         One line for the documentation.
     sort : str
-        "quantity", "word", "channels", "picture" or "than".
+        "quantity", "word", "channels", "picture", "than" or "steps".
     expect : tuple of str
         Dimensions of a quantity, the canonical one first.
     words : str
@@ -128,6 +128,10 @@ FORMS: Mapping[str, Mapping[str, Form]] = MappingProxyType(
             "lab": attrs.evolve(_COLOUR, says="CIE L*a*b* of its intact ink"),
             "support_lab": attrs.evolve(_COLOUR, says="CIE L*a*b* of its bare support"),
         },
+        "card": {
+            "bar": Form(says="length of the bar of the printed card", expect=("length",), instrument="ruler"),
+            "steps": Form(says="CIE L*a*b* of its paper and its steps, each by name", sort="steps"),
+        },
     }
 )
 
@@ -171,6 +175,8 @@ def read_value(what: str, form: Form, value: Any, *, sd: Any, instrument: str, w
         return read_amount(what, form, value, sd=sd, instrument=instrument, where=where)
     if form.sort == "channels":
         return read_channels(value, form.channels, where)
+    if form.sort == "steps":
+        return read_steps(value, where)
     if not isinstance(value, str) or not value.strip():
         raise QuantityError("this is to be text", where=where)
     if form.sort == "word":
@@ -257,6 +263,14 @@ def read_channels(value: Any, channels: tuple[str, ...], where: str) -> dict[str
     if channels == _LAB and not 0 <= out["L"] <= 100:
         raise QuantityError("L lies outside 0 to 100", where=where, mend=example)
     return {channel: out[channel] for channel in channels}
+
+
+def read_steps(value: Any, where: str) -> dict[str, dict[str, float]]:
+    """Read ``{"paper": {"L": 94, "a": 1, "b": -4}, "black-1": {...}, ...}``."""
+    example = 'Write for example {"paper": {"L": 94, "a": 1, "b": -4}, "black-1": {"L": 20, "a": 0, "b": 1}}'
+    if not isinstance(value, Mapping) or len(value) < 2 or "paper" not in value:
+        raise QuantityError("this is to be the card's paper and its steps by name", where=where, mend=example)
+    return {str(name): read_channels(lab, _LAB, f"{where} {name}") for name, lab in value.items()}
 
 
 def read_channel_sd(sd: Any, channels: tuple[str, ...], where: str) -> float | dict[str, float]:

@@ -313,7 +313,7 @@ KINDS: Mapping[str, Kind] = MappingProxyType(
                 _may("angle", amount("angle"), "slope of the support"),
             )),
             Kind(name="reading", cls=entries.Reading, keys=(
-                _need("of", _subject, "vessel:, lot:, trial:, support: or exemplar: and a name"),
+                _need("of", _subject, "vessel:, lot:, trial:, support:, exemplar: or card: and a name"),
                 _need("what", _text, "what was noticed"),
                 _need("value", _as_given, "an amount, a word, three channels or a picture"),
                 _may("sd", _as_given, "one standard deviation"),

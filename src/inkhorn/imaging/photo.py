@@ -65,12 +65,15 @@ class Told:
         Where the chart was photographed by itself, with the same camera and light.
     chart_corners : ndarray (4, 2) or None
         Middles of the chart's four corner patches, px; see `inkhorn.imaging.calibrate.chart.read_chart`.
+    once : bool
+        Bar and card were told once, for every picture that shows the card; this one need not show it.
     """
 
     bar: float | None = None
     reference: Reference | None = None
     chart_picture: Picture | None = None
     chart_corners: Array | None = None
+    once: bool = False
 
 
 def read_photo(
@@ -99,6 +102,8 @@ def read_photo(
     picture = source if isinstance(source, Picture) else load_picture(source)
     told = told or Told()
     found = find_card(picture)
+    if found is None and told.once:
+        told = Told()
     values = None if told.reference is None else card_values(told.reference, _names(found))
     if found is None and (told.bar is not None or values):
         raise PictureError(

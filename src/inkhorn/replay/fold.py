@@ -121,7 +121,11 @@ def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | 
     # numbers-in-code: any date, for a daybook without entries
     start = min((e.entry.at for e in ordered), default=datetime(2000, 1, 1))  # noqa: DTZ001
     evidence = tuple(
-        e for e in ordered if isinstance(e.entry, Reading) and predict.is_evidence(e.entry, scene)
+        e
+        for e in ordered
+        if isinstance(e.entry, Reading)
+        and predict.is_evidence(e.entry, scene)
+        and (e.entry.what != "photo" or e.number in scene.photos)
     )
     idle = tuple(
         e

@@ -42,7 +42,7 @@ LOGARITHMIC = frozenset(
     }
 )  # fmt: skip
 #: Facts of a support or an exemplar: what is predicted rests on them, so they are not held against a prediction.
-FACTS = ("support", "exemplar")
+FACTS = ("support", "exemplar", "card")
 
 
 def is_evidence(reading: Reading, scene: Scene) -> bool:
@@ -71,6 +71,10 @@ def why_idle(reading: Reading, scene: Scene) -> str:
         return f"a depth is a volume only where capacity and inner depth of {name} are declared"
     if kind == "lot":
         return of_lot.why_not(reading, scene.lots.get(name, ""))
+    if reading.what == "photo":
+        return (
+            "its picture cannot be read any more, or shows no ink that can be measured; photograph it again"
+        )
     if reading.what in ("depth", "hue"):
         return "nothing was measured yet of the exemplar that it is said against"
     return "nothing is foreseen of it"

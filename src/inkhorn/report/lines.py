@@ -88,6 +88,8 @@ def sentence(line: Mapping[str, Any]) -> str:
         del entry["lot"]
     if entry.get("what") == "photo" and entry.get("kind") == "reading":
         return f"Photograph of {entry['of']}"
+    if line.get("what") == "steps" and isinstance(line.get("value"), Mapping):
+        entry["value"] = f"{len(line['value']) - 1}, and its paper"
     shape = _SHAPES.get(str(entry.get("kind")), ())
     out = "".join(_fill(part, entry) for part in shape)
     return f"{out[0].upper()}{out[1:]}" if out else rest(line)

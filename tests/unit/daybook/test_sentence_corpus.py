@@ -106,7 +106,10 @@ def test_every_kind_is_said(part: str, least: int) -> None:
 
 @pytest.mark.parametrize(("part", "least"), [("open", 1), ("whole", 2)])
 def test_every_reading_is_said(part: str, least: int) -> None:
-    """Every reading that the reference names is expected at least twice in the whole, and in the open part."""
+    """Every reading that the reference names is expected at least twice in the whole, and in the open part.
+
+    What is measured of a card is given to ``inkhorn card``, not said at the bench.
+    """
     chosen = OPEN if part == "open" else WHOLE
     said: Counter[tuple[str, str]] = Counter()
     for sentence in chosen:
@@ -115,7 +118,10 @@ def test_every_reading_is_said(part: str, least: int) -> None:
                 sort = raw["of"].partition(":")[0]
                 said["liquor" if sort in _OF_A_LIQUOR else sort, raw["what"]] += 1
     wanted = {
-        ("liquor" if sort in _OF_A_LIQUOR else sort, what) for sort, forms in FORMS.items() for what in forms
+        ("liquor" if sort in _OF_A_LIQUOR else sort, what)
+        for sort, forms in FORMS.items()
+        if sort != "card"
+        for what in forms
     }
     assert {name for name in wanted if said[name] < least} == set()
 
