@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import functools
-
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -11,12 +9,10 @@ from numpy.typing import ArrayLike, NDArray
 from inkhorn.colour.lab import lab_to_linear, linear_to_lab
 from inkhorn.handbook.load import row, value
 from inkhorn.imaging.reading import PhotoReading
-from inkhorn.optics import observe
-from inkhorn.optics.camera import Camera, density_spread, draw_cameras, photograph
+from inkhorn.optics.camera import density_doubt, makes, photograph
 
 Array = NDArray[np.float64]
 _LAB = ("L", "a", "b")
-_CAMERAS = 1024
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -123,12 +119,6 @@ def skin(
     return Skin(lab=lab + weight * (linear_to_lab(rgb) - lab), sd=sd * np.sqrt(1 - weight), seen=rgb)
 
 
-@functools.cache
-def _cameras() -> Camera:
-    """Return cameras of unknown make, the same every time."""
-    return draw_cameras(np.random.default_rng(0), _CAMERAS)
-
-
 def camera_sd(lab: ArrayLike) -> Array:
     """Return how far an uncalibrated picture may be off in L*, a*, b* ``(3,)`` for a bare support of this Lab.
 
@@ -136,14 +126,8 @@ def camera_sd(lab: ArrayLike) -> Array:
     white balance, sensitivities, tone curve and glare together.
     """
     true = np.asarray(lab, dtype=np.float64)
-    off = linear_to_lab(photograph(np.clip(lab_to_linear(true), 0, 1), _cameras())) - true
+    off = linear_to_lab(photograph(np.clip(lab_to_linear(true), 0, 1), makes())) - true
     return np.asarray(np.sqrt((off**2).mean(axis=0)))
-
-
-def camera_doubt(density: ArrayLike, bare_rgb: ArrayLike) -> Array:
-    """Return the error covariance ``(3, 3)`` that a camera of unknown make gives to a channel density."""
-    bare = np.asarray(bare_rgb, dtype=np.float64)
-    return density_spread(observe.from_density(density, bare), bare, _cameras()).doubt
 
 
 def support_skin(name: str) -> tuple[Array, Array]:
@@ -162,7 +146,7 @@ def from_reading(
 ) -> Side:
     """Return the side that a photograph shows; see `skin` for the prior of its support.
 
-    To the reading's own error that of a camera of unknown make is added (`camera_doubt`), unless
+    To the reading's own error that of a camera of unknown make is added (`inkhorn.optics.camera.density_doubt`), unless
     a card calibrated the picture. If one camera took both sides, much of it cancels: the band of
     their difference is then wider than it need be.
     """
@@ -171,7 +155,7 @@ def from_reading(
     covariance = np.asarray(reading.covariance, dtype=np.float64)
     if not reading.card:
         bare = np.clip(lab_to_linear(ground.lab), 0, 1)
-        covariance = covariance + camera_doubt(reading.optical_density, bare)
+        covariance = covariance + density_doubt(reading.optical_density, bare)
     return Side(
         density=np.asarray(reading.optical_density, dtype=np.float64),
         covariance=covariance,

@@ -68,6 +68,7 @@ def load_picture(source: str | Path | bytes) -> Picture:
         halved = whole / image.width
         encoded, valid, more = _encoded(image, data, where)
         kind = image.format or ""
+        camera = _camera(image)
     grey = encoded.ndim == 2
     codes, linear, reduction = _light(encoded)
     reduction *= halved
@@ -85,6 +86,7 @@ def load_picture(source: str | Path | bytes) -> Picture:
         grey=grey,
         compressed=kind in _LOSSY,
         notes=notes + more,
+        camera=camera,
     )
 
 
@@ -211,6 +213,14 @@ def _notes(image: Image.Image) -> tuple[str, ...]:
     if image.info.get("dpi"):
         notes += ("the file's dpi tag is not used as a scale: it is often the scanner's, not the page's",)
     return notes
+
+
+def _camera(image: Image.Image) -> str:
+    """Return make and model of the camera [EXIF], no more of it than tells one from another: no serial number."""
+    told = image.getexif()
+    words = " ".join(str(told.get(tag, "")) for tag in (ExifTags.Base.Make, ExifTags.Base.Model)).split()
+    # numbers-in-code: longer names are no names
+    return "".join(c for c in " ".join(words) if c.isprintable())[:80]
 
 
 def _encoded(

@@ -99,8 +99,16 @@ def read_photo(
         The picture cannot be opened, or shows no sheet or no ink; something was said of a
         card and none is seen; the chart cannot be read.
     """
+    photo, camera = _read(source, mm_per_px, told or Told(), seed)
+    return attrs.evolve(photo, reading=attrs.evolve(photo.reading, camera=camera))
+
+
+def _read(
+    source: str | Path | bytes | Picture, mm_per_px: float | None, told: Told, seed: int
+) -> tuple[Photo, str]:
+    """Return what was read and the camera's name; the picture is let go of as soon as it can be."""
     picture = source if isinstance(source, Picture) else load_picture(source)
-    told = told or Told()
+    camera = picture.camera
     found = find_card(picture)
     if found is None and told.once:
         told = Told()
@@ -119,7 +127,7 @@ def read_photo(
         whole, reading, maps = read_first(picture, mm_per_px=mm_per_px, seed=seed)
         if chart is not None:
             reading = _with_chart(reading, reading.support_rgb, chart, seed)
-        return Photo(picture=whole, reading=reading, draw=maps)
+        return Photo(picture=whole, reading=reading, draw=maps), camera
     measured, lab = values or ({}, None)
     known = calibrate(
         picture,
@@ -134,7 +142,7 @@ def read_photo(
     reading = attrs.evolve(_with_card(reading, known, seed), flat=flat)
     if chart is not None:
         reading = _with_chart(reading, reading.support_rgb / known.paper.linear * known.light, chart, seed)
-    return Photo(picture=flat, reading=reading, draw=maps)
+    return Photo(picture=flat, reading=reading, draw=maps), camera
 
 
 def _names(found: Found | None) -> tuple[str, ...]:

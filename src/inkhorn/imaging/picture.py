@@ -44,6 +44,8 @@ class Picture:
         The source format loses detail (JPEG and its kin).
     notes : tuple of str
         What the reader of a measurement should know about the file.
+    camera : str
+        Make and model of the camera as the file tells them (EXIF); empty if it does not.
     """
 
     _linear: Floats | None = None
@@ -53,6 +55,7 @@ class Picture:
     grey: bool
     compressed: bool
     notes: tuple[str, ...]
+    camera: str = ""
 
     def __attrs_post_init__(self) -> None:
         """Refuse a picture of nothing."""

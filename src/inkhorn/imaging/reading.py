@@ -161,6 +161,8 @@ class PhotoReading:
         The map `Maps.state` at working resolution, drawn when first asked for.
     card : bool
         A card was found: lengths and, where ``lab`` is given, light are calibrated by it.
+    camera : str
+        Make and model of the camera, where the file tells them.
     flat : Picture or None
         Where a card was found: the flat, calibrated picture that was read, for the overlay.
     """
@@ -186,6 +188,7 @@ class PhotoReading:
     support_lab_covariance: NDArray[np.float64] | None = None
     scale_sd: float | None = None
     flat: Picture | None = None
+    camera: str = ""
 
     @functools.cached_property
     def state(self) -> NDArray[np.uint8]:

@@ -44,14 +44,14 @@ def torn_ends(
     place = along[:, :, None] + side[:, None, None] * (wide[:, None] * _ACROSS)[:, None, :, None]
     seen = sampled(lost, place.reshape(len(tip), -1, 2)).reshape(len(tip), _ALONG.size, _ACROSS.size)
     middle = seen[:, :, np.abs(_ACROSS) < 1 / 4].mean(axis=2).astype(np.float64)
-    # numbers-in-code: parts of the grid: as near the tip as its blur lets one see, beside it, and well inside
-    first = np.maximum(0.35, 2.2 * blur / wide)[:, None]
+    # as near the tip as its blur lets one see, beside that, and well inside
+    first = np.maximum(1 / 3, 2 * blur / wide)[:, None]
     inside = middle[:, _ALONG > 0.5]
-    near = _within(middle, first, first + 0.25)
-    own = np.maximum(_within(middle, 0.6, 1.0), _within(middle, 1.2, 1.9))
+    near = _within(middle, first, first + 1 / 4)
+    own = np.maximum(_within(middle, 1 / 2, 1), _within(middle, 1, 2))
     usual = np.quantile(inside, 3 / 4)
     pale = (near < settings.end_pale * usual) & (near < settings.end_own * own)
-    bend = _bend(seen, _within(middle, 0.35, 0.8))
+    bend = _bend(seen, _within(middle, 1 / 3, 1))
     return np.asarray(pale | (bend < -settings.end_hollow) | (bend > settings.end_pointed))
 
 

@@ -9,13 +9,15 @@ for sRGB and decodes it; what it gets is `photograph`'s answer.
 
 from __future__ import annotations
 
+import functools
+
 import attrs
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from inkhorn.colour.srgb import decode, encode
 from inkhorn.handbook.load import row, value
-from inkhorn.optics.observe import channel_density
+from inkhorn.optics.observe import channel_density, from_density
 
 Array = NDArray[np.float64]
 
@@ -204,6 +206,30 @@ def density_spread(ink_rgb: ArrayLike, bare_rgb: ArrayLike, camera: Camera) -> D
     """Return how much of the density of ink ``(3,)`` on a support ``(3,)`` is the cameras' doing."""
     off = channel_density_seen(ink_rgb, bare_rgb, camera) - channel_density(ink_rgb, bare_rgb)
     return Doing(shift=off.mean(axis=0), covariance=np.cov(off.T, bias=True))
+
+
+#: Cameras of unknown make that stand for all of them.
+MAKES = 1024
+
+
+@functools.cache
+def makes() -> Camera:
+    """Return cameras of unknown make, the same every time."""
+    return draw_cameras(np.random.default_rng(0), MAKES)
+
+
+def density_doubt(density: ArrayLike, bare_rgb: ArrayLike) -> Array:
+    """Return the error covariance ``(3, 3)`` that a camera of unknown make gives to a channel density.
+
+    Parameters
+    ----------
+    density : array_like
+        Channel density ``(3,)`` of ink on a bare support.
+    bare_rgb : array_like
+        Linear channels ``(3,)`` of that support.
+    """
+    bare = np.asarray(bare_rgb, dtype=np.float64)
+    return density_spread(from_density(density, bare), bare, makes()).doubt
 
 
 def _among(of_camera: Array, spare: int) -> Array:

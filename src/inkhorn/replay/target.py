@@ -12,6 +12,7 @@ from inkhorn.colour.lab import lab_to_linear, linear_to_lab
 from inkhorn.handbook.load import row, value
 from inkhorn.optics import ageing, observe
 from inkhorn.optics import support as support_optics
+from inkhorn.optics.camera import density_doubt
 from inkhorn.replay import strokes
 from inkhorn.replay.combine import Combined, combine
 from inkhorn.replay.draws import Draws
@@ -38,6 +39,8 @@ class PhotoMeasure:
         How it is named to a person: "the photo", "the lab".
     number : int or None
         Of its entry.
+    camera : str
+        Make and model of the camera, where the picture's file says it.
     """
 
     density: Array
@@ -46,6 +49,12 @@ class PhotoMeasure:
     spread: Array | None = None
     called: str = "measure"
     number: int | None = None
+    camera: str = ""
+
+    @property
+    def is_plain(self) -> bool:
+        """Tell whether it is a picture that no card calibrated."""
+        return self.called == "photo" and self.support_lab is None
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -131,7 +140,8 @@ def make_target(name: str, measures: Sequence[PhotoMeasure], support_lab: Array 
     """Return the target that several measures of one original add up to, or None without any.
 
     See `inkhorn.replay.combine`: the scatter between pictures widens the band, and one
-    that stands apart is weighed lightly and told.
+    that stands apart is weighed lightly and told. What a camera of unknown make may do to a
+    density is in the band of pictures without a card (`together`).
     """
     if not measures:
         return None
@@ -143,18 +153,42 @@ def make_target(name: str, measures: Sequence[PhotoMeasure], support_lab: Array 
     reflectance = support_optics.reflectance(bare)
     bare_rgb = observe.linear_rgb(reflectance)
     spread = _spread(measures)
+    whole = together(measures, np.asarray(bare, dtype=np.float64))
     return Target(
         name=name,
-        density=found.density,
-        covariance=found.covariance,
+        density=whole.density,
+        covariance=whole.covariance,
         bare_lab=np.asarray(bare, dtype=np.float64),
         reflectance=reflectance,
         bare_rgb=bare_rgb,
         spread=spread,
-        tolerance=_tolerance(found.density, spread, bare_rgb),
+        tolerance=_tolerance(whole.density, spread, bare_rgb),
         between=found.between,
         apart=_told_apart(name, measures, found),
     )
+
+
+def together(measures: Sequence[PhotoMeasure], bare_lab: Array) -> Combined:
+    """Return all measures as one.
+
+    Photographs without a card are taken together first, those of one camera by themselves and those
+    of which the file does not tell as if one camera had taken them all: what a camera of unknown make
+    may do to a density is then doubted once for each camera, and the lots are weighed with the rest.
+
+    Parameters
+    ----------
+    bare_lab : ndarray (3,)
+        Of the bare support.
+    """
+    sure = [m for m in measures if not m.is_plain]
+    densities, errors = [m.density for m in sure], [m.covariance for m in sure]
+    bare = np.clip(lab_to_linear(bare_lab), 0, 1)
+    for camera in sorted({m.camera for m in measures if m.is_plain}):
+        mine = [m for m in measures if m.is_plain and m.camera == camera]
+        lot = combine([m.density for m in mine], [m.covariance for m in mine])
+        densities.append(lot.density)
+        errors.append(lot.covariance + density_doubt(lot.density, bare))
+    return combine(densities, errors)
 
 
 def _spread(measures: Sequence[PhotoMeasure]) -> Array:

@@ -81,12 +81,13 @@ def kept(reading: PhotoReading) -> dict[str, Any]:
         "covariance": reading.covariance.tolist(),
         "support_lab": np.asarray(reading.support_lab).tolist() if is_calibrated else None,
         "spread": np.nan_to_num(reading.spread).tolist(),
+        "camera": reading.camera,
     }
 
 
 def is_whole(plain: Mapping[str, Any]) -> bool:
     """Return whether everything is there that is kept today; older workshops kept less."""
-    return "spread" in plain or "refused" in plain
+    return "camera" in plain or "refused" in plain
 
 
 def measure(plain: Mapping[str, Any]) -> PhotoMeasure:
@@ -97,4 +98,5 @@ def measure(plain: Mapping[str, Any]) -> PhotoMeasure:
         covariance=np.array(plain["covariance"]),
         support_lab=None if bare is None else np.array(bare),
         spread=np.array(spread),
+        camera=plain["camera"],
     )

@@ -10,7 +10,6 @@ from pathlib import Path
 import attrs
 import numpy as np
 
-from inkhorn.colour.lab import lab_to_linear
 from inkhorn.compare import pens, sides
 from inkhorn.compare.photos import photo_side
 from inkhorn.compare.picture import Sheet
@@ -20,7 +19,7 @@ from inkhorn.errors import CounselError
 from inkhorn.handbook.load import value
 from inkhorn.imaging.photo import read_photo
 from inkhorn.replay import scene, target
-from inkhorn.replay.combine import Combined, combine
+from inkhorn.replay.combine import Combined
 from inkhorn.replay.fold import Plan
 from inkhorn.replay.liquor import Array
 from inkhorn.replay.target import PhotoMeasure
@@ -172,7 +171,7 @@ def _gather(
             f"nothing was measured of {who} yet", mend="Photograph it, or record its optical_density or lab"
         )
     ground = sides.skin(prior=prior, prior_sd=prior_sd)
-    found = _together(measures, ground.lab)
+    found = target.together(measures, ground.lab)
     picture = _nearest(mine, measures, found)
     if picture is None:
         side = sides.from_numbers(found.density, 0, lab=prior, lab_sd=prior_sd)
@@ -183,23 +182,6 @@ def _gather(
         side = attrs.evolve(side, density=found.density, covariance=found.covariance)
     scale = sheet.mm_per_px
     return Seen(side=side, sheet=sheet, width=None if scale is None else sheet.stroke_px * scale)
-
-
-def _together(measures: Sequence[PhotoMeasure], bare_lab: Array) -> Combined:
-    """Return all measures as one.
-
-    Uncalibrated photographs are taken together first, for one camera may have taken them all:
-    what a camera may do to a density is then doubted once, and the lot is weighed with the rest.
-    """
-    plain = [m for m in measures if m.called == "photo" and m.support_lab is None]
-    sure = [m for m in measures if not (m.called == "photo" and m.support_lab is None)]
-    densities, errors = [m.density for m in sure], [m.covariance for m in sure]
-    if plain:
-        lot = combine([m.density for m in plain], [m.covariance for m in plain])
-        bare = np.clip(lab_to_linear(bare_lab), 0, 1)
-        densities.append(lot.density)
-        errors.append(lot.covariance + sides.camera_doubt(lot.density, bare))
-    return combine(densities, errors)
 
 
 def _nearest(

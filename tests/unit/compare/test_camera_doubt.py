@@ -8,9 +8,9 @@ import pytest
 
 from inkhorn.colour.lab import lab_to_linear, linear_to_lab
 from inkhorn.compare.model import pair
-from inkhorn.compare.sides import Coverage, Side, Skin, camera_doubt, camera_sd, from_reading, skin
+from inkhorn.compare.sides import Coverage, Side, Skin, camera_sd, from_reading, skin
 from inkhorn.imaging.read import read_picture
-from inkhorn.optics.camera import channel_density_seen, draw_cameras, photograph
+from inkhorn.optics.camera import channel_density_seen, density_doubt, draw_cameras, photograph
 from support.rendered_pages import Page, render
 
 SKIN = np.array([80.0, 3.0, 18.0])
@@ -26,7 +26,7 @@ def test_the_doubt_of_a_skin_is_what_unknown_cameras_make_of_it() -> None:
 def test_deep_ink_is_doubted_more() -> None:
     """Tone and glare act on the depth: the doubt must grow with the density, and be small where it is."""
     bare = lab_to_linear(SKIN)
-    faint, deep = (np.sqrt(np.diag(camera_doubt(np.full(3, d), bare))) for d in (0.1, 0.9))
+    faint, deep = (np.sqrt(np.diag(density_doubt(np.full(3, d), bare))) for d in (0.1, 0.9))
     assert (faint < 0.02).all()
     assert (deep > 3 * faint).all()
 
@@ -72,7 +72,7 @@ def test_the_band_holds_the_truth_of_two_pictures_by_two_cameras() -> None:
         seen = channel_density_seen(bare * 10**-true, np.stack([bare, bare]), draw_cameras(rng, 2))
         shift = _lightness_shift(*(_side(d, own) for d in true), draws=1, noise=False)[0]
         for doubting in held:
-            sides = (_side(d, own + (camera_doubt(d, bare) if doubting else 0)) for d in seen)
+            sides = (_side(d, own + (density_doubt(d, bare) if doubting else 0)) for d in seen)
             low, high = np.percentile(_lightness_shift(*sides, draws=128), (5, 95))
             held[doubting] += low <= shift <= high
     assert held[True] >= 32

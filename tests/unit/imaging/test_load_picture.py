@@ -11,7 +11,7 @@ from pathlib import Path
 import cv2
 import numpy as np
 import pytest
-from PIL import Image
+from PIL import ExifTags, Image
 
 from inkhorn.errors import PictureError
 from inkhorn.imaging.load import load_picture
@@ -187,3 +187,18 @@ def test_every_cut_of_a_file_is_refused_cleanly() -> None:
         for end in range(1, len(data), max(1, len(data) // 60)):
             with contextlib.suppress(PictureError):
                 load_picture(data[:end])
+
+
+def test_the_camera_is_told_and_no_serial_number() -> None:
+    """Make and model of a file's EXIF are kept, its serial number is not; a file without them tells none."""
+    image = Image.fromarray(_scene())
+    exif = Image.Exif()
+    exif[ExifTags.Base.Make] = "Alder  Works\x00"
+    exif[ExifTags.Base.Model] = "A1"
+    exif[ExifTags.Base.BodySerialNumber] = "12345678"
+    out = io.BytesIO()
+    image.save(out, "JPEG", exif=exif)
+    assert load_picture(out.getvalue()).camera == "Alder Works A1"
+    plain = io.BytesIO()
+    image.save(plain, "PNG")
+    assert load_picture(plain.getvalue()).camera == ""

@@ -48,12 +48,11 @@ def test_a_page_of_tiny_print_is_refused() -> None:
 
 
 def test_the_same_print_larger_is_strokes() -> None:
-    """Made twice as large it is read as strokes of some 4 px, not as patches."""
+    """Made twice as large it is read as many strokes, not as patches."""
     twice = cv2.resize(skimage.data.page(), None, fx=2, fy=2, interpolation=cv2.INTER_CUBIC)
     reading = read_picture(_png(twice))
     assert len(reading.strokes) > 50
     assert not any("patches" in warning for warning in reading.warnings)
-    assert any("px wide" in warning and "nearer" in warning for warning in reading.warnings)
 
 
 @pytest.mark.parametrize("name", ["grass", "chelsea"])
