@@ -3,7 +3,8 @@
 Our card's own PDF is printed, laid out with a strip and photographed by
 ``tests/support/camera.py``, which shares nothing with the reader: printer, paper, table, tilt,
 light, shadow, sensor, tone curve, white, profile, noise, blur and JPEG all vary.
-Each photograph is read twice: with the bar measured only, and with the card's steps and paper measured too.
+Each photograph is read three times: with the bar measured only, with the card's paper and full black measured too,
+and with all its steps.
 
 Run with ``python benchmarks/imaging_card.py [photographs] [processes]``.
 """
@@ -36,7 +37,7 @@ NINETY = 1.6449
 
 
 def one(seed: int) -> dict:
-    """Render, find and read one photograph both ways."""
+    """Render, find and read one photograph all ways."""
     kind = card(("a6", "a5")[seed % 2], black_only=bool(seed // 2 % 2))
     shot = any_shot(seed, pdf(kind), (kind.width, kind.height), kind.window)
     photo = photograph(shot)
@@ -57,7 +58,14 @@ def one(seed: int) -> dict:
     known = Reference(
         names=("paper", *names), xyz=np.array([paper, *(share * paper for share in light)]), grid=None
     )
-    for way, told in (("bar", Told(bar=bar)), ("measured", Told(bar=bar, reference=known))):
+    full = [i for i, name in enumerate(known.names) if name == "paper" or name.startswith("black")]
+    black = Reference(names=tuple(known.names[i] for i in full), xyz=known.xyz[full], grid=None)
+    ways = (
+        ("bar", Told(bar=bar)),
+        ("black", Told(bar=bar, reference=black)),
+        ("measured", Told(bar=bar, reference=known)),
+    )
+    for way, told in ways:
         start = time.perf_counter()
         try:
             reading = read_photo(picture, told=told).reading
@@ -82,7 +90,7 @@ def main(count: int, processes: int) -> None:
     """Read them all and print."""
     print(f"photographs with a card, {count}; {platform.machine()}, Python {platform.python_version()}")
     print(f"{'seed':>4} {'card':9} {'tone':9} {'tilt':>4} {'sharp':>5} {'place mm':>8}   "
-          f"density error R G B, dE: bar only | card measured")  # fmt: skip
+          f"density error R G B, dE: bar only | black measured | card measured")  # fmt: skip
     results = []
     with multiprocessing.get_context("spawn").Pool(processes) as pool:
         for result in pool.imap(one, range(count)):
@@ -97,7 +105,7 @@ def _line(result: dict) -> str:
     if "place" not in result:
         return f"{head} not found"
     parts = [f"{head} {result['place']:8.3f}  "]
-    for way in ("bar", "measured"):
+    for way in ("bar", "black", "measured"):
         got = result[way]
         if isinstance(got, str):
             parts.append(f" {got[:60]}")
@@ -111,7 +119,7 @@ def _summary(results: list[dict]) -> None:
     places = np.array([r["place"] for r in results if "place" in r])
     print(f"\ncards found {len(places)} of {len(results)}; place: worst point of a card, mm: middle "
           f"{np.median(places):.3f}, 95 % within {np.quantile(places, 0.95):.3f}")  # fmt: skip
-    for way in ("bar", "measured"):
+    for way in ("bar", "black", "measured"):
         got = [r[way] for r in results if isinstance(r.get(way), dict)]
         errors, scores = np.array([g["density"] for g in got]), np.array([g["score"] for g in got])
         whole = [g for g in got if g["difference"] is not None]

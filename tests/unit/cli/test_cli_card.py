@@ -8,6 +8,7 @@ import pypdfium2
 import pytest
 from click.testing import CliRunner
 
+import inkhorn
 from inkhorn.cli.ask import photo
 from inkhorn.cli.card import card
 from inkhorn.imaging.card.layout import card as layout
@@ -53,3 +54,17 @@ def test_what_cannot_be_is_told(tmp_path: Path, options: list[str], says: str) -
     done = CliRunner().invoke(photo, [str(tmp_path / "none.jpg"), *options])
     assert done.exit_code == 2
     assert says in done.output
+
+
+def test_what_was_measured_is_kept_in_a_workshop(tmp_path: Path) -> None:
+    """`--into` records bar and steps as readings of the card and makes no PDF; a bar without a workshop is refused."""
+    shop, values = tmp_path / "bench", tmp_path / "card.csv"
+    values.write_text("name,L,a,b\npaper,94.1,0.8,-3.9\nblack-1,19.5,0.4,0.6\n")
+    inkhorn.Workshop.create(shop).close()
+    done = CliRunner().invoke(card, ["--into", str(shop), "--bar", "98.4 mm", "--chart", str(values)])
+    assert done.exit_code == 0, done.output
+    with inkhorn.Workshop.open(shop) as workshop:
+        readings = [(line.entry.of, line.entry.what) for line in workshop.daybook]
+    assert readings == [("card:a6", "bar"), ("card:a6", "steps")]
+    assert CliRunner().invoke(card, ["--bar", "98.4 mm"]).exit_code == 2
+    assert CliRunner().invoke(card, ["--into", str(shop)]).exit_code == 2

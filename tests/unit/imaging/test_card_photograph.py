@@ -192,3 +192,27 @@ def test_a_frame_cut_out_and_laid_over_a_sheet_is_read_whole() -> None:
     assert seen.picture.valid.mean() > 0.95
     assert not any("frame is empty" in warning for warning in seen.reading.warnings)
     assert (np.abs(seen.reading.optical_density - photo.density) < 3 * seen.reading.sd).all()
+
+
+def test_the_full_black_alone_tells_most() -> None:
+    """With paper and full black measured, densities come nearer than unmeasured, and less doubt is said of them."""
+
+    def black(number: int):
+        shot, photo = _view(number)
+        every = _measured(number)
+        some = [i for i, name in enumerate(every.names) if name == "paper" or name.startswith("black")]
+        told = Reference(names=tuple(every.names[i] for i in some), xyz=every.xyz[some], grid=None)
+        return read_photo(photo.data, told=Told(bar=BAR * shot.scale, reference=told)).reading
+
+    off, plain, sd, plain_sd = [], [], [], []
+    for n in range(len(VIEWS)):
+        reading, loose, truth = black(n), _read(n, measured=False).reading, _view(n)[1].density
+        off.append(np.abs(reading.optical_density - truth))
+        plain.append(np.abs(loose.optical_density - truth))
+        sd.append(reading.sd)
+        plain_sd.append(loose.sd)
+        assert any("full black" in warning for warning in loose.warnings)
+        assert not any("full black" in warning for warning in reading.warnings)
+    assert np.median(off) < 0.03
+    assert np.mean(off) < np.mean(plain)
+    assert np.mean(sd) < 0.8 * np.mean(plain_sd)

@@ -105,7 +105,9 @@ def fit_curve(steps: Steps) -> Fit:
     covariance = np.linalg.inv(jacobian.T @ jacobian)
     told = np.count_nonzero(~np.isnan(steps.known) & ~steps.plain)
     if told < value("card.measured_enough"):
-        covariance[1:_FIRST, 1:_FIRST] += row("card.model_sd").spread ** 2
+        # what no step of an unmeasured card tells is how black its black is: measured, it takes most of the doubt away
+        full = ~steps.screen & ~steps.plain & (steps.share == 1) & ~np.isnan(steps.known)
+        covariance[1:_FIRST, 1:_FIRST] += row(f"card.model_sd{'_black' if full.any() else ''}").spread ** 2
     return Fit(
         curve=Curve(
             numbers=found[:_FIRST], covariance=np.asarray(covariance[:_FIRST, :_FIRST], dtype=np.float64)

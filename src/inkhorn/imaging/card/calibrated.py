@@ -132,7 +132,7 @@ def calibrate(
         whole=whole,
         beside=beside,
         rect=rect,
-        warnings=warnings + _said(field, bar, beside=beside),
+        warnings=warnings + _said(field, bar, beside=beside) + (_of_black(measured) if whole else ()),
     )
 
 
@@ -194,6 +194,18 @@ def _scale_sd(found: Found, rect: Rect, bar: float | None) -> float:
     place = float(np.hypot(*found.place.error_mm(ends))) / float(np.hypot(width, height))
     card = row("card.print_scale").spread if bar is None else row("card.ruler").spread / BAR
     return float(np.sqrt(card**2 + row("card.feed").spread ** 2 + row("card.height").spread ** 2 + place**2))
+
+
+def _of_black(measured: Mapping[str, float] | None) -> tuple[str, ...]:
+    """Return what is to be said where nobody measured how black the card's black is."""
+    if measured:
+        return ()
+    sd = row("card.model_sd").spread
+    said = (
+        f"how black the card's black is was not measured: densities may be {sd:.0%} off; measure its paper and its full "
+        "black once and give --chart"
+    )
+    return (said,)
 
 
 def _said(field: Field, bar: float | None, *, beside: bool) -> tuple[str, ...]:
