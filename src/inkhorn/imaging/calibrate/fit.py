@@ -107,7 +107,8 @@ def fit_curve(steps: Steps) -> Fit:
     if told < value("card.measured_enough"):
         # what no step of an unmeasured card tells is how black its black is: measured, it takes most of the doubt away
         full = ~steps.screen & ~steps.plain & (steps.share == 1) & ~np.isnan(steps.known)
-        covariance[1:_FIRST, 1:_FIRST] += row(f"card.model_sd{'_black' if full.any() else ''}").spread ** 2
+        left = row("card.model_sd_black") if full.any() else row("card.model_sd")
+        covariance[1:_FIRST, 1:_FIRST] += left.spread**2
     return Fit(
         curve=Curve(
             numbers=found[:_FIRST], covariance=np.asarray(covariance[:_FIRST, :_FIRST], dtype=np.float64)
