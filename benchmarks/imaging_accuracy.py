@@ -2,7 +2,7 @@
 
 Pages of an invented script are rendered by ``tests/support/rendered_pages.py``,
 which shares nothing with the reader: pen, nib, ink, wear, soil, light, lens,
-noise and file all vary. Run with ``python benchmarks/imaging_accuracy.py [pages]``.
+noise and file all vary. Run with ``python benchmarks/imaging_accuracy.py [pages] [first seed]``.
 """
 
 from __future__ import annotations
@@ -24,7 +24,7 @@ from support.rendered_pages import any_page, render
 NINETY = 1.6449
 
 
-def main(pages: int) -> None:
+def main(pages: int, first: int) -> None:
     """Render, read and print."""
     print(
         f"photograph reader, {pages} rendered pages; {platform.machine()}, Python {platform.python_version()}"
@@ -46,7 +46,7 @@ def main(pages: int) -> None:
     )
     print(" ".join(f"{name:>7}" for name in head))
     errors, scores, wears, wear_scores, covers, failed = [], [], [], [], [], 0
-    for seed in range(pages):
+    for seed in range(first, first + pages):
         page = any_page(seed)
         truth = render(page)
         start = time.perf_counter()
@@ -94,4 +94,4 @@ def _summary(errors, scores, wears, wear_scores, *, covers, failed) -> None:
 
 
 if __name__ == "__main__":
-    main(int(sys.argv[1]) if len(sys.argv) > 1 else 40)
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 40, int(sys.argv[2]) if len(sys.argv) > 2 else 0)
