@@ -119,7 +119,8 @@ class Game:
         """Do some things; gum is left to go in overnight."""
         for action in actions:
             self._do(action)
-            self.touched |= self.dealt.pot in (action.get("into"), action.get("vessel"))
+            named = self.dealt.pot in (action.get("into"), action.get("vessel"))
+            self.touched |= named and action["kind"] != "store"
         gummed = {str(a["into"]) for a in actions if "gum" in str(a.get("lot", ""))}
         for vessel in sorted(gummed):
             self._do({"kind": "rest", "vessel": vessel, "for": OVERNIGHT, "covered": True})

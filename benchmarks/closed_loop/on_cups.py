@@ -30,6 +30,8 @@ class OnCups:
         bench = game.truth.bench
         self.cup_ml = bench.volume(bench.vessels[game.dealt.pot]) / (game.standard.cap * _CUPS)
         self.space = tuple(self._bounded(k) for k in knobs(game.truth, game.dealt.pot, self.cup_ml))
+        # Left open for two months of trials it would dry up.
+        game.act([{"kind": "store", "vessel": game.dealt.pot, "how": "stoppered jar"}])
         # The first trial was the pot as it is.
         self.first_loss = self._loss(thickness(game.ask("viscosity")), np.zeros(len(self.space)))
 
