@@ -87,7 +87,9 @@ def test_carried_on_is_the_same_as_sampled(book: tuple[Recorded, ...]) -> None:
     for name in ("volume", "iron_to_capacity", "ph", "viscosity", "gum"):
         sd = (two[name].p95 - two[name].p05) / 3.29
         assert abs(one[name].median - two[name].median) < 0.25 * sd, name
-        assert (one[name].p95 - one[name].p05) == pytest.approx(3.29 * sd, rel=0.25), name
+        # On a logarithm: the upper end of a skewed band is the least surely sampled of all.
+        wide, wanted = (np.log(f[name].p95 / f[name].p05) for f in (one, two))
+        assert wide == pytest.approx(wanted, rel=0.25), name
     assert on.log_evidence == pytest.approx(anew.log_evidence, abs=1.0)
 
 
