@@ -90,7 +90,7 @@ def test_carried_on_is_the_same_as_sampled(book: tuple[Recorded, ...]) -> None:
         # On a logarithm: the upper end of a skewed band is the least surely sampled of all.
         wide, wanted = (np.log(f[name].p95 / f[name].p05) for f in (one, two))
         assert wide == pytest.approx(wanted, rel=0.25), name
-    assert on.log_evidence == pytest.approx(anew.log_evidence, abs=1.0)
+    assert on.log_evidence == pytest.approx(anew.log_evidence, abs=1.5)
 
 
 def test_warm_and_cold_are_the_same(book: tuple[Recorded, ...]) -> None:

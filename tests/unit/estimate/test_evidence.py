@@ -17,6 +17,7 @@ from inkhorn.handbook.load import value
 from inkhorn.replay import people, predict
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.fold import make_plan
+from inkhorn.replay.scene import together
 from support.daybooks import recorded
 
 NONE = Draws({}, np.zeros((0, 1)))
@@ -64,7 +65,7 @@ def test_above_the_cap_a_stroke_says_only_that_it_is_dark() -> None:
     heights = item.log_density(above, Draws({}, np.zeros((0, 3))))
     assert np.ptp(heights) == 0
     low = np.full((3, 1), cap - 0.1)
-    as_cap = scattered(number=1, observed=np.full(3, cap), covariance=0.03**2 * np.eye(3))
+    as_cap = scattered(number=1, observed=np.full(3, cap), covariance=together(np.full(3, 0.03)))
     assert item.log_density(low, NONE)[0] == pytest.approx(as_cap.log_density(low, NONE)[0])
     assert heights[0] > item.log_density(low, NONE)[0]
     assert item.information(above[:, 2:], NONE).sum() == 0
