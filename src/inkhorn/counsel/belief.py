@@ -127,7 +127,6 @@ def because(table: Table, still: Outcome) -> tuple[str, ...]:
     (weights of one over its likelihood, smoothed: `inkhorn.estimate.taught`).
     """
     post = table.post
-    picks = np.linspace(0, post.z.shape[1] - 1, table.m).astype(int)
     mine = strokes.lab_on(still.density[0], table.goal.bare_rgb)
     depth = mine[:, 0] - strokes.lab_on(table.aim, table.goal.bare_rgb)[:, 0]
     with_it = float(np.std(depth))
@@ -135,7 +134,7 @@ def because(table: Table, still: Outcome) -> tuple[str, ...]:
     by_number = {e.number: e.entry for e in post.problem.plan.evidence}
     for number, height in taught.alone(post.problem, post.played, post.draws).items():
         entry = by_number.get(number)
-        share = pareto.smooth(-height).share[picks]
+        share = pareto.smooth(-height).share[table.picks]
         if not isinstance(entry, Reading) or not share.sum() > 0:
             continue
         share = share / share.sum()

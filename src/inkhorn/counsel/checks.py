@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from inkhorn.counsel.result import Check
 from inkhorn.counsel.search import Pool
 from inkhorn.counsel.trial_run import Table, narrowed
-from inkhorn.counsel.worth import chosen
+from inkhorn.counsel.worth import chosen, weights_of
 from inkhorn.estimate.contents import chalk_under, dry_stroke
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition, seen, strokes
@@ -24,6 +24,7 @@ from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay.predict import ML_PER_L
 from inkhorn.replay.strokes import areal, density, film_laid, one_ml
+from inkhorn.replay.world import VesselState
 
 Array = NDArray[np.float64]
 #: What the outcomes of a reading are called, low and high.
@@ -111,7 +112,7 @@ def quick_readings(table: Table) -> Sequence[Quick]:
         ),
         quick(
             "drop",
-            _thinned(table, draws) * table.luck[:, None],
+            _thinned(table, state, draws) * table.luck[:, None],
             f"put down a drop of the {name} thinned one in eight, and photograph it dry",
         ),
         quick("depth", page - lightness, "hold your last dry strip beside the page and say which is darker"),
@@ -124,9 +125,8 @@ def quick_readings(table: Table) -> Sequence[Quick]:
     )
 
 
-def _thinned(table: Table, draws: Draws) -> Array:
+def _thinned(table: Table, state: VesselState, draws: Draws) -> Array:
     """Return the density of a dry drop of the pot thinned one in eight, (M, 3)."""
-    state = narrowed(table).vessels[table.vessel]
     ink = one_ml(state.liquor, state.temperature)
     film = film_laid(
         tool="",
@@ -185,7 +185,7 @@ def turning(quick: Quick, pool: Pool, said: Callable[[int], str]) -> str:
     # numbers-in-code: where the outcome is walked through, as shares of the draws
     places = np.quantile(line, np.linspace(0.05, 0.95, 13))
     rows = np.array([quick.foreseen[np.argmin(np.abs(line - p))] for p in places])
-    best = (pool.loss @ _weights(rows, quick.foreseen, quick.sd).T).argmin(axis=0)
+    best = (pool.loss @ weights_of(rows, quick.foreseen, quick.sd).T).argmin(axis=0)
     middle = len(places) // 2
     told = []
     for way, walk in ((0, range(middle - 1, -1, -1)), (1, range(middle + 1, len(places)))):
@@ -195,10 +195,3 @@ def turning(quick: Quick, pool: Pool, said: Callable[[int], str]) -> str:
                 told.append(f"{_ENDS[quick.reading][way]} than {than}: {said(int(best[j]))}")
                 break
     return "If it is " + "; if ".join(told) + "." if told else ""
-
-
-def _weights(seen_: Array, foreseen: Array, sd: float) -> Array:
-    """Return how much each draw weighs given each of some results, (R, M)."""
-    log_w = -0.5 * np.sum(((seen_[:, None, :] - foreseen[None, :, :]) / sd) ** 2, axis=-1)
-    weights = np.exp(log_w - log_w.max(axis=1, keepdims=True))
-    return np.asarray(weights / weights.sum(axis=1, keepdims=True))

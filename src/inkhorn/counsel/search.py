@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import itertools
 from collections.abc import Sequence
 
@@ -39,7 +40,7 @@ class Candidate:
         return tuple(int(i) for i in np.flatnonzero(self.amounts > 0))
 
 
-@attrs.frozen(kw_only=True, eq=False)
+@attrs.frozen(kw_only=True, eq=False, slots=False)
 class Pool:
     """Every course that was tried.
 
@@ -107,7 +108,7 @@ class Pool:
         """Return an expected loss with what the course rules out, weighed by the handbook."""
         return loss + value("counsel.weight.foresight") * max(self.closed(amounts), 0.0)
 
-    @property
+    @functools.cached_property
     def _best(self) -> Array:
         return np.asarray(self.loss.min(axis=0))
 

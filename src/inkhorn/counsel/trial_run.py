@@ -80,6 +80,11 @@ class Table:
         """Return the number of draws."""
         return int(self.z.shape[1])
 
+    @property
+    def picks(self) -> NDArray[np.intp]:
+        """Return which of the posterior's draws these are, (M,)."""
+        return _evenly(self.post, self.m)
+
 
 def lay_table(
     post: Posterior,
@@ -92,7 +97,7 @@ def lay_table(
     keep: float = 0.0,
 ) -> Table:
     """Take ``draws`` of the posterior, evenly over its particles, and fix the luck that all courses share."""
-    picks = np.linspace(0, post.z.shape[1] - 1, min(draws, post.z.shape[1])).astype(int)
+    picks = _evenly(post, min(draws, post.z.shape[1]))
     scout = Scout()
     world = _narrow(post, np.array([picks[0]]))
     for i, action in enumerate(actions):
@@ -125,6 +130,11 @@ def lay_table(
     )
 
 
+def _evenly(post: Posterior, m: int) -> NDArray[np.intp]:
+    """Return which draws of a posterior ``m`` spread evenly over its particles are, (m,)."""
+    return np.linspace(0, post.z.shape[1] - 1, m).astype(np.intp)
+
+
 def _narrow(post: Posterior, picks: NDArray[np.intp], repeat: int = 1) -> World:
     """Return the bench of a posterior for some of its draws, each laid out ``repeat`` times."""
     world = post.played.world
@@ -135,7 +145,7 @@ def _narrow(post: Posterior, picks: NDArray[np.intp], repeat: int = 1) -> World:
 
 def narrowed(table: Table) -> World:
     """Return the bench on the table's draws, one column a draw."""
-    return _narrow(table.post, np.linspace(0, table.post.z.shape[1] - 1, table.m).astype(int))
+    return _narrow(table.post, table.picks)
 
 
 def _dry(
@@ -160,8 +170,7 @@ def try_courses(
         In which order they are done; that of ``actions`` if left out.
     """
     k, m = len(amounts), table.m
-    picks = np.linspace(0, table.post.z.shape[1] - 1, m).astype(int)
-    world = _narrow(table.post, picks, repeat=k)
+    world = _narrow(table.post, table.picks, repeat=k)
     if table.beside:
         columns = np.tile(np.arange(m), k)
         more = {name: state.columns(columns) for name, state in table.beside.items()}

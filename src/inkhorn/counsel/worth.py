@@ -34,21 +34,24 @@ class Chosen:
         return float(np.mean(of[self.not_knowing, m] - of[self.knowing, m]))
 
 
-def weights_of(seen: Array, foreseen: Array, sd: float) -> Array:
-    """Return how much each draw weighs given each result, itself left out, (M, M); rows are results.
+def weights_of(seen: Array, foreseen: Array, sd: float, *, own: bool = False) -> Array:
+    """Return how much each draw weighs given each result, (R, M); rows are results.
 
     Parameters
     ----------
     seen : ndarray, shape (R, c)
-        Results, errors in; row r is taken to come from draw r.
+        Results, errors in.
     foreseen : ndarray, shape (M, c)
         What would be read on each draw, without error.
     sd : float
         Standard error of every component.
+    own : bool
+        Whether result r comes from draw r, which then is itself left out.
     """
     off = (seen[:, None, :] - foreseen[None, :, :]) / sd
     log_w = -0.5 * np.sum(off**2, axis=-1)
-    np.fill_diagonal(log_w, -np.inf)
+    if own:
+        np.fill_diagonal(log_w, -np.inf)
     weights = np.exp(log_w - log_w.max(axis=1, keepdims=True))
     return np.asarray(weights / weights.sum(axis=1, keepdims=True))
 
@@ -70,7 +73,7 @@ def chosen(
         Which courses are still open after the reading; all if left out.
     """
     m = loss.shape[1]
-    weights = weights_of(foreseen + sd * noise, foreseen, sd)
+    weights = weights_of(foreseen + sd * noise, foreseen, sd, own=True)
     after = loss @ weights.T
     if may is not None:
         after = np.where(may[:, None], after, np.inf)
