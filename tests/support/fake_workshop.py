@@ -6,6 +6,7 @@ All its figures are invented for that and mean nothing.
 
 from __future__ import annotations
 
+import hashlib
 import json
 import threading
 from datetime import UTC, datetime
@@ -16,6 +17,7 @@ from PIL import Image
 
 from inkhorn.daybook.book import Recorded, effective
 from inkhorn.daybook.inventory import Inventory, take_inventory
+from inkhorn.daybook.pictures import with_kept
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import CounselError, EstimateError, PictureError, StoreError, TimeError
 
@@ -110,6 +112,7 @@ class FakeWorkshop:
         raw = json.loads(entry) if isinstance(entry, str) else dict(entry)
         if str(raw.get("at", "")).startswith("1999"):
             raise TimeError("the tub is busy until 2026-09-13 04:15", where="at", mend="Give a later time")
+        raw = with_kept(raw, self._keep)
         read = decode(raw)
         number = len(self.folders[self.path]) + 1
         now = datetime(2026, 9, 14, tzinfo=UTC)
@@ -124,6 +127,40 @@ class FakeWorkshop:
                 "cautions": [],
             }
         )
+
+    def _keep(self, path: str) -> str:
+        data = Path(path).read_bytes()
+        digest = hashlib.sha256(data).hexdigest()
+        (self.path / digest).write_bytes(data)
+        return f"sha256:{digest}"
+
+    def picture_path(self, hash_: str) -> Path:
+        """Return where a kept picture lies."""
+        place = self.path / hash_.partition(":")[2]
+        if not place.is_file():
+            raise PictureError("no such picture was kept")
+        return place
+
+    def darkening(self, trial: str) -> Answer:
+        """Return an invented curve."""
+        density = {c: {"value": 0.8, "sd": 0.03} for c in "RGB"}
+        band = [
+            {"after_s": t, "optical_density": {c: figure(d, d - 0.1, d + 0.1) for c in "RGB"}}
+            for t, d in ((30.0, 0.5), (3600.0, 0.7), (600000.0, 0.85))
+        ]
+        return Answer(
+            {
+                "trial": trial,
+                "points": [{"entry": 10, "after_s": 12600.0, "optical_density": density, "followed": False}],
+                "band": band,
+                "sentence": f"{trial} was read once.",
+                "notices": [],
+            }
+        )
+
+    def predict(self, thing: str) -> Answer:
+        """Return nothing foreseen."""
+        return Answer({"of": thing, "moments": [], "course": None, "ess": 300})
 
     def record(self, entry: Any) -> int:
         """Keep an entry and return its number."""

@@ -10,9 +10,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from inkhorn.errors import CounselError, EntryError
-from inkhorn.report import lines
-from inkhorn.web.forms import Bench
-from inkhorn.web.room import Question, Room, bench_of, question_of
+from inkhorn.web.room import Question, Room, question_of
 
 _REMEMBERED = 64
 
@@ -29,30 +27,21 @@ def _room(request: Request) -> Room:
     return room
 
 
-def standing(room: Room) -> tuple[list[dict[str, Any]], int, Bench]:
-    """Return the daybook, the number of its last entry, and what is on the bench."""
-    with room.open() as workshop:
-        recorded = list(workshop.daybook)
-        bench = bench_of(workshop.inventory(), recorded)
-    after = max((line.number for line in recorded), default=0)
-    return [lines.told(line) for line in recorded], after, bench
-
-
 def _asked(request: Request, *needed: str) -> tuple[Room, int, Question]:
     """Return what counsel is asked about; raise where something needed is not there yet."""
     room = _room(request)
-    _, after, bench = standing(room)
-    question = question_of(bench, request.query_params)
+    now = room.now()
+    question = question_of(now.bench, request.query_params)
     for name in needed:
         if getattr(question, name) is None:
             raise CounselError(f"there is no {name} yet", mend=f"Record the {name} first")
-    return room, after, question
+    return room, now.after, question
 
 
 def estimate(request: Request) -> Response:
     """Answer with the estimate, once it is worked out."""
     room = _room(request)
-    after = standing(room)[1]
+    after = room.now().after
     return answer(room.desk.wait("estimate", after, room.work_estimate))
 
 
@@ -75,13 +64,13 @@ def compare(request: Request) -> Response:
 
 def daybook(request: Request) -> Response:
     """Answer with every entry as it was recorded."""
-    return answer(standing(_room(request))[0])
+    return answer([dict(line) for line in _room(request).now().told])
 
 
 def status(request: Request) -> Response:
     """Answer whether something is still being worked out, and with which entry the daybook ends."""
     room = _room(request)
-    return answer({"after": standing(room)[1], "working": not room.desk.idle()})
+    return answer({"after": room.now().after, "working": not room.desk.idle()})
 
 
 async def record(request: Request) -> Response:
@@ -95,8 +84,9 @@ async def record(request: Request) -> Response:
     return answer(await run_in_threadpool(keep, _room(request), entry), 201)
 
 
-def keep(room: Room, entry: dict[str, Any]) -> dict[str, Any]:
+def keep(room: Room, entry: dict[str, Any], key: str = "") -> dict[str, Any]:
     """Record one entry and remember its receipt for the page that follows."""
+    del key
     with room.writing, room.open() as workshop:
         receipt = dict(workshop.receive(entry).to_dict())
     room.receipts[int(receipt["number"])] = receipt

@@ -19,8 +19,10 @@ from starlette.staticfiles import StaticFiles
 import inkhorn
 from inkhorn.daybook.names import said
 from inkhorn.errors import InkhornError
-from inkhorn.web import api, views
+from inkhorn.web import acts, api, views
+from inkhorn.web.frame import frame
 from inkhorn.web.guard import LIMIT, Guard
+from inkhorn.web.pages import daybook, exemplar, materials, trials
 from inkhorn.web.room import Room
 
 if TYPE_CHECKING:
@@ -58,6 +60,18 @@ def create_app(path: Path, *, opener: Callable[[], Workshop] | None = None, limi
             Route("/photo", views.photo, methods=["POST"]),
             Route("/exemplar", views.exemplar, methods=["POST"]),
             Route("/picture/{token}", views.picture),
+            Route("/thumb/{digest}", acts.thumb),
+            Route("/shot/{digest}", acts.shot),
+            Route("/again", acts.repeat, methods=["POST"]),
+            Route("/light", acts.light, methods=["POST"]),
+            Route("/daybook", daybook.daybook),
+            Route("/entry/{number:int}", daybook.entry),
+            Route("/entry/{number:int}/mend", acts.mend, methods=["POST"]),
+            Route("/trials", trials.trials),
+            Route("/trial/{name}", trials.trial),
+            Route("/pages", exemplar.pages),
+            Route("/page/{name}", exemplar.page),
+            Route("/materials", materials.materials),
             Route("/api/estimate", api.estimate),
             Route("/api/counsel", api.counsel),
             Route("/api/compare", api.compare),
@@ -85,6 +99,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     out.filters["said"] = said
+    out.filters["upfirst"] = lambda text: text[:1].upper() + text[1:]
     return out
 
 
@@ -95,7 +110,9 @@ def _wants_json(request: Request) -> bool:
 def _say(request: Request, status: int, sentence: str, more: dict[str, Any]) -> Response:
     if _wants_json(request):
         return api.answer(more, status)
-    html = request.app.state.templates.get_template("refused.html").render(sentence=sentence)
+    html = request.app.state.templates.get_template("refused.html").render(
+        {**frame(request, "", after=0), "sentence": sentence}
+    )
     return HTMLResponse(html, status)
 
 

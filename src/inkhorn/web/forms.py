@@ -15,7 +15,8 @@ import attrs
 
 from inkhorn.daybook import readings
 from inkhorn.daybook.words import scale
-from inkhorn.handbook.load import group
+from inkhorn.web import soaking
+from inkhorn.web.fields import Bench, Choice, Field, first_names, named, when
 
 # What is asked of each sort of thing, with an example of an answer; a word is tapped, not written.
 NOTICED: Mapping[str, tuple[tuple[str, str, str], ...]] = {
@@ -40,85 +41,15 @@ NOTICED: Mapping[str, tuple[tuple[str, str, str], ...]] = {
 }
 
 
-@attrs.frozen(kw_only=True)
-class Choice:
-    """One thing that can be tapped: what is sent, and what is read."""
-
-    value: str
-    label: str
-
-
-@attrs.frozen(kw_only=True)
-class Field:
-    """One question of a form.
-
-    Parameters
-    ----------
-    name : str
-        Key of the form's data.
-    keys : tuple of str
-        Keys of the entry that a complaint may name when it means this field.
-    label, hint : str
-        The question and an example of an answer.
-    choices : tuple of Choice
-        What can be tapped; empty for text alone.
-    other : str
-        Question of the text beside the choices, or empty where only the choices will do.
-    needed : bool
-        Whether the form cannot be sent without.
-    kind : str
-        "text", "date" or "long".
-    """
-
-    name: str
-    label: str
-    keys: tuple[str, ...] = ()
-    hint: str = ""
-    choices: tuple[Choice, ...] = ()
-    other: str = ""
-    needed: bool = True
-    kind: str = "text"
-    value: str = ""
-
-
-@attrs.frozen(kw_only=True)
-class Bench:
-    """The names that there are on the bench, newest last, and what was in hand last."""
-
-    vessels: tuple[str, ...] = ()
-    lots: tuple[str, ...] = ()
-    supports: tuple[str, ...] = ()
-    pens: tuple[str, ...] = ()
-    trials: tuple[str, ...] = ()
-    exemplars: tuple[str, ...] = ()
-    vessel: str = ""
-    support: str = ""
-    pen: str = ""
-    method: str = ""
-
-
-def _named(names: Sequence[str]) -> tuple[Choice, ...]:
-    return tuple(Choice(value=name, label=name) for name in names)
-
-
-def _first_names(group_name: str) -> tuple[str, ...]:
-    """Return the first name of everything in a group of the handbook."""
-    return tuple(str(node["names"][0]) for node in group(group_name).values() if "names" in node)
-
-
-def _when(now: str) -> Field:
-    return Field(name="at", label="When", keys=("at",), kind="date", value=now)
-
-
 def _add(bench: Bench, now: str) -> tuple[Field, ...]:
     stuff = tuple(Choice(value=f"lot:{name}", label=name) for name in bench.lots)
-    stuff += tuple(Choice(value=f"liquid:{name}", label=name) for name in _first_names("liquids"))
+    stuff += tuple(Choice(value=f"liquid:{name}", label=name) for name in first_names("liquids"))
     return (
         Field(
             name="into",
             label="Into",
             keys=("into",),
-            choices=_named(bench.vessels),
+            choices=named(bench.vessels),
             other="or another vessel",
             value=bench.vessel,
         ),
@@ -129,7 +60,7 @@ def _add(bench: Bench, now: str) -> tuple[Field, ...]:
             keys=("amount", "up_to"),
             hint="20 g, about 50 ml, two spoons, a third, up to 500 ml",
         ),
-        _when(now),
+        when(now),
     )
 
 
@@ -139,7 +70,7 @@ def _reduce(bench: Bench, now: str) -> tuple[Field, ...]:
             name="vessel",
             label="Which pot",
             keys=("vessel",),
-            choices=_named(bench.vessels),
+            choices=named(bench.vessels),
             value=bench.vessel,
         ),
         Field(name="to", label="Down to", keys=("to",), hint="about 700 ml, or leave it empty", needed=False),
@@ -148,28 +79,28 @@ def _reduce(bench: Bench, now: str) -> tuple[Field, ...]:
             name="heat",
             label="At what heat",
             keys=("heat",),
-            choices=_named(_first_names("measures.heat")),
+            choices=named(first_names("measures.heat")),
             needed=False,
         ),
-        _when(now),
+        when(now),
     )
 
 
 def _pour(bench: Bench, now: str) -> tuple[Field, ...]:
-    amounts = _named(("all", "half"))
+    amounts = named(("all", "half"))
     return (
-        Field(name="from", label="From", keys=("from",), choices=_named(bench.vessels), value=bench.vessel),
+        Field(name="from", label="From", keys=("from",), choices=named(bench.vessels), value=bench.vessel),
         Field(
             name="into",
             label="Into",
             keys=("into",),
-            choices=_named(bench.vessels),
+            choices=named(bench.vessels),
             other="or another vessel",
         ),
         Field(
             name="amount", label="How much", keys=("amount",), choices=amounts, other="or so much, as 50 ml"
         ),
-        _when(now),
+        when(now),
     )
 
 
@@ -179,14 +110,14 @@ def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
             name="vessel",
             label="Ink from",
             keys=("vessel",),
-            choices=_named(bench.vessels),
+            choices=named(bench.vessels),
             value=bench.vessel,
         ),
         Field(
             name="support",
             label="On",
             keys=("support",),
-            choices=_named(bench.supports),
+            choices=named(bench.supports),
             other="or another skin or paper",
             value=bench.support,
         ),
@@ -194,14 +125,14 @@ def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
             name="method",
             label="How",
             keys=("method",),
-            choices=_named(scale("method").words),
+            choices=named(scale("method").words),
             value=bench.method,
         ),
         Field(
             name="pen",
             label="With",
             keys=("pen",),
-            choices=_named(bench.pens),
+            choices=named(bench.pens),
             other="or another pen",
             needed=False,
             value=bench.pen,
@@ -210,12 +141,12 @@ def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
             name="thinned", label="Thinned", keys=("thinned",), hint="1 in 8, or leave it empty", needed=False
         ),
         Field(name="trial", label="Call it", keys=("trial",), value=next_trial(bench.trials)),
-        _when(now),
+        when(now),
     )
 
 
 def _remark(_bench: Bench, now: str) -> tuple[Field, ...]:
-    return (Field(name="text", label="What is worth keeping", keys=("text",), kind="long"), _when(now))
+    return (Field(name="text", label="What is worth keeping", keys=("text",), kind="long"), when(now))
 
 
 @attrs.frozen(kw_only=True)
@@ -231,6 +162,10 @@ class Form:
 FORMS: Mapping[str, Form] = {
     form.name: form
     for form in (
+        Form(name="gather", tile="Gather", title="You gather or buy something", fields=soaking.gather),
+        Form(name="steep", tile="Soak", title="You put something to soak", fields=soaking.steep),
+        Form(name="strain", tile="Strain", title="You strain it", fields=soaking.strain),
+        Form(name="rest", tile="Let stand", title="You let it stand", fields=soaking.rest),
         Form(name="add", tile="Add", title="You add something", fields=_add),
         Form(name="reduce", tile="Boil down", title="You boil it down", fields=_reduce),
         Form(name="pour", tile="Pour", title="You pour", fields=_pour),
@@ -238,6 +173,16 @@ FORMS: Mapping[str, Form] = {
         Form(name="remark", tile="Remark", title="You want to keep a remark", fields=_remark),
     )
 }
+
+
+def form_of(do: str) -> Form | None:
+    """Return the form of a kind of entry: its own, or the plain one of its keys."""
+    if do in FORMS:
+        return FORMS[do]
+    if do not in soaking.TITLES:
+        return None
+    title = soaking.TITLES[do]
+    return Form(name=do, tile=title, title=title, fields=lambda bench, now: soaking.plain(do, bench, now))
 
 
 def reading_fields(of: str, what: str, now: str, pages: Sequence[str] = ()) -> tuple[Field, ...]:
@@ -251,7 +196,7 @@ def reading_fields(of: str, what: str, now: str, pages: Sequence[str] = ()) -> t
             label="You see" if words else "It is",
             keys=("value",),
             hint=hint,
-            choices=_named(words),
+            choices=named(words),
         )
     ]
     if what == "ph":
@@ -260,16 +205,16 @@ def reading_fields(of: str, what: str, now: str, pages: Sequence[str] = ()) -> t
                 name="with",
                 label="Read with",
                 keys=("with",),
-                choices=_named(("strip", "meter")),
+                choices=named(("strip", "meter")),
                 needed=False,
             )
         )
     if form is not None and form.against and pages:
         beside = Field(
-            name="against", label="Beside", keys=("against",), choices=_named(pages), value=pages[-1]
+            name="against", label="Beside", keys=("against",), choices=named(pages), value=pages[-1]
         )
         fields.append(beside)
-    return (*fields, _when(now))
+    return (*fields, when(now))
 
 
 def next_trial(trials: Sequence[str]) -> str:
@@ -281,7 +226,7 @@ def next_trial(trials: Sequence[str]) -> str:
 def told(action: Mapping[str, Any]) -> dict[str, str] | None:
     """Return the form that says an advised action was done, filled in; None where no form can."""
     kind = str(action.get("kind"))
-    if kind not in FORMS:
+    if form_of(kind) is None:
         return None
     data = {key: str(value) for key, value in action.items() if key != "kind"}
     for sort in ("lot", "liquid"):
@@ -307,6 +252,10 @@ def entry_of(form: str, data: Mapping[str, str], fields: Sequence[Field]) -> dic
             entry[field.name] = given
     if form == "add":
         _split_stuff(entry)
+    if form == "gather" and "material" in entry:
+        entry.setdefault("lot", entry["material"])
+    if "covered" in entry:
+        entry["covered"] = entry["covered"] == "yes"
     return entry
 
 
@@ -315,7 +264,7 @@ def _split_stuff(entry: dict[str, Any]) -> None:
     stuff = entry.pop("stuff", "")
     kind, _, name = stuff.partition(":")
     if kind not in {"lot", "liquid"} or not name:
-        kind, name = ("liquid" if stuff.lower() in _first_names("liquids") else "lot"), stuff
+        kind, name = ("liquid" if stuff.lower() in first_names("liquids") else "lot"), stuff
     if name:
         entry[kind] = name
     amount = entry.get("amount", "")

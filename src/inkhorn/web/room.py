@@ -15,10 +15,11 @@ from PIL import Image
 
 import inkhorn
 from inkhorn.daybook.book import Recorded
-from inkhorn.daybook.inventory import Inventory, mentions
-from inkhorn.report import photos
+from inkhorn.report import later, photos
+from inkhorn.web import shots
 from inkhorn.web.desk import Answer, Desk
-from inkhorn.web.forms import Bench
+from inkhorn.web.fields import Bench
+from inkhorn.web.standing import Reader, Standing
 
 if TYPE_CHECKING:
     from inkhorn.workshop import Workshop
@@ -40,19 +41,26 @@ class Question:
 class Room:
     """One workshop as the page sees it.
 
-    It is opened anew for each request, so that no two threads ever share a
-    database connection; the desk's one thread keeps its own open, with the
-    draws that it made last.
+    One reader serves every page, each writing opens the workshop anew, and the
+    desk's one thread keeps its own open, with the draws that it made last.
     """
 
     name: str
     open: Callable[[], Workshop]
     desk: Desk = attrs.field(factory=Desk)
+    darkroom: Desk = attrs.field(factory=Desk)
     pictures: dict[str, Path] = attrs.field(factory=dict)
     receipts: dict[int, dict[str, Any]] = attrs.field(factory=dict)
     folder: TemporaryDirectory[str] = attrs.field(factory=lambda: TemporaryDirectory(prefix="inkhorn-"))
     writing: threading.Lock = attrs.field(factory=threading.Lock)
     _own: Workshop | None = None
+    _reader: Reader = attrs.field(
+        init=False, default=attrs.Factory(lambda self: Reader(self.open), takes_self=True)
+    )
+
+    def now(self) -> Standing:
+        """Return the workshop as it stands now."""
+        return self._reader.now()
 
     def estimate(self, after: int, *, patience: float = _PATIENCE) -> Answer:
         """Return the newest estimate, and have it brought up to entry ``after``."""
@@ -67,6 +75,44 @@ class Room:
         """Return the newest comparison of the trial and the page."""
         key = ("compare", question.trial, question.exemplar)
         return self.desk.ask(key, after, lambda: self.work_comparison(question), patience=patience)
+
+    def darkening(self, after: int, trial: str) -> Answer:
+        """Return how a trial has darkened."""
+        work = lambda: dict(self._desk_s().darkening(trial).to_dict())  # noqa: E731
+        return self.desk.ask(("darkening", trial), after, work, patience=_PATIENCE)
+
+    def later(self, after: int, trial: str) -> Answer:
+        """Return in sentences how a trial is foreseen to look."""
+        work = lambda: later.sentences(self._desk_s().predict(f"trial:{trial}").to_dict())  # noqa: E731
+        return self.desk.ask(("later", trial), after, work, patience=_PATIENCE)
+
+    def look(self, recorded: Sequence[Recorded], number: int, *, patience: float = _PATIENCE) -> Answer:
+        """Return what was read of the photograph of an entry, in words and drawn over it.
+
+        Photographs are read apart from the desk, so that one is not kept waiting by an estimate.
+        """
+        hash_ = next((shots.hash_in(line.raw) for line in recorded if line.number == number), "")
+        if not hash_:
+            return Answer()
+        return self.darkroom.ask(("look", hash_), 0, lambda: self.work_look(hash_), patience=patience)
+
+    def kept(self, hash_: str) -> Path:
+        """Return where a kept picture lies."""
+        with self.open() as workshop:
+            return workshop.picture_path(hash_)
+
+    def known_counsel(self, question: Question) -> Answer:
+        """Return the last counsel on a question, as it is."""
+        return self.desk.known(("counsel", question.vessel, question.exemplar, question.as_))
+
+    def known_comparison(self, question: Question) -> Answer:
+        """Return the last comparison of a trial and a page, as it is."""
+        return self.desk.known(("compare", question.trial, question.exemplar))
+
+    def work_look(self, hash_: str) -> dict[str, Any]:
+        """Read a kept photograph."""
+        with self.open() as workshop:
+            return self.read(workshop.picture_path(hash_))
 
     def work_estimate(self) -> dict[str, Any]:
         """Work the estimate out."""
@@ -101,6 +147,8 @@ class Room:
     def close(self) -> None:
         """End the desk's work and drop what was only drawn for the page."""
         self.desk.close()
+        self.darkroom.close()
+        self._reader.close()
         self.folder.cleanup()
 
     def _desk_s(self) -> Workshop:
@@ -123,23 +171,6 @@ def _size(path: Path) -> dict[str, int]:
         return {"width": picture.width, "height": picture.height}
 
 
-def bench_of(things: Inventory, recorded: Sequence[Recorded]) -> Bench:
-    """Return the names on the bench, and which of them were in hand last."""
-    trial = next(reversed(list(things.trials.values())), None)
-    return Bench(
-        vessels=tuple(things.vessels),
-        lots=tuple(things.lots),
-        supports=tuple(things.supports),
-        pens=tuple(things.pens),
-        trials=tuple(things.trials),
-        exemplars=tuple(things.exemplars),
-        vessel=last_vessel(things, recorded),
-        support=(trial and trial.support) or "",
-        pen=(trial and trial.pen) or "",
-        method=(trial and trial.method) or "",
-    )
-
-
 def question_of(bench: Bench, asked: Mapping[str, str]) -> Question:
     """Choose what counsel is about: what was asked, or else what was last worked at."""
     vessel, exemplar, as_ = asked.get("vessel"), asked.get("exemplar"), asked.get("as", "now")
@@ -149,14 +180,3 @@ def question_of(bench: Bench, asked: Mapping[str, str]) -> Question:
         trial=next(reversed(bench.trials), None),
         as_=as_ if as_ in {"now", "new"} else "now",
     )
-
-
-def last_vessel(things: Inventory, recorded: Sequence[Recorded]) -> str:
-    """Return the vessel that was worked at last, or nothing where there is none."""
-    for line in sorted(recorded, key=lambda line: (line.entry.at, line.number), reverse=True):
-        named = [
-            name for sort, name, _ in mentions(line.entry) if sort == "vessel" and name in things.vessels
-        ]
-        if named and line.kind != "vessel":
-            return named[-1]
-    return next(reversed(list(things.vessels)), "")

@@ -14,9 +14,9 @@ from inkhorn.daybook.names import said as said_name
 from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.handbook.load import group
 from inkhorn.report import lines, vessels, words
-from inkhorn.web import forms, shelf, swatch
-from inkhorn.web.forms import Bench, Field
-from inkhorn.web.room import Question, Room, bench_of, question_of
+from inkhorn.web import again, forms, shelf, soaking, swatch, timers
+from inkhorn.web.fields import Bench, Choice, Field
+from inkhorn.web.room import Question, Room, question_of
 
 _SHOWN = 8
 _QUERY = ("vessel", "exemplar", "as", "do", "of", "what", "said", "all")
@@ -43,12 +43,8 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
     said : Said, optional
         The outcome of a form that was just sent.
     """
-    with room.open() as workshop:
-        recorded = list(workshop.daybook)
-        things = workshop.inventory()
-    daybook = [lines.told(line) for line in recorded]
-    bench = bench_of(things, recorded)
-    after = max((int(line["number"]) for line in daybook), default=0)
+    now_ = room.now()
+    daybook, bench, after, things = now_.told, now_.bench, now_.after, now_.things
     question = question_of(bench, asked)
     said = said or _said(room, asked)
     return {
@@ -66,6 +62,10 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "words": words,
         "did": _did,
+        "clock": (clock := datetime.now().astimezone().replace(tzinfo=None)),
+        "timers": timers.timers(now_.standing, clock),
+        "others": soaking.others(),
+        "again": again.tiles(now_.standing, bench),
         "closing": str(group("cautions")["closing"]["text"]),
     }
 
@@ -191,7 +191,7 @@ class Box:
     of: str = ""
     what: str = ""
     whats: tuple[tuple[str, str], ...] = ()
-    things: tuple[forms.Choice, ...] = ()
+    things: tuple[Choice, ...] = ()
 
 
 def now() -> str:
@@ -203,13 +203,13 @@ def _box(bench: Bench, said: Said) -> Box:
     do = said.do
     if do == "reading":
         return _reading_box(bench, said)
-    if do in forms.FORMS:
-        form = forms.FORMS[do]
+    form = forms.form_of(do)
+    if form is not None:
         fields = form.fields(bench, now())
         return Box(
             do=do, title=form.title, fields=_kept(fields, said.data), wrong=wrong_fields(fields, said.error)
         )
-    return Box(do=do if do in {"photo", "exemplar"} else "")
+    return Box(do=do if do in {"photo", "exemplar", "more"} else "")
 
 
 def _reading_box(bench: Bench, said: Said) -> Box:
@@ -231,14 +231,14 @@ def _reading_box(bench: Bench, said: Said) -> Box:
     return Box(do="reading", title="You notice something. Of what?", things=_things(bench))
 
 
-def _things(bench: Bench) -> tuple[forms.Choice, ...]:
+def _things(bench: Bench) -> tuple[Choice, ...]:
     kinds: Sequence[tuple[str, tuple[str, ...]]] = (
         ("vessel", bench.vessels),
         ("trial", bench.trials[-6:]),
         ("support", bench.supports),
         ("lot", bench.lots),
     )
-    return tuple(forms.Choice(value=f"{kind}:{name}", label=name) for kind, names in kinds for name in names)
+    return tuple(Choice(value=f"{kind}:{name}", label=name) for kind, names in kinds for name in names)
 
 
 def _kept(fields: tuple[Field, ...], data: Mapping[str, str]) -> tuple[Field, ...]:

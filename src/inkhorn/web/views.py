@@ -12,11 +12,12 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData, UploadFile
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import FileResponse, HTMLResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, RedirectResponse, Response
 
 from inkhorn.errors import EntryError, InkhornError, PictureError
 from inkhorn.web import forms, view
-from inkhorn.web.api import keep, standing
+from inkhorn.web.api import keep
+from inkhorn.web.frame import render
 from inkhorn.web.room import Room
 from inkhorn.web.view import Said
 
@@ -29,8 +30,7 @@ def _room(request: Request) -> Room:
 
 
 def _render(request: Request, names: dict[str, Any], status: int = 200) -> Response:
-    template = request.app.state.templates.get_template("bench.html")
-    return HTMLResponse(template.render(names), status)
+    return render(request, "bench.html", "bench", names, status)
 
 
 def bench(request: Request) -> Response:
@@ -65,13 +65,14 @@ def _record(request: Request, data: Mapping[str, str]) -> Response:
 
 def _entry(room: Room, do: str, data: Mapping[str, str]) -> dict[str, Any]:
     if do == "reading":
-        pages = standing(room)[2].exemplars
+        pages = room.now().bench.exemplars
         fields = forms.reading_fields(data.get("of", ""), data.get("what", ""), view.now(), pages)
         entry = forms.entry_of("reading", data, fields)
         return entry | {"of": data.get("of", ""), "what": data.get("what", "")}
-    if do not in forms.FORMS:
+    form = forms.form_of(do)
+    if form is None:
         raise EntryError("this form is not known here", mend="Begin again from the bench")
-    fields = forms.FORMS[do].fields(standing(room)[2], view.now())
+    fields = form.fields(room.now().bench, view.now())
     return forms.entry_of(do, data, fields)
 
 

@@ -60,7 +60,7 @@ def text_of(html: str) -> str:
 
 
 def test_counsel_comes_first_then_line_shelf_and_box(client: TestClient) -> None:
-    """The order of the first screen: counsel, the check, the line and the page, the shelf, the box."""
+    """The order of the first screen: counsel, the check, the line and the page, the shelf, the box, the book."""
     page = client.get("/").text
     said = [
         "Boil off a fifth, about 25 minutes at a low simmer. No more iron.",
@@ -69,7 +69,7 @@ def test_counsel_comes_first_then_line_shelf_and_box(client: TestClient) -> None
         "The line and the page",
         "The shelf",
         "Say what you did</h2>",
-        "Daybook",
+        "Lately</h2>",
     ]
     places = [page.index(part) for part in said]
     assert places == sorted(places)
@@ -246,7 +246,7 @@ def test_a_photograph_becomes_a_reading_of_its_trial(bench: Path, client: TestCl
     assert answer.status_code == 303
     last = FakeWorkshop.open(bench).daybook[-1].to_dict()
     assert (last["of"], last["what"]) == ("trial:t1", "photo")
-    assert str(last["value"]).endswith(".png")
+    assert str(last["value"]).startswith("sha256:")
     page = client.get(answer.headers["location"]).text
     assert "Channel density R 0.82 ± 0.03" in text_of(page)
     shown = re.search(r'class="overlay" src="([^"]+)"', page)

@@ -1,0 +1,95 @@
+"""What is done from the pages beside the forms of the bench: mend, say again, choose the light, fetch a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+from starlette.concurrency import run_in_threadpool
+from starlette.exceptions import HTTPException
+from starlette.requests import Request
+from starlette.responses import FileResponse, RedirectResponse, Response
+
+from inkhorn.errors import InkhornError
+from inkhorn.web import again, shots, view
+from inkhorn.web.api import keep
+from inkhorn.web.frame import LIGHTS, room_of
+from inkhorn.web.pages import daybook
+
+_YEAR = 365 * 24 * 3600
+
+
+async def _texts(request: Request) -> dict[str, str]:
+    async with request.form() as form:
+        return {name: given for name, given in form.multi_items() if isinstance(given, str)}
+
+
+async def mend(request: Request) -> Response:
+    """Let another wording stand in the place of an entry."""
+    return await run_in_threadpool(_mend, request, await _texts(request))
+
+
+def _mend(request: Request, data: Mapping[str, str]) -> Response:
+    room, number = room_of(request), int(request.path_params["number"])
+    line = next((one for one in room.now().standing if one.number == number), None)
+    if line is None:
+        raise HTTPException(404)
+    replacement = daybook.mended(line, data)
+    if replacement == line.raw:
+        return RedirectResponse(f"/entry/{number}", 303)
+    entry = {"at": view.now(), "kind": "amend", "entry": number, "replacement": replacement}
+    try:
+        keep(room, entry, data.get("key", ""))
+    except InkhornError as error:
+        return daybook.show_entry(request, number, data, error)
+    return RedirectResponse(f"/daybook#e{number}", 303)
+
+
+async def repeat(request: Request) -> Response:
+    """Record a step once more, as it was last done, dated now."""
+    return await run_in_threadpool(_repeat, request, await _texts(request))
+
+
+def _repeat(request: Request, data: Mapping[str, str]) -> Response:
+    room, number = room_of(request), data.get("number", "")
+    now = room.now()
+    line = next((one for one in now.standing if str(one.number) == number), None)
+    if line is None:
+        raise HTTPException(422, "There is no such step to say again")
+    entry = {"at": data.get("at") or view.now(), **again.repeated(line.raw, now.bench)}
+    receipt = keep(room, entry, data.get("key", ""))
+    return RedirectResponse(f"/?said={receipt['number']}#do", 303)
+
+
+async def light(request: Request) -> Response:
+    """Remember on this device in which light the page is read."""
+    data = await _texts(request)
+    chosen, back = data.get("light", ""), data.get("back", "/")
+    # Only a place of this page: never another host.
+    out = RedirectResponse(back if back.startswith("/") and back[1:2] not in {"/", "\\"} else "/", 303)
+    if chosen in LIGHTS:
+        out.set_cookie("light", chosen, max_age=_YEAR, samesite="strict", httponly=True)
+    return out
+
+
+def thumb(request: Request) -> Response:
+    """Send a kept picture, small."""
+    return _picture(request, shots.SMALL)
+
+
+def shot(request: Request) -> Response:
+    """Send a kept picture at the size of a page."""
+    return _picture(request, shots.WIDEST)
+
+
+def _picture(request: Request, widest: int) -> Response:
+    room = room_of(request)
+    try:
+        source = room.kept(f"sha256:{request.path_params['digest']}")
+        made = shots.shown(source, Path(room.folder.name), widest)
+    except InkhornError as error:
+        raise HTTPException(404) from error
+    # The name is its content: it never changes.
+    return FileResponse(
+        made, media_type="image/jpeg", headers={"cache-control": "private, max-age=31536000, immutable"}
+    )

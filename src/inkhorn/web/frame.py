@@ -1,0 +1,64 @@
+"""What every page has: its navigation, the light it is read in, and how it is rendered."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from typing import Any
+from urllib.parse import quote
+
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from inkhorn.report import words
+from inkhorn.web.room import Room
+
+LIGHTS: Mapping[str, str] = {"": "As the device has it", "sun": "Bright sun", "lamp": "Lamplight"}
+_PLACES = (
+    ("bench", "/", "Bench"),
+    ("daybook", "/daybook", "Daybook"),
+    ("trials", "/trials", "Trials"),
+    ("page", "/pages", "Page"),
+    ("materials", "/materials", "Materials"),
+)
+
+
+def room_of(request: Request) -> Room:
+    """Return the workshop that an application shows."""
+    room: Room = request.app.state.room
+    return room
+
+
+def light_of(request: Request) -> str:
+    """Return the light that was chosen on this device, nothing where none was."""
+    chosen = request.cookies.get("light", "")
+    return chosen if chosen in LIGHTS else ""
+
+
+def frame(request: Request, current: str, after: int | None = None) -> dict[str, Any]:
+    """Return the names that every template needs."""
+    room = room_of(request)
+    return {
+        "name": room.name,
+        "places": [(address, label, key == current) for key, address, label in _PLACES],
+        "light": light_of(request),
+        "lights": LIGHTS,
+        "key": new_key(),
+        "words": words,
+        "path": quote(request.url.path),
+        "working": False,
+        "after": room.now().after if after is None else after,
+    }
+
+
+def new_key() -> str:
+    """Return a key for one form, so that what is sent twice is kept once."""
+    return secrets.token_hex(12)
+
+
+def render(
+    request: Request, template: str, current: str, names: Mapping[str, Any], status: int = 200
+) -> Response:
+    """Return a page."""
+    text = request.app.state.templates.get_template(template).render({**frame(request, current), **names})
+    return HTMLResponse(text, status)

@@ -1,0 +1,1 @@
+"""The pages beside the bench: daybook, entry, trials, the page to be matched, materials."""
