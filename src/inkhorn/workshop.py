@@ -95,11 +95,13 @@ class Workshop:
         """Record one entry (a mapping, or JSON text) and return its number."""
         return self.receive(entry).number
 
-    def receive(self, entry: str | Mapping[str, Any]) -> Receipt:
+    def receive(self, entry: str | Mapping[str, Any], *, key: str = "") -> Receipt:
         """Record one entry and say back what was understood, taken for granted, or unlikely.
 
-        An entry without ``at`` is dated now.
+        An entry without ``at`` is dated now. Sent again under the same ``key`` it is not recorded again.
         """
+        if (earlier := self._store.arrived(key)) is not None:
+            return answers.again(self.daybook, earlier)
         raw = as_mapping(entry)
         if "at" not in raw:
             raw = {"at": datetime.now().astimezone().replace(tzinfo=None, microsecond=0).isoformat(), **raw}
@@ -116,7 +118,7 @@ class Workshop:
             nonlocal notices
             notices = checking.check(typed, book)
 
-        number = self._store.append(kept, typed, allow=allow)
+        number = self._store.append(kept, typed, allow=allow, key=key)
         flags = posterior.doubts(self._plan(), number) if isinstance(typed, Reading) else ()
         return Receipt(
             number=number,

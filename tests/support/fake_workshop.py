@@ -66,6 +66,7 @@ class FakeWorkshop:
     """The facade's methods over a list in memory; every opening of one folder shares the list."""
 
     folders: dict[Path, list[Recorded]] = {}  # noqa: RUF012
+    keys: dict[tuple[Path, str], int] = {}  # noqa: RUF012
     gate = threading.Event()
     gate.set()
     fault: Exception | None = None
@@ -107,9 +108,20 @@ class FakeWorkshop:
         """Every entry."""
         return self.folders[self.path]
 
-    def receive(self, entry: Any) -> Answer:
+    def receive(self, entry: Any, *, key: str = "") -> Answer:
         """Keep an entry that can be read; refuse what the tests need refused."""
         raw = json.loads(entry) if isinstance(entry, str) else dict(entry)
+        if (self.path, key) in self.keys:
+            earlier = self.keys[self.path, key]
+            return Answer(
+                {
+                    "number": earlier,
+                    "sentence": "You said it before.",
+                    "notices": [],
+                    "flags": [],
+                    "cautions": [],
+                }
+            )
         if str(raw.get("at", "")).startswith("1999"):
             raise TimeError("the tub is busy until 2026-09-13 04:15", where="at", mend="Give a later time")
         raw = with_kept(raw, self._keep)
@@ -117,6 +129,8 @@ class FakeWorkshop:
         number = len(self.folders[self.path]) + 1
         now = datetime(2026, 9, 14, tzinfo=UTC)
         self.folders[self.path].append(Recorded(number=number, entry=read, raw=raw, recorded_at=now))
+        if key:
+            self.keys[self.path, key] = number
         sentence = f"You say: {raw['kind']}."
         return Answer(
             {
@@ -130,6 +144,8 @@ class FakeWorkshop:
 
     def _keep(self, path: str) -> str:
         data = Path(path).read_bytes()
+        if not data.startswith((b"\x89PNG", b"\xff\xd8")):
+            raise PictureError("this is no picture", where=Path(path).name, mend="Send a JPEG or a PNG")
         digest = hashlib.sha256(data).hexdigest()
         (self.path / digest).write_bytes(data)
         return f"sha256:{digest}"

@@ -51,6 +51,31 @@ class StoreContract:
         self.put(store, text)
         assert store.recorded()[0].to_dict() == json.loads(text)
 
+    def test_what_is_sent_twice_under_one_key_is_kept_once(self, store: Store) -> None:
+        """A known key writes nothing, asks no check and gives the number it was given; other keys are new."""
+        first = self.put(store, remark("one"), key="a1")
+        refused: list[int] = []
+        assert self.put(store, remark("one"), key="a1", allow=lambda book: refused.append(len(book))) == first
+        assert refused == []
+        assert self.put(store, remark("one"), key="a2") == first + 1
+        assert self.put(store, remark("one")) == first + 2
+        assert (store.arrived("a1"), store.arrived("a2"), store.arrived("a3"), store.arrived("")) == (
+            first,
+            first + 1,
+            None,
+            None,
+        )
+
+    def test_a_refused_entry_leaves_its_key_free(self, store: Store) -> None:
+        """What was refused may be mended and sent again under the same key."""
+
+        def refuse(_book: tuple[Any, ...]) -> None:
+            raise EntryError("no")
+
+        with pytest.raises(EntryError):
+            self.put(store, remark("one"), key="a1", allow=refuse)
+        assert self.put(store, remark("two"), key="a1") == 1
+
     def test_a_refusal_inside_leaves_nothing(self, store: Store) -> None:
         """What the check raises undoes the writing, and the next number is not used up."""
 

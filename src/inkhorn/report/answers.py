@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +11,8 @@ from PIL import Image
 
 from inkhorn.compare import compare as comparing
 from inkhorn.compare.compose import png
+from inkhorn.daybook.book import Recorded
+from inkhorn.report import lines
 from inkhorn.report.sides import file_name
 
 
@@ -33,6 +35,17 @@ class Receipt:
             "flags": list(self.flags),
             "cautions": list(self.cautions),
         }
+
+
+def again(book: Iterable[Recorded], number: int) -> Receipt:
+    """Return the receipt of an entry that was sent before: what it says, and that it is kept once."""
+    raw = next(line.raw for line in book if line.number == number)
+    return Receipt(
+        number=number,
+        sentence=lines.sentence(raw) + ".",
+        notices=("This had arrived before; it is kept once.",),
+        flags=(),
+    )
 
 
 @attrs.frozen(kw_only=True)

@@ -15,6 +15,7 @@ from inkhorn.web import again, shots, view
 from inkhorn.web.api import keep
 from inkhorn.web.frame import LIGHTS, room_of
 from inkhorn.web.pages import daybook
+from inkhorn.web.views import done
 
 _YEAR = 365 * 24 * 3600
 
@@ -58,7 +59,7 @@ def _repeat(request: Request, data: Mapping[str, str]) -> Response:
         raise HTTPException(422, "There is no such step to say again")
     entry = {"at": data.get("at") or view.now(), **again.repeated(line.raw, now.bench)}
     receipt = keep(room, entry, data.get("key", ""))
-    return RedirectResponse(f"/?said={receipt['number']}#do", 303)
+    return done(request, receipt["number"])
 
 
 async def light(request: Request) -> Response:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
@@ -10,9 +11,11 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from inkhorn.errors import CounselError, EntryError
+from inkhorn.web.frame import room_of
 from inkhorn.web.room import Question, Room, question_of
 
 _REMEMBERED = 64
+_KEY = re.compile(r"[A-Za-z0-9-]{1,80}")
 
 
 def answer(value: Any, status: int = 200) -> Response:
@@ -22,14 +25,9 @@ def answer(value: Any, status: int = 200) -> Response:
     )
 
 
-def _room(request: Request) -> Room:
-    room: Room = request.app.state.room
-    return room
-
-
 def _asked(request: Request, *needed: str) -> tuple[Room, int, Question]:
     """Return what counsel is asked about; raise where something needed is not there yet."""
-    room = _room(request)
+    room = room_of(request)
     now = room.now()
     question = question_of(now.bench, request.query_params)
     for name in needed:
@@ -40,7 +38,7 @@ def _asked(request: Request, *needed: str) -> tuple[Room, int, Question]:
 
 def estimate(request: Request) -> Response:
     """Answer with the estimate, once it is worked out."""
-    room = _room(request)
+    room = room_of(request)
     after = room.now().after
     return answer(room.desk.wait("estimate", after, room.work_estimate))
 
@@ -64,13 +62,13 @@ def compare(request: Request) -> Response:
 
 def daybook(request: Request) -> Response:
     """Answer with every entry as it was recorded."""
-    return answer([dict(line) for line in _room(request).now().told])
+    return answer([dict(line) for line in room_of(request).now().told])
 
 
 def status(request: Request) -> Response:
     """Answer whether something is still being worked out, and with which entry the daybook ends."""
-    room = _room(request)
-    return answer({"after": room.now().after, "working": not room.desk.idle()})
+    room = room_of(request)
+    return answer({"after": room.now().after, "working": not room.idle(), "turn": room.turn()})
 
 
 async def record(request: Request) -> Response:
@@ -81,14 +79,23 @@ async def record(request: Request) -> Response:
         entry = json.loads(await request.body())
     except ValueError as error:
         raise EntryError(f"this cannot be read as JSON ({error})", mend="Send one JSON object") from error
-    return answer(await run_in_threadpool(keep, _room(request), entry), 201)
+    key = request.headers.get("idempotency-key", "")
+    return answer(await run_in_threadpool(keep, room_of(request), entry, key), 201)
 
 
 def keep(room: Room, entry: dict[str, Any], key: str = "") -> dict[str, Any]:
-    """Record one entry and remember its receipt for the page that follows."""
-    del key
+    """Record one entry and remember its receipt for the page that follows.
+
+    What comes again under the same key, made by the page or the program that sends it, is kept once.
+    """
+    if key and not _KEY.fullmatch(key):
+        raise EntryError(
+            "this is no key of an entry", where="key", mend="Use up to 80 letters, digits and hyphens"
+        )
     with room.writing, room.open() as workshop:
-        receipt = dict(workshop.receive(entry).to_dict())
+        receipt = dict(workshop.receive(entry, key=key).to_dict())
+    if entry.get("what") == "photo":
+        receipt["photo"] = True
     room.receipts[int(receipt["number"])] = receipt
     while len(room.receipts) > _REMEMBERED:
         del room.receipts[next(iter(room.receipts))]

@@ -55,6 +55,7 @@ def create_app(path: Path, *, opener: Callable[[], Workshop] | None = None, limi
     app = Starlette(
         routes=[
             Route("/", views.bench),
+            Route("/boxes", views.ready),
             Route("/record", views.record, methods=["POST"]),
             Route("/undo", views.undo, methods=["POST"]),
             Route("/photo", views.photo, methods=["POST"]),

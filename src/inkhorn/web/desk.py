@@ -46,7 +46,7 @@ class Answer:
 
 
 class Desk:
-    """Questions, the thread that answers them, and the last answers.
+    """Questions, the thread that answers them, and the last answers; ``turn`` counts the answers so far.
 
     Parameters
     ----------
@@ -60,6 +60,7 @@ class Desk:
         self._asked: dict[tuple[Hashable, int], Future[Any]] = {}
         self._last: dict[Hashable, tuple[int, Any]] = {}
         self._keep = keep
+        self.turn = 0
 
     def ask(self, question: Hashable, after: int, work: Work, *, patience: float = 0) -> Answer:
         """Return what is known of a question, and have it worked out if that is out of date.
@@ -140,6 +141,7 @@ class Desk:
             ) from error
         with self._lock:
             self._last[question] = (after, value)
+            self.turn += 1
             while len(self._last) > self._keep:
                 del self._last[next(iter(self._last))]
         return value

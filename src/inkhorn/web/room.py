@@ -144,6 +144,14 @@ class Room:
         inkhorn.Workshop.overlay(path, reading, drawn)
         return {"read": photos.sentences(reading.to_dict()), "overlay": self.show(drawn), **_size(drawn)}
 
+    def idle(self) -> bool:
+        """Tell whether nothing is being worked out."""
+        return self.desk.idle() and self.darkroom.idle()
+
+    def turn(self) -> int:
+        """Return a number that grows with every answer, so that a page knows when to look again."""
+        return self.desk.turn + self.darkroom.turn
+
     def close(self) -> None:
         """End the desk's work and drop what was only drawn for the page."""
         self.desk.close()

@@ -10,29 +10,35 @@ from urllib.parse import urlencode
 
 import attrs
 
+from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.names import said as said_name
 from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.handbook.load import group
 from inkhorn.report import lines, vessels, words
 from inkhorn.web import again, forms, shelf, soaking, swatch, timers
+from inkhorn.web.desk import Answer
 from inkhorn.web.fields import Bench, Choice, Field
 from inkhorn.web.room import Question, Room, question_of
 
-_SHOWN = 8
+_SHOWN = 6
+_LOOK = 8.0
 _QUERY = ("vessel", "exemplar", "as", "do", "of", "what", "said", "all")
 
 
 @attrs.frozen(kw_only=True)
 class Said:
-    """What came back of the thing just sent: its receipt, or why it was refused."""
+    """What came back of the thing just sent: its receipt, or why it was refused, and how much was kept before that."""
 
     do: str = ""
     data: Mapping[str, str] = attrs.field(factory=dict)
     error: InkhornError | None = None
     receipt: Mapping[str, Any] | None = None
+    kept: int = 0
 
 
-def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict[str, Any]:
+def page(
+    room: Room, asked: Mapping[str, str], said: Said | None = None, *, patience: float = _LOOK
+) -> dict[str, Any]:
     """Return the template's names for one rendering of the bench page.
 
     Parameters
@@ -42,6 +48,8 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
         The query of the address: vessel, exemplar, as, do, of, what, said, all.
     said : Said, optional
         The outcome of a form that was just sent.
+    patience : float
+        How long to wait for a photograph that was just sent to be read, in seconds.
     """
     now_ = room.now()
     daybook, bench, after, things = now_.told, now_.bench, now_.after, now_.things
@@ -53,9 +61,11 @@ def page(room: Room, asked: Mapping[str, str], said: Said | None = None) -> dict
         "after": after,
         "bench": bench,
         "question": question,
-        **_answers(room, after, question, things),
-        "box": (box := _box(bench, said)),
-        "unplaced": [f for f in faults_of(said.error) if f not in box.wrong.values()],
+        **(answers := _answers(room, after, question, things)),
+        "look": (look := _look(room, now_.recorded, said, patience)),
+        "working": answers["working"] or (look is not None and look.working),
+        "box": (asked_box := box(bench, said)),
+        "unplaced": [f for f in faults_of(said.error) if f not in asked_box.wrong.values()],
         "said": said,
         "undoable": undoable(daybook),
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
@@ -80,6 +90,13 @@ def _said(room: Room, asked: Mapping[str, str]) -> Said:
     number = asked.get("said", "")
     receipt = room.receipts.get(int(number)) if number.isdecimal() else None
     return Said(do=asked.get("do", ""), data=asked, receipt=receipt)
+
+
+def _look(room: Room, recorded: Sequence[Recorded], said: Said, patience: float) -> Answer | None:
+    """Return what was read of the photograph that was just sent."""
+    if not said.receipt or not said.receipt.get("photo"):
+        return None
+    return room.look(recorded, int(said.receipt["number"]), patience=patience)
 
 
 def _answers(room: Room, after: int, question: Question, things: Any) -> dict[str, Any]:
@@ -199,7 +216,8 @@ def now() -> str:
     return datetime.now().astimezone().strftime("%Y-%m-%dT%H:%M")
 
 
-def _box(bench: Bench, said: Said) -> Box:
+def box(bench: Bench, said: Said) -> Box:
+    """Return what the box shows: the tiles, or the form that is open, filled in as it was sent."""
     do = said.do
     if do == "reading":
         return _reading_box(bench, said)

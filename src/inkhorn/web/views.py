@@ -2,49 +2,59 @@
 
 from __future__ import annotations
 
-import tempfile
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
 from starlette.concurrency import run_in_threadpool
-from starlette.datastructures import FormData, UploadFile
+from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from inkhorn.errors import EntryError, InkhornError, PictureError
-from inkhorn.web import forms, view
+from inkhorn.web import boxes, forms, view
 from inkhorn.web.api import keep
-from inkhorn.web.frame import render
+from inkhorn.web.frame import render, room_of
 from inkhorn.web.room import Room
+from inkhorn.web.uploads import sent
 from inkhorn.web.view import Said
-
-_KEEP = ("vessel", "exemplar", "as")
-
-
-def _room(request: Request) -> Room:
-    room: Room = request.app.state.room
-    return room
-
-
-def _render(request: Request, names: dict[str, Any], status: int = 200) -> Response:
-    return render(request, "bench.html", "bench", names, status)
 
 
 def bench(request: Request) -> Response:
     """Show the bench."""
-    return _render(request, view.page(_room(request), request.query_params))
+    return render(request, "bench.html", "bench", view.page(room_of(request), request.query_params))
+
+
+def ready(request: Request) -> Response:
+    """Send every form there is, for a page that will go on without its bench."""
+    return render(request, "boxes.html", "bench", {"boxes": boxes.all_boxes(room_of(request))})
 
 
 def _texts(data: FormData) -> dict[str, str]:
     return {name: given for name, given in data.multi_items() if isinstance(given, str)}
 
 
-def _to(anchor: str, **query: object) -> Response:
-    """Return the answer to a form that worked: look at the page again."""
-    return RedirectResponse(f"/?{urlencode(query)}#{anchor}", 303)
+def _is_part(request: Request) -> bool:
+    """Tell whether the page's own script asks, which wants the box alone."""
+    return "x-bench" in request.headers
+
+
+def done(request: Request, number: int) -> Response:
+    """Return the answer to a form that worked: the receipt, or the way to it."""
+    query = {"said": str(number)}
+    if not _is_part(request):
+        return RedirectResponse(f"/?{urlencode(query)}#do", 303)
+    out = render(request, "part.html", "bench", view.page(room_of(request), query, patience=0), 201)
+    out.headers["x-number"] = str(number)
+    return out
+
+
+def refused(request: Request, data: Mapping[str, str], said: Said) -> Response:
+    """Return the form as it was sent, with the complaint."""
+    template = "part.html" if _is_part(request) else "bench.html"
+    return render(request, template, "bench", view.page(room_of(request), data, said), 422)
 
 
 async def record(request: Request) -> Response:
@@ -55,12 +65,12 @@ async def record(request: Request) -> Response:
 
 
 def _record(request: Request, data: Mapping[str, str]) -> Response:
-    room, do = _room(request), data.get("do", "")
+    room, do = room_of(request), data.get("do", "")
     try:
-        receipt = keep(room, _entry(room, do, data))
+        receipt = keep(room, _entry(room, do, data), data.get("key", ""))
     except InkhornError as error:
-        return _render(request, view.page(room, data, Said(do=do, data=data, error=error)), 422)
-    return _to("do", said=receipt["number"])
+        return refused(request, data, Said(do=do, data=data, error=error))
+    return done(request, receipt["number"])
 
 
 def _entry(room: Room, do: str, data: Mapping[str, str]) -> dict[str, Any]:
@@ -72,106 +82,85 @@ def _entry(room: Room, do: str, data: Mapping[str, str]) -> dict[str, Any]:
     form = forms.form_of(do)
     if form is None:
         raise EntryError("this form is not known here", mend="Begin again from the bench")
-    fields = form.fields(room.now().bench, view.now())
-    return forms.entry_of(do, data, fields)
+    return forms.entry_of(do, data, form.fields(room.now().bench, view.now()))
 
 
 async def undo(request: Request) -> Response:
-    """Take the last entry back."""
+    """Take an entry back, by a later one that strikes it out."""
     async with request.form() as form:
-        number = _texts(form).get("number", "")
+        data = _texts(form)
+    number = data.get("number", "")
     if not number.isdecimal():
         raise HTTPException(422, "Nothing says which entry to take back")
-
-    def work() -> None:
-        room = _room(request)
-        with room.writing, room.open() as workshop:
-            workshop.undo(int(number))
-
-    await run_in_threadpool(work)
-    return _to("daybook", undone=number)
+    entry = {"at": view.now(), "kind": "void", "entry": int(number), "why": "undone"}
+    receipt = await run_in_threadpool(keep, room_of(request), entry, data.get("key", ""))
+    if _is_part(request):
+        return await run_in_threadpool(done, request, receipt["number"])
+    return RedirectResponse(f"/?{urlencode({'undone': number})}#daybook", 303)
 
 
 async def photo(request: Request) -> Response:
-    """Keep a photograph of a trial and record its reading."""
-    async with request.form() as form:
-        data, pictures = _texts(form), await _pictures(form, "picture")
-    return await run_in_threadpool(_photo, request, data, pictures)
+    """Keep photographs of a trial and record their readings."""
+    async with sent(request) as (data, pictures):
+        return await run_in_threadpool(_photo, request, data, pictures)
 
 
 async def exemplar(request: Request) -> Response:
     """Name the page to be matched, with its pictures."""
-    async with request.form() as form:
-        data, pictures = _texts(form), await _pictures(form, "picture")
-    return await run_in_threadpool(_exemplar, request, data, pictures)
+    async with sent(request) as (data, pictures):
+        return await run_in_threadpool(_exemplar, request, data, pictures)
 
 
-Picture = tuple[str, bytes]
-
-
-async def _pictures(data: FormData, name: str) -> list[Picture]:
-    """Return the uploaded files that hold anything, by the ending of their names."""
-    out = []
-    for item in data.getlist(name):
-        if isinstance(item, UploadFile):
-            content = await item.read()
-            if content:
-                out.append((Path(item.filename or "picture").suffix[:8], content))
-    return out
-
-
-def _photo(request: Request, data: Mapping[str, str], pictures: list[Picture]) -> Response:
-    room = _room(request)
+def _photo(request: Request, data: Mapping[str, str], pictures: Sequence[Path]) -> Response:
+    numbers: list[int] = []
     try:
         trial = data.get("trial", "")
         if not trial:
             raise EntryError("nothing says which trial this shows", where="trial", mend="Choose the trial")
-        if not pictures:
-            raise PictureError("there is no picture", where="picture", mend="Take one, or choose a file")
-        with tempfile.TemporaryDirectory(prefix="inkhorn-") as folder:
-            path = _put(Path(folder), 0, pictures[0])
-            read = room.read(path)
-            entry = {
-                "at": view.now(),
-                "kind": "reading",
-                "of": f"trial:{trial}",
-                "what": "photo",
-                "value": str(path),
-            }
-            receipt = keep(room, entry)
-            receipt.update(read)
+        _kept(request, data, f"trial:{trial}", pictures, numbers)
     except InkhornError as error:
-        return _render(request, view.page(room, data, Said(do="photo", data=data, error=error)), 422)
-    return _to("do", said=receipt["number"])
+        said = Said(do="photo", data=data, error=error, kept=len(numbers))
+        return refused(request, data, said)
+    return done(request, numbers[-1])
 
 
-def _exemplar(request: Request, data: Mapping[str, str], pictures: list[Picture]) -> Response:
-    room = _room(request)
+def _exemplar(request: Request, data: Mapping[str, str], pictures: Sequence[Path]) -> Response:
+    numbers: list[int] = []
     try:
         name = data.get("name", "").strip()
         if not name:
             raise EntryError("the page has no name yet", where="name", mend="Give it a short one")
-        if not pictures:
-            raise PictureError("there is no picture", where="picture", mend="Take one, or choose a file")
-        with tempfile.TemporaryDirectory(prefix="inkhorn-") as folder:
-            paths = [_put(Path(folder), n, picture) for n, picture in enumerate(pictures)]
-            with room.writing, room.open() as workshop:
-                workshop.add_exemplar(name, pictures=paths)
+        _kept(request, data, f"exemplar:{name}", pictures, numbers)
     except InkhornError as error:
-        return _render(request, view.page(room, data, Said(do="exemplar", data=data, error=error)), 422)
-    return _to("line", exemplar=name)
+        said = Said(do="exemplar", data=data, error=error, kept=len(numbers))
+        return refused(request, data, said)
+    if _is_part(request):
+        return done(request, numbers[-1])
+    return RedirectResponse(f"/?{urlencode({'exemplar': name})}#line", 303)
 
 
-def _put(folder: Path, n: int, picture: Picture) -> Path:
-    ending, content = picture
-    path = folder / f"{n}{ending}"
-    path.write_bytes(content)
-    return path
+def _kept(
+    request: Request, data: Mapping[str, str], of: str, pictures: Sequence[Path], numbers: list[int]
+) -> None:
+    """Record each picture as a photo reading, and note its number at once: a later one may be refused."""
+    if not pictures:
+        raise PictureError("there is no picture", where="picture", mend="Take one, or choose a file")
+    key = data.get("key", "")
+    for n, path in enumerate(pictures):
+        entry = {
+            "at": data.get("at") or view.now(),
+            "kind": "reading",
+            "of": of,
+            "what": "photo",
+            "value": str(path),
+        }
+        receipt = keep(room_of(request), entry, f"{key}-{n}" if key else "")
+        numbers.append(int(receipt["number"]))
 
 
 def picture(request: Request) -> Response:
     """Send one picture that the page was told of."""
-    path = _room(request).pictures.get(request.path_params["token"])
+    path = room_of(request).pictures.get(request.path_params["token"])
     if path is None or not path.is_file():
         raise HTTPException(404)
     return FileResponse(path, headers={"cache-control": "private, max-age=86400"})

@@ -238,3 +238,61 @@ def test_a_soak_is_recorded_from_its_form(bench: Path, client: TestClient) -> No
     client.post("/record", data=gather)
     assert FakeWorkshop.open(bench).daybook[-1].to_dict()["lot"] == "plum gum"
     assert len(STORY) + 2 == len(FakeWorkshop.open(bench).daybook)
+
+
+def test_a_form_sent_twice_is_kept_once(bench: Path, client: TestClient) -> None:
+    """Each form has a key of its own; the same key again records nothing and answers with the first receipt."""
+    keys = re.findall(r'name="key" value="([0-9a-z]+)"', client.get("/?do=remark").text)
+    assert len(keys) == len(set(keys)) > 0
+    data = {"do": "remark", "text": "first frost", "at": "2026-09-14T09:00", "key": keys[0]}
+    places = [client.post("/record", data=data, follow_redirects=False).headers["location"] for _ in range(2)]
+    assert places[0] == places[1]
+    assert len(FakeWorkshop.open(bench).daybook) == len(STORY) + 1
+    client.post("/record", data=data | {"key": "another"})
+    assert len(FakeWorkshop.open(bench).daybook) == len(STORY) + 2
+
+
+def test_a_program_sends_exactly_once_too(bench: Path, client: TestClient) -> None:
+    """An Idempotency-Key makes the JSON twin safe to repeat; one that is no key is refused."""
+    entry = {"kind": "remark", "text": "x", "at": "2026-09-14T09:00"}
+    found = [
+        client.post("/api/record", json=entry, headers={"idempotency-key": "k-1"}).json()["number"]
+        for _ in range(3)
+    ]
+    assert len(set(found)) == 1
+    assert client.post("/api/record", json=entry, headers={"idempotency-key": "a b"}).status_code == 422
+    assert len(FakeWorkshop.open(bench).daybook) == len(STORY) + 1
+
+
+def test_several_photographs_at_once(bench: Path, client: TestClient) -> None:
+    """Each becomes a reading; where one is no picture those before it are kept, and that is said."""
+    files = [("picture", (f"{n}.jpg", picture() + bytes([n]))) for n in range(3)]
+    client.post("/photo", data={"trial": "t1", "key": "k1"}, files=files)
+    assert len(FakeWorkshop.open(bench).daybook) == len(STORY) + 3
+    client.post("/photo", data={"trial": "t1", "key": "k1"}, files=files)
+    assert len(FakeWorkshop.open(bench).daybook) == len(STORY) + 3
+    mixed = [files[0], ("picture", ("x.jpg", b"hello"))]
+    answer = client.post("/photo", data={"trial": "t1", "key": "k2"}, files=mixed)
+    assert answer.status_code == 422
+    assert "1 of the pictures is kept" in answer.text
+
+
+def test_the_script_gets_the_box_alone(client: TestClient) -> None:
+    """Asked by the page's own script, a form answers with its box: the receipt, or the complaint."""
+    asks = {"x-bench": "say"}
+    good = client.post("/record", data={"do": "remark", "text": "x", "at": "2026-09-14T09:00"}, headers=asks)
+    assert good.status_code == 201
+    assert good.text.lstrip().startswith('<section id="do"')
+    assert good.headers["x-number"] == str(len(STORY) + 1)
+    wrong = client.post("/record", data={"do": "pour", "from": "tub"}, headers=asks)
+    assert wrong.status_code == 422
+    assert wrong.text.lstrip().startswith('<section id="do"')
+
+
+def test_every_form_is_sent_ahead(client: TestClient) -> None:
+    """The page can keep at hand each form that it links to."""
+    ahead = client.get("/boxes").text
+    queries = set(re.findall(r'<template data-query="([^"]*)"', ahead))
+    for query in ("", "do=add", "do=steep", "do=photo", "do=reading", "do=warm", "do=more"):
+        assert query in queries
+    assert len(ahead) < 200_000

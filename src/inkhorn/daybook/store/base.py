@@ -18,7 +18,9 @@ Allow = Callable[[tuple[Recorded, ...]], object]
 class Store(Protocol):
     """An append-only record of entries, numbered from 1 without gaps, and a cache of what was worked out."""
 
-    def append(self, raw: Mapping[str, Any] | str, entry: Entry, *, allow: Allow | None = None) -> int:
+    def append(
+        self, raw: Mapping[str, Any] | str, entry: Entry, *, allow: Allow | None = None, key: str = ""
+    ) -> int:
         """Record one entry in one transaction and return its number.
 
         Parameters
@@ -29,7 +31,14 @@ class Store(Protocol):
             The same, as it was understood.
         allow : callable, optional
             Called inside the transaction with the whole book as it then is.
+        key : str
+            What the sender calls it, if anything: a key that is known already writes nothing and
+            returns the number that it was given.
         """
+        ...
+
+    def arrived(self, key: str) -> int | None:
+        """Return the number of the entry that was sent under a key, or None."""
         ...
 
     def recorded(self) -> tuple[Recorded, ...]:

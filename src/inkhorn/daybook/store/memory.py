@@ -19,17 +19,28 @@ class MemoryStore:
     def __init__(self) -> None:
         self._lines: list[Recorded] = []
         self._derived: dict[str, Any] = {}
+        self._arrivals: dict[str, int] = {}
         self._lock = threading.RLock()
 
-    def append(self, raw: Mapping[str, Any] | str, entry: Entry, *, allow: Allow | None = None) -> int:
+    def append(
+        self, raw: Mapping[str, Any] | str, entry: Entry, *, allow: Allow | None = None, key: str = ""
+    ) -> int:
         """Record one entry and return its number."""
         given = json.loads(as_text(raw))
         with self._lock:
+            if key in self._arrivals:
+                return self._arrivals[key]
             if allow is not None:
                 allow(self.recorded())
             number = len(self._lines) + 1
             self._lines.append(Recorded(number=number, entry=entry, raw=given, recorded_at=now()))
+            if key:
+                self._arrivals[key] = number
         return number
+
+    def arrived(self, key: str) -> int | None:
+        """Return the number of the entry that was sent under a key, or None."""
+        return self._arrivals.get(key)
 
     def recorded(self) -> tuple[Recorded, ...]:
         """Return the whole book in the order of recording."""

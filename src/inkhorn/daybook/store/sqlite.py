@@ -18,7 +18,7 @@ from inkhorn.daybook.entries import SCHEMA, Entry
 from inkhorn.daybook.pictures import Kept, Pictures, named_in
 from inkhorn.daybook.store.base import Allow, as_text, now
 from inkhorn.daybook.store.engine import connect, keep_a_log, newest, reading, revision_of, upgrade, writing
-from inkhorn.daybook.store.tables import derived, entries, entry_pictures, pictures
+from inkhorn.daybook.store.tables import arrivals, derived, entries, entry_pictures, pictures
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import EntryError, StoreError
 
@@ -114,11 +114,16 @@ class DaybookStore:
 
     # ------------------------------------------------------------ the daybook
 
-    def append(self, raw: Mapping[str, Any] | str, entry: Entry, *, allow: Allow | None = None) -> int:
+    def append(
+        self, raw: Mapping[str, Any] | str, entry: Entry, *, allow: Allow | None = None, key: str = ""
+    ) -> int:
         """Record one entry in one transaction and return its number; see `base.Store.append`."""
         text = as_text(raw)
         named = named_in(json.loads(text))
         with writing(self._engine, self._where) as connection:
+            earlier = self._arrived(connection, key)
+            if earlier is not None:
+                return earlier
             if allow is not None:
                 allow(self._read(connection))
             number = 1 + (connection.scalar(sa.select(sa.func.max(entries.c.number))) or 0)
@@ -133,7 +138,20 @@ class DaybookStore:
                 )
             )
             self._link(connection, number, named)
+            if key:
+                connection.execute(arrivals.insert().values(key=key, number=number))
         return number
+
+    def arrived(self, key: str) -> int | None:
+        """Return the number of the entry that was sent under a key, or None."""
+        with reading(self._engine, self._where) as connection:
+            return self._arrived(connection, key)
+
+    @staticmethod
+    def _arrived(connection: sa.Connection, key: str) -> int | None:
+        if not key:
+            return None
+        return connection.scalar(sa.select(arrivals.c.number).where(arrivals.c.key == key))
 
     def _link(self, connection: sa.Connection, number: int, named: tuple[str, ...]) -> None:
         for hash_ in named:

@@ -8,7 +8,7 @@ import sqlalchemy as sa
 APPLICATION_ID = int.from_bytes(b"inkh", "big")
 
 #: The revisions of the tables, oldest first: one for each migration.
-REVISIONS = ("0001",)
+REVISIONS = ("0001", "0002")
 
 metadata = sa.MetaData()
 
@@ -22,6 +22,14 @@ entries = sa.Table(
     sa.Column("raw", sa.Text, nullable=False),  # the JSON exactly as given
     sa.Column("recorded_at", sa.Text, nullable=False),  # UTC
     sa.CheckConstraint("number > 0", name="number_from_one"),
+)
+
+#: What a client called an entry that it sent, so that the same one sent again is known.
+arrivals = sa.Table(
+    "arrivals",
+    metadata,
+    sa.Column("key", sa.Text, primary_key=True),
+    sa.Column("number", sa.ForeignKey("entries.number"), nullable=False),
 )
 
 pictures = sa.Table(
