@@ -11,6 +11,7 @@ import inkhorn
 from inkhorn.cli.ask import say_comparison, say_counsel
 from inkhorn.cli.output import Command, json_flag, say, say_json, working
 from inkhorn.demo import roll
+from inkhorn.errors import EntryError
 from inkhorn.web.serve import PORT, serve
 
 if TYPE_CHECKING:
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
 _port = click.option(
     "--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
 )
+_file = click.Path(exists=True, dir_okay=False, path_type=Path)
 _no_browser = click.option("--no-browser", is_flag=True, help="Only print the address.")
 
 
@@ -26,18 +28,39 @@ _no_browser = click.option("--no-browser", is_flag=True, help="Only print the ad
 @click.argument("directory", metavar="DIR")
 @_port
 @_no_browser
-def bench(directory: str, port: int, no_browser: bool) -> None:
-    """Serve the bench page of a workshop, to this machine only."""
+@click.option("--network", is_flag=True, help="Also to devices of the local network that give a code.")
+@click.option(
+    "--certificate", type=_file, help="Serve over TLS with this certificate (PEM), which you supply."
+)
+@click.option("--key", type=_file, help="The certificate's key (PEM).")
+def bench(
+    directory: str, port: int, no_browser: bool, network: bool, certificate: Path | None, key: Path | None
+) -> None:
+    """Serve the bench page of a workshop, to this machine only unless told otherwise."""
     inkhorn.Workshop.open(directory).close()
-    _serve(directory, port=port, browser=not no_browser)
+    if (certificate is None) != (key is None):
+        raise EntryError(
+            "a certificate and its key go together", where="--certificate", mend="Give both, or neither"
+        )
+    pair = (certificate, key) if certificate is not None and key is not None else None
+    _serve(directory, port=port, browser=not no_browser, network=network, certificate=pair)
 
 
-def _serve(directory: str, *, port: int, browser: bool) -> None:
+def _serve(
+    directory: str,
+    *,
+    port: int,
+    browser: bool,
+    network: bool = False,
+    certificate: tuple[Path, Path] | None = None,
+) -> None:
     serve(
         Path(directory),
         port=port,
         browser=browser,
-        announce=lambda address: say(f"The bench is at {address} (stop it with Ctrl-C)"),
+        network=network,
+        certificate=certificate,
+        announce=say,
     )
 
 

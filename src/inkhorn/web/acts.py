@@ -13,7 +13,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from inkhorn.errors import InkhornError
 from inkhorn.web import again, shots, view
 from inkhorn.web.api import keep
-from inkhorn.web.frame import LIGHTS, room_of
+from inkhorn.web.frame import LIGHTS, room_of, signed
 from inkhorn.web.pages import daybook
 from inkhorn.web.views import done
 
@@ -58,7 +58,7 @@ def _repeat(request: Request, data: Mapping[str, str]) -> Response:
     if line is None:
         raise HTTPException(422, "There is no such step to say again")
     entry = {"at": data.get("at") or view.now(), **again.repeated(line.raw, now.bench)}
-    receipt = keep(room, entry, data.get("key", ""))
+    receipt = keep(room, signed(request, entry), data.get("key", ""))
     return done(request, receipt["number"])
 
 

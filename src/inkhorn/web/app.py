@@ -22,14 +22,23 @@ from inkhorn.errors import InkhornError
 from inkhorn.web import acts, api, views
 from inkhorn.web.frame import frame
 from inkhorn.web.guard import LIMIT, Guard
-from inkhorn.web.pages import daybook, exemplar, materials, trials
+from inkhorn.web.network import Open
+from inkhorn.web.pages import daybook, exemplar, materials, pair, trials
+from inkhorn.web.pairing import Door
 from inkhorn.web.room import Room
 
 if TYPE_CHECKING:
     from inkhorn.workshop import Workshop
 
 
-def create_app(path: Path, *, opener: Callable[[], Workshop] | None = None, limit: int = LIMIT) -> Starlette:
+def create_app(
+    path: Path,
+    *,
+    opener: Callable[[], Workshop] | None = None,
+    limit: int = LIMIT,
+    network: Open | None = None,
+    door: Door | None = None,
+) -> Starlette:
     """Return the bench of one workshop as an ASGI application.
 
     Parameters
@@ -40,7 +49,13 @@ def create_app(path: Path, *, opener: Callable[[], Workshop] | None = None, limi
         Opens the workshop; called once for each piece of work, from any thread.
     limit : int
         Largest body of a request, in bytes.
+    network : Open, optional
+        Where other devices find it; left out, it answers this machine alone.
+    door : Door, optional
+        Who was let in from there.
     """
+    if network is not None and door is None:
+        door = Door(path)
 
     def open_here() -> Workshop:
         return inkhorn.Workshop.open(path)
@@ -79,13 +94,28 @@ def create_app(path: Path, *, opener: Callable[[], Workshop] | None = None, limi
             Route("/api/daybook", api.daybook),
             Route("/api/status", api.status),
             Route("/api/record", api.record, methods=["POST"]),
+            Route("/pair", pair.pair),
+            Route("/pair", pair.enter, methods=["POST"]),
+            Route("/network", pair.network),
+            Route("/network/forget", pair.forget, methods=["POST"]),
+            Route("/manifest.webmanifest", pair.manifest),
+            Route("/worker.js", pair.worker),
             Mount("/static", StaticFiles(packages=[("inkhorn.web", "static")])),
         ],
-        middleware=[Middleware(Guard, limit=limit)],
+        middleware=[
+            Middleware(
+                Guard,
+                limit=limit,
+                names=frozenset(network.names) if network else frozenset(),
+                door=door if network else None,
+            )
+        ],
         exception_handlers={HTTPException: _refused, InkhornError: _fault, 500: _broken},
         lifespan=lifespan,
     )
     app.state.room = room
+    app.state.network = network
+    app.state.door = door
     app.state.templates = environment()
     return app
 

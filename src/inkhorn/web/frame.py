@@ -47,8 +47,16 @@ def frame(request: Request, current: str, after: int | None = None) -> dict[str,
         "words": words,
         "path": quote(request.url.path),
         "working": False,
+        "is_local": getattr(request.state, "local", True),
+        "who": getattr(request.state, "who", ""),
         "after": room.now().after if after is None else after,
     }
+
+
+def signed(request: Request, entry: dict[str, Any]) -> dict[str, Any]:
+    """Return an entry with the name of whoever said it, where their device has one and they gave none."""
+    who = getattr(request.state, "who", "")
+    return entry if not who or entry.get("who") else {**entry, "who": who}
 
 
 def new_key() -> str:

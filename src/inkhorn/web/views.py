@@ -16,7 +16,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from inkhorn.errors import EntryError, InkhornError, PictureError
 from inkhorn.web import boxes, forms, view
 from inkhorn.web.api import keep
-from inkhorn.web.frame import render, room_of
+from inkhorn.web.frame import render, room_of, signed
 from inkhorn.web.room import Room
 from inkhorn.web.uploads import sent
 from inkhorn.web.view import Said
@@ -67,7 +67,7 @@ async def record(request: Request) -> Response:
 def _record(request: Request, data: Mapping[str, str]) -> Response:
     room, do = room_of(request), data.get("do", "")
     try:
-        receipt = keep(room, _entry(room, do, data), data.get("key", ""))
+        receipt = keep(room, signed(request, _entry(room, do, data)), data.get("key", ""))
     except InkhornError as error:
         return refused(request, data, Said(do=do, data=data, error=error))
     return done(request, receipt["number"])
@@ -154,7 +154,7 @@ def _kept(
             "what": "photo",
             "value": str(path),
         }
-        receipt = keep(room_of(request), entry, f"{key}-{n}" if key else "")
+        receipt = keep(room_of(request), signed(request, entry), f"{key}-{n}" if key else "")
         numbers.append(int(receipt["number"]))
 
 

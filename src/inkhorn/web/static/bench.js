@@ -280,3 +280,5 @@ prepare();
 flush();
 tick();
 window.setTimeout(look, 1000);
+// Only over a secure connection, or on this machine itself, can a page be installed.
+if (window.isSecureContext && "serviceWorker" in navigator) navigator.serviceWorker.register("/worker.js").catch(() => {});
