@@ -40,7 +40,7 @@ from inkhorn.imaging.photo import Told, read_photo
 from inkhorn.imaging.reading import PhotoReading
 from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
-from inkhorn.report import answers, care, darkening, later, lines, measured, pair, sides
+from inkhorn.report import answers, care, darkening, later, lines, measured, pair, saying, sides
 from inkhorn.report.answers import Comparison, Receipt
 from inkhorn.report.darkening import Darkening
 from inkhorn.report.pair import PairReading
@@ -127,6 +127,10 @@ class Workshop:
             flags=flags,
             cautions=care.cautions_of(typed, self.inventory()),
         )
+
+    def say(self, text: str, **how: Any) -> saying.Said:
+        """Understand a sentence and record it at once, or ask; ``who``, ``at``, ``answer``, ``yes``, ``dry``: `saying.say`."""
+        return saying.say(text, self.daybook, self.receive, **how)
 
     def undo(self, number: int, why: str = "undone") -> int:
         """Void an entry; it stays in the daybook, and the estimate leaves it out."""

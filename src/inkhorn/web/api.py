@@ -71,16 +71,43 @@ def status(request: Request) -> Response:
     return answer({"after": room.now().after, "working": not room.idle(), "turn": room.turn()})
 
 
+async def said(request: Request) -> Response:
+    """Understand a sentence and record it, or ask; sent as JSON with ``text`` and how it is to be taken."""
+    sent = await _sent(request)
+    text = sent.get("text") if isinstance(sent, dict) else None
+    if not isinstance(text, str):
+        raise EntryError(
+            "there is no sentence", where="text", mend='Send {"text": "add 5 g of gum to the pot"}'
+        )
+    how = {key: sent[key] for key in ("who", "at", "answer") if isinstance(sent.get(key), str)}
+    how |= {key: sent[key] is True for key in ("yes", "dry", "as_remark") if key in sent}
+    how["key"] = _checked(request.headers.get("idempotency-key", ""))
+    found = await run_in_threadpool(hear, room_of(request), text, **how)
+    return answer(found, 201 if found["recorded"] else 200)
+
+
+def hear(room: Room, text: str, **how: Any) -> dict[str, Any]:
+    """Understand a sentence, record it where nothing was guessed or asked, and remember the receipts."""
+    with room.writing, room.open() as workshop:
+        found = workshop.say(text, **how).to_dict()
+    for receipt in found["recorded"]:
+        _remember(room, receipt)
+    return found
+
+
 async def record(request: Request) -> Response:
     """Record one entry, sent as JSON; answer with its receipt."""
+    key = request.headers.get("idempotency-key", "")
+    return answer(await run_in_threadpool(keep, room_of(request), await _sent(request), key), 201)
+
+
+async def _sent(request: Request) -> Any:
     if request.headers.get("content-type", "").partition(";")[0].strip() != "application/json":
         raise EntryError("an entry is sent as application/json", where="content-type", mend="Set the header")
     try:
-        entry = json.loads(await request.body())
+        return json.loads(await request.body())
     except ValueError as error:
         raise EntryError(f"this cannot be read as JSON ({error})", mend="Send one JSON object") from error
-    key = request.headers.get("idempotency-key", "")
-    return answer(await run_in_threadpool(keep, room_of(request), entry, key), 201)
 
 
 def keep(room: Room, entry: dict[str, Any], key: str = "") -> dict[str, Any]:
@@ -88,15 +115,24 @@ def keep(room: Room, entry: dict[str, Any], key: str = "") -> dict[str, Any]:
 
     What comes again under the same key, made by the page or the program that sends it, is kept once.
     """
-    if key and not _KEY.fullmatch(key):
-        raise EntryError(
-            "this is no key of an entry", where="key", mend="Use up to 80 letters, digits and hyphens"
-        )
+    key = _checked(key)
     with room.writing, room.open() as workshop:
         receipt = dict(workshop.receive(entry, key=key).to_dict())
     if entry.get("what") == "photo":
         receipt["photo"] = True
+    _remember(room, receipt)
+    return receipt
+
+
+def _checked(key: str) -> str:
+    if key and not _KEY.fullmatch(key):
+        raise EntryError(
+            "this is no key of an entry", where="key", mend="Use up to 80 letters, digits and hyphens"
+        )
+    return key
+
+
+def _remember(room: Room, receipt: dict[str, Any]) -> None:
     room.receipts[int(receipt["number"])] = receipt
     while len(room.receipts) > _REMEMBERED:
         del room.receipts[next(iter(room.receipts))]
-    return receipt

@@ -100,6 +100,7 @@ def create_app(
             Route("/network/forget", pair.forget, methods=["POST"]),
             Route("/manifest.webmanifest", pair.manifest),
             Route("/worker.js", pair.worker),
+            Route("/api/say", api.said, methods=["POST"]),
             Mount("/static", StaticFiles(packages=[("inkhorn.web", "static")])),
         ],
         middleware=[

@@ -1,0 +1,1 @@
+"""Floor: see docs/explanation/house.md."""

@@ -1,0 +1,278 @@
+"""From the phrases of a clause to the keys of an entry: the frames, and the rule that nothing told is dropped.
+
+Every amount, name and moment of a clause must find a place in the entry that is
+made of it; where one does not, the frame does not fit. Words that no key could
+hold are kept as unread.
+"""
+
+from __future__ import annotations
+
+import functools
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
+from typing import Any
+
+import attrs
+
+from inkhorn.daybook.schema import KINDS
+from inkhorn.sentences.lexicon import table
+from inkhorn.sentences.phrases import Phrase
+from inkhorn.sentences.scene import Scene, role_of
+from inkhorn.sentences.tokens import Token
+
+#: A verb and a word that stands apart from it ("put it away"), and what they are together.
+_TOGETHER: Mapping[tuple[str, str], str] = MappingProxyType(
+    {
+        ("pour", "away"): "discard", ("put", "away"): "store", ("pour", "out"): "discard", ("put", "out"): "discard",
+        ("rest", "away"): "store", ("bring", "down_to"): "boil", ("bring", "down"): "boil", ("give", "away"): "discard",
+        ("boil", "off"): "boil_off", ("boil", "away"): "boil_off", ("lift", "out"): "lift",
+    }
+)  # fmt: skip
+DEFERRED = frozenset({"LIQUOR", "PRONOUN"})
+#: Words by themselves that any entry may have beside it.
+_HARMLESS = frozenset(
+    {
+        "PARTICLE",
+        "STRAY",
+        "MANNER",
+        "COMMA",
+        "INSTRUMENT",
+        "AHEAD",
+        "MOMENT",
+        "COVER",
+        "PIECES",
+        "PLUS",
+        "DECLARE",
+    }
+)
+
+
+@attrs.frozen(kw_only=True)
+class Clause:
+    """A clause: the phrases of one or more segments, said of a scene."""
+
+    phrases: tuple[Phrase, ...]
+    scene: Scene
+    said: str = ""
+    dropped: tuple[Token, ...] = ()
+
+    @functools.cached_property
+    def verbs(self) -> tuple[tuple[str, str], ...]:
+        """Return its verbs by class and tense, with what stands apart from them."""
+        apart = {
+            p.thing.value
+            for p in self.phrases
+            if p.sort == "single" and p.thing and p.thing.type in ("PARTICLE", "STRAY", "PREP")
+        }
+        apart |= {p.prep for p in self.phrases if p.prep == "down_to"}
+        out = []
+        for phrase in self.phrases:
+            if phrase.sort == "single" and phrase.thing and phrase.thing.type == "VERB":
+                value = phrase.thing.value
+                value = next(
+                    (_TOGETHER[value, word] for word in sorted(apart) if (value, word) in _TOGETHER), value
+                )
+                out.append((value, phrase.thing.tense))
+        return tuple(out)
+
+    @functools.cached_property
+    def features(self) -> frozenset[str]:
+        """Return what a frame may want or shun: terminals, verbs, roles of lots, prepositions."""
+        out: set[str] = {f"verb:{verb}" for verb, _ in self.verbs}
+        for phrase in self.phrases:
+            out.add(phrase.type)
+            if phrase.prep:
+                out.add(f"P:{phrase.prep}")
+            if phrase.prep == "down_to":
+                out.add("DOWN")
+            if phrase.amount is not None:
+                out |= {"amount", phrase.amount.type}
+            out |= {m.type for m in phrase.mods}
+            for token in phrase.words:
+                if token.type == "ARROW":
+                    out.add("ARROW")
+            thing = phrase.thing
+            if thing is not None and thing.type in ("LOT", "MATERIAL"):
+                out |= {
+                    f"role:{self.scene.role(name) if thing.type == 'LOT' else role_of(name)}"
+                    for name in thing.names
+                }
+            if thing is not None and thing.type == "SCALE" and "film" in thing.value:
+                out.add("FILM")
+            if thing is not None and thing.type == "PARTICLE" and thing.value == "down":
+                out.add("DOWN")
+        return frozenset(out)
+
+    def all(self, *types: str) -> tuple[Phrase, ...]:
+        """Return the phrases whose thing, or amount alone, is of some terminals."""
+        return tuple(p for p in self.phrases if p.type in types)
+
+    def first(self, *types: str) -> Phrase | None:
+        """Return the first such phrase."""
+        return next(iter(self.all(*types)), None)
+
+    def has(self, *features: str) -> bool:
+        """Return whether it has one of some features."""
+        return bool(self.features & set(features))
+
+    def single(self, kind: str) -> Token | None:
+        """Return the first word by itself of a terminal."""
+        return next(
+            (p.thing for p in self.phrases if p.sort == "single" and p.thing and p.thing.type == kind), None
+        )
+
+    def moments(self) -> tuple[Any, ...]:
+        """Return the moments it tells."""
+        return tuple(
+            p.thing.data for p in self.phrases if p.sort == "single" and p.thing and p.thing.type == "MOMENT"
+        )
+
+
+@attrs.define(kw_only=True)
+class Filled:
+    """What a frame made of a clause.
+
+    ``values`` holds amounts as text, ``things`` the tokens of names; ``left``
+    is what found no place, ``unread`` what no key could hold, ``strange`` what
+    stands unknown behind a preposition.
+    """
+
+    kind: str
+    rank: int
+    values: dict[str, str] = attrs.field(factory=dict)
+    things: dict[str, Token] = attrs.field(factory=dict)
+    taken: dict[str, Phrase] = attrs.field(factory=dict)
+    left: list[Phrase] = attrs.field(factory=list)
+    unread: list[Phrase] = attrs.field(factory=list)
+    strange: list[Phrase] = attrs.field(factory=list)
+
+    @property
+    def lacking(self) -> int:
+        """Return how many of the keys that its kind needs are not there; a vessel left unsaid does not count."""
+        kind = KINDS[self.kind]
+        given = {*self.values, *self.things}
+        needed = {key.name for key in kind.keys if key.needed} - {"vessel", "from", "into"}
+        either = sum(min(len(set(keys) - given) for keys in sets) for sets in kind.either)
+        return len(needed - given) + either
+
+
+def frames() -> Mapping[str, Mapping[str, Any]]:
+    """Return the table of frames."""
+    return _frames()
+
+
+@functools.cache
+def _frames() -> Mapping[str, Mapping[str, Any]]:
+    return table("frames")
+
+
+def fillings(clause: Clause) -> Iterator[Filled]:
+    """Yield what each frame that may fit makes of a clause."""
+    verbs = [verb for verb, _ in clause.verbs]
+    for kind, frame in frames().items():
+        if clause.features & set(frame.get("without", ())):
+            continue
+        if frame.get("with") and not clause.features & set(frame["with"]):
+            continue
+        heads = [verb for verb in verbs if verb in frame["verbs"]]
+        if verbs and not heads:
+            continue
+        if not verbs and "" not in frame["verbs"]:
+            continue
+        if any(verb not in (*frame["verbs"], *frame.get("also", ())) for verb in verbs):
+            continue
+        yield fill(kind, frame, clause)
+
+
+def fill(kind: str, frame: Mapping[str, Any], clause: Clause) -> Filled:
+    """Put the phrases of a clause into the slots of a frame."""
+    out = Filled(kind=kind, rank=frame["rank"])
+    named = [p for p in clause.phrases if p.sort == "phrase" and p.thing is not None]
+    sure = [p for p in named if p.thing and p.thing.type not in DEFERRED]
+    loose = [p for p in named if p not in sure]
+    for phrase in (*sure, *loose):
+        if not _take_thing(out, frame, phrase):
+            (out.unread if phrase in loose and phrase.amount is None else out.left).append(phrase)
+    for phrase in clause.phrases:
+        if phrase.bare and not _take_amount(out, frame, phrase):
+            out.left.append(phrase)
+    for phrase in clause.phrases:
+        _rest(out, frame, phrase)
+    return out
+
+
+def _take_thing(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> bool:
+    thing = phrase.thing
+    assert thing is not None  # noqa: S101 - the caller chose phrases with a thing
+    for slot in frame["slot"]:
+        if thing.type not in slot["things"] or phrase.prep not in slot["preps"]:
+            continue
+        key = slot["key"]
+        if key in out.things and out.things[key] is not thing and not slot.get("free"):
+            if out.things[key].value and out.things[key].value == thing.value and phrase.amount is None:
+                return True  # named again
+            continue
+        if phrase.qty is not None:
+            amount = slot.get("amount")
+            if amount is None or phrase.qty.dimension not in slot["dims"] or amount in out.values:
+                continue
+            out.values[amount] = phrase.qty.text
+            out.taken[amount] = phrase
+        if not slot.get("free"):
+            out.things[key] = thing
+            out.taken.setdefault(key, phrase)
+        for mod in phrase.mods:
+            if mod.type == "TEMP" and mod.qty and any(s["key"] == "temperature" for s in frame["slot"]):
+                out.values.setdefault("temperature", mod.qty.text)
+            elif mod.type == "TEMP":
+                out.unread.append(attrs.evolve(phrase, words=(mod,)))
+            elif mod.type == "PIECES" and out.kind == "steep":
+                out.values.setdefault("pieces", mod.value)
+        return True
+    return False
+
+
+def _take_amount(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> bool:
+    qty = phrase.qty
+    assert qty is not None  # noqa: S101 - the caller chose bare amounts
+    for exact in (True, False):
+        for slot in frame["slot"]:
+            amount = slot.get("amount")
+            if amount is None or amount in out.values:
+                continue
+            fits = qty.dimension in slot["dims"] and phrase.prep in slot["preps"] and not slot["things"]
+            loosely = qty.dimension in slot.get("loose", ()) and (
+                not phrase.prep or phrase.prep in slot["preps"]
+            )
+            if (exact and fits and phrase.prep) or (not exact and loosely):
+                out.values[amount] = qty.text
+                out.taken[amount] = phrase
+                return True
+    return False
+
+
+def _rest(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> None:
+    """Settle a phrase that is neither a thing nor an amount."""
+    if phrase.sort == "unknown":
+        out.left.append(phrase)
+    elif phrase.sort == "spare":
+        out.strange.append(phrase)
+    elif phrase.sort == "single":
+        kind = phrase.type
+        if kind == "VERB" or kind in _HARMLESS:
+            return
+        if kind == "WORD":
+            out.unread.append(phrase)
+        elif (
+            (kind in ("SCUM", "SCALE") and out.kind == "skim")
+            or (kind == "AGAIN" and out.kind in ("add", "reduce", "gather", "rest"))
+            or (kind == "CALL" and any("NEWNAME" in slot["things"] for slot in frame["slot"]))
+        ):
+            return
+        elif "text" not in frame:
+            out.left.append(phrase)
+
+
+def words_of(phrases: Sequence[Phrase], said: str) -> tuple[str, ...]:
+    """Return phrases as they stand in the sentence."""
+    return tuple(said[p.start : p.end] for p in phrases)

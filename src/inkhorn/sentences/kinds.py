@@ -1,0 +1,394 @@
+"""How each kind of entry is finished: what is left unsaid, when it began, what is asked."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from datetime import datetime, timedelta
+from typing import Any
+
+from inkhorn.daybook.measures import measures
+from inkhorn.daybook.schema import KINDS
+from inkhorn.errors import QuantityError
+from inkhorn.quantities import read_quantity
+from inkhorn.sentences.answer import Ask, ask
+from inkhorn.sentences.frames import Clause, Filled
+from inkhorn.sentences.questions import lacking
+from inkhorn.sentences.tokens import Token
+
+Entry = dict[str, Any]
+#: Verbs whose past tense tells a time that is over.
+_LASTING = frozenset(
+    {"steep", "boil", "simmer", "rest", "warm", "hold", "weather", "give", "boil_off", "cool"}
+)
+_NIGHT = 21
+
+
+def settle(token: Token, key: str) -> str:
+    """Return the only thing that a word can mean, or ask which."""
+    if token.value:
+        return token.value
+    raise ask(key, f"Which one: {' or '.join(token.names)}?", *token.names, mend="Name the one that is meant")
+
+
+def vessel_of(token: Token | None, clause: Clause, key: str = "vessel") -> str:
+    """Return the vessel that a word means, or the one left unsaid."""
+    if token is not None and token.type == "VESSEL":
+        return settle(token, key)
+    if token is not None and token.type == "NEWNAME":
+        return token.value
+    if token is not None and token.value == "?other":
+        return clause.scene.other()
+    return clause.scene.vessel()
+
+
+def seconds(text: str) -> float:
+    """Return a length of time in seconds; 0 if it is none."""
+    try:
+        return read_quantity(text, expect=("time",), measures=measures()).value
+    except QuantityError:
+        return 0.0
+
+
+# ---------------------------------------------------------------- time
+
+
+def timed(entry: Entry, clause: Clause) -> Entry:
+    """Return an entry with when it began and how long it took."""
+    moments = [m for m in clause.moments() if m.at is not None]
+    begin = next((m for m in moments if m.role in ("at", "since")), None)
+    until = next((m for m in moments if m.role == "until"), None)
+    now = clause.scene.now
+    if begin is not None and begin.at > now + timedelta(minutes=1):
+        raise ask("at", "That lies ahead: say it when it is done.", mend="Say it when it is done")
+    at = begin.at if begin else None
+    if begin and begin.day_only and begin.role == "at" and at and at > now:
+        at = now
+    takes = "for" in KINDS[entry["kind"]].all_keys
+    if takes and "for" not in entry and at is not None:
+        end = until.at if until else now if begin and begin.role == "since" else None
+        if end is not None and end > at:
+            entry["for"] = f"{(end - at).total_seconds() / 3600:g} h"
+    length = entry.get("for")
+    if at is None and isinstance(length, str) and _over(clause):
+        at = now - timedelta(seconds=seconds(length))
+        if length == "overnight":
+            at = (now - timedelta(days=1)).replace(hour=_NIGHT, minute=0)
+    if at is not None and at != now:
+        entry = {"at": stamp(at), **entry}
+    return entry
+
+
+def stamp(at: datetime) -> str:
+    """Return a time as an entry has it."""
+    return at.isoformat(timespec="minutes")
+
+
+def _over(clause: Clause) -> bool:
+    """Return whether a length that is told has just ended."""
+    if clause.has("AHEAD"):
+        return False
+    heads = [(verb, tense) for verb, tense in clause.verbs]
+    lasting = [tense for verb, tense in heads if verb in _LASTING]
+    if not lasting:
+        return False
+    return "past" in lasting
+
+
+# ---------------------------------------------------------------- each kind
+
+
+def finish(filled: Filled, clause: Clause) -> list[Entry]:
+    """Return the entries of a filled frame; raise `Ask` where something is missing."""
+    maker = _MAKERS.get(filled.kind, _plain)
+    out = []
+    for entry in maker(filled, clause):
+        complete = timed(entry, clause)
+        _whole(complete, filled)
+        out.append(complete)
+    return out
+
+
+def _whole(entry: Mapping[str, Any], filled: Filled) -> None:
+    for key, value in filled.values.items():
+        _known_amount(key, value, filled)
+    kind = KINDS[entry["kind"]]
+    missing = [key.name for key in kind.keys if key.needed and key.name not in entry]
+    for sets in kind.either:
+        if not any(set(keys) <= set(entry) for keys in sets):
+            heads = [keys for keys in sets if keys[0] in entry]
+            missing += [key for key in (heads or sets)[0] if key not in entry]
+    if missing:
+        order = [key.name for key in kind.keys]
+        raise Ask(lacking(str(entry["kind"]), min(missing, key=order.index), entry))
+
+
+def _known_amount(key: str, value: str, filled: Filled) -> None:
+    phrase = filled.taken.get(key)
+    if phrase is not None and phrase.qty is not None and phrase.qty.dimension in ("unknown", "number"):
+        if phrase.qty.dimension == "number" and key == "value":
+            return
+        what = "has no unit" if phrase.qty.dimension == "number" else "is no measure that inkhorn knows"
+        raise ask(
+            key,
+            f"{value!r} {what}: how much was it?",
+            mend="Give a weight, a volume or a measure such as a spoonful",
+        )
+
+
+def _named(filled: Filled, clause: Clause) -> Entry:
+    """Return the entry with its names and amounts as they were told."""
+    out: Entry = {"kind": filled.kind}
+    for key in KINDS[filled.kind].keys:
+        token = filled.things.get(key.name)
+        if key.name == "vessel" or (key.name in ("into", "from") and token is not None):
+            out[key.name] = vessel_of(token, clause, key.name)
+        elif token is not None:
+            out[key.name] = settle(token, key.name)
+        elif key.name in filled.values:
+            out[key.name] = filled.values[key.name]
+    return out
+
+
+def _plain(filled: Filled, clause: Clause) -> list[Entry]:
+    return [_named(filled, clause)]
+
+
+def _steep(filled: Filled, clause: Clause) -> list[Entry]:
+    if "marc_of" in filled.things:
+        vessel = filled.things.get("into")
+        name = vessel_of(vessel, clause, "into") if vessel else _marc_vessel(clause)
+        filled.things.pop("into", None)
+        out: Entry = {"kind": "steep", "marc_of": name, "into": name}
+        filled.things.pop("marc_of")
+        return [out | {k: v for k, v in _named(filled, clause).items() if k not in ("kind", "lot")}]
+    out = _named(filled, clause)
+    pieces = clause.single("PIECES")
+    if pieces is not None:
+        out["pieces"] = pieces.value
+    lot = filled.things.get("lot")
+    if lot is not None and clause.scene.role(out["lot"]) == "sulfide":
+        out["kind"] = "weather"
+        out.pop("pieces", None)
+    if (
+        isinstance(out.get("amount"), str)
+        and _is_share(out["amount"])
+        and out["amount"] != "all"
+        and "lot" in out
+    ):
+        out["amount"] = f"{out['amount']} of the {out['lot']}"
+    return [out]
+
+
+def _is_share(text: str) -> bool:
+    try:
+        return read_quantity(text, expect=("fraction",), measures=measures()).dimension == "fraction"
+    except QuantityError:
+        return False
+
+
+def _marc_vessel(clause: Clause) -> str:
+    """Return the vessel in which marc was set aside last."""
+    for line in reversed(clause.scene.book):
+        if line.kind == "strain":
+            return str(line.raw["vessel"])
+    raise ask("marc_of", "Which vessel is the marc in?", mend="Name the vessel")
+
+
+def _strain(filled: Filled, clause: Clause) -> list[Entry]:
+    return [_named(filled, clause)]
+
+
+_LEFT = {
+    "half": "half", "a third": "two thirds", "a quarter": "three quarters", "a fifth": "four fifths", "a sixth": "five sixths",
+    "an eighth": "seven eighths", "a eighth": "seven eighths", "a tenth": "nine tenths", "two thirds": "a third", "three quarters": "a quarter",
+    "two fifths": "three fifths", "three fifths": "two fifths", "four fifths": "a fifth",
+}  # fmt: skip
+
+
+def _reduce(filled: Filled, clause: Clause) -> list[Entry]:
+    out = _named(filled, clause)
+    off = clause.has("verb:boil_off", "verb:lose") or "off" in {
+        p.thing.value for p in clause.phrases if p.sort == "single" and p.thing
+    }
+    phrase = filled.taken.get("to")
+    by = phrase is not None and phrase.prep == "by"
+    if (off or by) and phrase is not None and phrase.prep not in ("to", "down_to", "until", "into"):
+        left = _LEFT.get(out["to"])
+        if left is None:
+            raise ask("to", "How much was left?", mend="Say what it was boiled down to")
+        out["to"] = left
+    if "heat" not in out and "for" in out and "to" not in out:
+        if clause.has("verb:simmer"):
+            out["heat"] = "simmer"
+        else:
+            raise ask(
+                "heat",
+                "At what heat: gentle, a simmer or a boil?",
+                "gentle",
+                "simmer",
+                "boil",
+                mend="Say the heat",
+            )
+    if "to" not in out and "for" not in out and not clause.moments():
+        raise ask("to", "Down to how much, or for how long?", mend="Give what was left, or a time and a heat")
+    return [out]
+
+
+def _rest(filled: Filled, clause: Clause) -> list[Entry]:
+    out = _named(filled, clause)
+    cover = clause.single("COVER")
+    if cover is not None:
+        out["covered"] = cover.value == "covered"
+    token = filled.things.get("vessel")
+    if token is not None and token.value == "?both":
+        held = clause.scene.holding()
+        if len(held) != 2:
+            raise ask("vessel", "Which two vessels?", *held, mend="Name them")
+        return [{**out, "vessel": name} for name in sorted(held)]
+    return [out]
+
+
+def _store(filled: Filled, clause: Clause) -> list[Entry]:
+    out = _named(filled, clause)
+    skip = {p.start for p in clause.phrases if p.thing and p.thing.type in ("VESSEL", "LIQUOR", "PRONOUN")}
+    verb = next(p for p in clause.phrases if p.thing and p.thing.type == "VERB")
+    after = [p for p in clause.phrases if p.start > verb.start and p.start not in skip and p.type != "MOMENT"]
+    after = [p for p in after if not (p.sort == "single" and p.type in ("PARTICLE", "COMMA", "VERB"))]
+    cover = clause.single("COVER")
+    how = clause.said[after[0].start : after[-1].end] if after else (cover.value if cover else "")
+    if not how:
+        raise ask("how", f"How was {out['vessel']} put away?", mend="Say where, and whether it is covered")
+    out["how"] = how
+    filled.unread.clear()
+    filled.strange.clear()
+    return [out]
+
+
+def _pour(filled: Filled, clause: Clause) -> list[Entry]:
+    source = filled.things.get("from")
+    into = filled.things.get("into")
+    if into is None:
+        raise ask(
+            "into", "Into which vessel?", *clause.scene.things.vessels, mend="Name the vessel it went into"
+        )
+    out: Entry = {"kind": "pour", "into": vessel_of(into, clause, "into")}
+    out["from"] = vessel_of(source, clause, "from")
+    if out["from"] == out["into"]:
+        held = [name for name in clause.scene.holding() if name != out["into"]]
+        if (source is not None and source.type == "VESSEL") or len(held) != 1:
+            raise ask("from", "From which vessel?", *held, mend="Name the vessel it came from")
+        out["from"] = held[0]
+    amount = filled.values.get("amount")
+    if amount is not None:
+        out["amount"] = amount
+    return [out]
+
+
+def _add(filled: Filled, clause: Clause) -> list[Entry]:
+    again = clause.single("AGAIN")
+    last = clause.scene.last()
+    last_add = clause.scene.last("add")
+    out: Entry = {"kind": "add", "into": vessel_of(filled.things.get("into"), clause, "into")}
+    for key in ("lot", "liquid"):
+        token = filled.things.get(key)
+        if token is not None:
+            out[key] = settle(token, key)
+    amount = filled.values.get("amount")
+    if "up_to" in filled.values:
+        if "liquid" not in out:
+            raise ask(
+                "liquid", "With what was it filled up?", "rainwater", "spring water", mend="Name the liquid"
+            )
+        return [out | {"up_to": filled.values["up_to"]}]
+    if clause.has("verb:fill") and amount is not None and filled.taken["amount"].prep in ("up_to", "to"):
+        return [out | {"up_to": amount}]
+    same_thing = "lot" not in out and "liquid" not in out
+    if same_thing and again is not None and last_add is not None and last is last_add:
+        for key in ("lot", "liquid"):
+            if key in last_add.raw:
+                out[key] = last_add.raw[key]
+        if filled.things.get("into") is None:
+            out["into"] = str(last_add.raw["into"])
+    elif same_thing and again is not None:
+        raise ask("lot", "More of what?", mend="Name what was added")
+    if amount is None and again is not None and again.value in ("same", "half", "twice"):
+        amount = _times(
+            last_add.raw if last_add else {}, {"same": 1, "half": 0.5, "twice": 2}[again.value], out
+        )
+    if same_thing and again is None:
+        raise ask(
+            "lot", "What was added?", *tuple(clause.scene.things.lots), mend="Name the lot or the liquid"
+        )
+    if amount is not None:
+        share = filled.taken.get("amount")
+        if (
+            share is not None
+            and share.qty is not None
+            and share.qty.dimension == "fraction"
+            and "lot" in out
+            and amount != "all"
+        ):
+            amount = f"{amount} of the {out['lot']} jar"
+        out["amount"] = amount
+    return [out]
+
+
+def _times(last: Mapping[str, Any], many: float, out: Mapping[str, Any]) -> str | None:
+    """Return the amount of the last addition so many times."""
+    same = last.get("lot") == out.get("lot") and last.get("liquid") == out.get("liquid")
+    text = last.get("amount")
+    if not same or not isinstance(text, str):
+        return None
+    if many == 1:
+        return text
+    amount = read_quantity(text, expect=("mass", "volume"), measures=measures())
+    return f"{amount.value * many:.6g} {amount.unit}"
+
+
+def _gather(filled: Filled, clause: Clause) -> list[Entry]:
+    token = filled.things.get("lot")
+    if token is None:
+        raise ask("material", "What was it?", mend="Name the material")
+    if token.type == "LOT":
+        lot = settle(token, "lot")
+        material = clause.scene.things.lots[lot].material or lot
+    else:
+        lot = material = token.value
+        if lot == "bought-green-vitriol" and clause.has("verb:scrape"):
+            lot = material = "scraped-green-vitriol"
+    out: Entry = {"kind": "gather", "lot": lot, "material": material.replace("-", " ")}
+    if "hydrochloric" in material:
+        out["material"] = material
+    if "amount" in filled.values:
+        out["amount"] = filled.values["amount"]
+    spare = [p for p in filled.strange if p.prep in ("off", "from", "at", "around", "on", "by", "under")]
+    if spare:
+        out["source"] = clause.said[spare[0].start : spare[-1].end]
+        filled.strange = [p for p in filled.strange if p not in spare]
+    return [out]
+
+
+def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
+    how = next(verb for verb, _ in clause.verbs if verb in ("dry", "crush", "grind", "wash"))
+    token = filled.things.get("lot")
+    if token is None:
+        raise ask(
+            "lot",
+            f"What was {'dried' if how == 'dry' else how + 'ed'}?",
+            *clause.scene.things.lots,
+            mend="Name the lot",
+        )
+    out: Entry = {"kind": "prepare", "lot": settle(token, "lot"), "how": how}
+    if "to" in filled.values:
+        out["to"] = filled.values["to"]
+    return [out]
+
+
+def _crystallise(filled: Filled, clause: Clause) -> list[Entry]:
+    return [_named(filled, clause)]
+
+
+_MAKERS: Mapping[str, Callable[[Filled, Clause], list[Entry]]] = {
+    "steep": _steep, "weather": _steep, "strain": _strain, "reduce": _reduce, "rest": _rest, "store": _store, "pour": _pour,
+    "add": _add, "gather": _gather, "prepare": _prepare, "crystallise": _crystallise,
+}  # fmt: skip

@@ -1,0 +1,294 @@
+"""A sentence as typed tokens: amounts, moments, names, verbs and words of the bench; the longest reading wins."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+import attrs
+
+from inkhorn.sentences import amounts, clock
+from inkhorn.sentences.lexicon import Phrases, Word, names, vocabulary
+from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.spelling import nearest
+from inkhorn.sentences.tokens import Qty, Raw, Token, raws
+from inkhorn.units import fold
+
+_MARKS = {
+    ",": "COMMA", ";": "STOP", ".": "STOP", "...": "STOP", "…": "STOP", "!": "STOP", "?": "QUERY", ":": "COLON",
+    "(": "COMMA", ")": "COMMA", "/": "COMMA", "&": "AND", "+": "PLUS", "->": "ARROW", "=>": "ARROW", "→": "ARROW", ">": "ARROW", "*": "COMMA",
+    '"': "", "=": "", "-": "COMMA", "±": "WORD", "+/-": "WORD", "<": "PREP", "°": "WORD", "~": "WORD", "%": "WORD",
+}  # fmt: skip
+_JOINS = {"and": "AND", "then": "THEN", "but": "BUT", "or": "OR"}
+_NAME = re.compile(r"[a-z]+(?:-[a-z]+)*-?\d{1,4}[a-z]?(?![\w.,]*\d)(?![\w-])")
+_RGB = (("r", "red"), ("g", "green"), ("b", "blue"))
+_LAB = (("l",), ("a",), ("b",))
+
+
+def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
+    """Return the typed tokens of a sentence."""
+    words, text = raws(said), said.casefold() if len(said.casefold()) == len(said) else said.lower()
+    known = names(scene.things)
+    found = list(_Reader(words, text, said, scene, known).read())
+    right = {
+        token.start: near[0]
+        for token in found
+        if token.type == "WORD"
+        and token.value.isalpha()
+        and (near := nearest(token.value, known, vocabulary()))
+    }
+    if right:
+        mended = tuple(
+            attrs.evolve(w, text=right.get(w.start, w.text)) if w.sort == "word" else w for w in words
+        )
+        found = list(_Reader(mended, text, said, scene, known).read())
+        found = [attrs.evolve(t, guess=_guess(t, right, said)) for t in found]
+    return tuple(_in_place(token, found, place) for place, token in enumerate(found))
+
+
+def _guess(token: Token, right: Mapping[int, str], said: str) -> str:
+    """Return how a misspelt word inside a token was read, or ""."""
+    for start, word in right.items():
+        if token.start <= start < token.end:
+            wrong = re.match(r"\w+", said[start:])
+            return f"{wrong[0] if wrong else ''} as {word}"
+    return ""
+
+
+@attrs.frozen
+class _Reader:
+    words: tuple[Raw, ...]
+    text: str
+    said: str
+    scene: Scene
+    names: Phrases
+
+    def read(self) -> Iterator[Token]:
+        at, after_call = 0, False
+        while at < len(self.words):
+            token, end = self.one(at, after_call=after_call)
+            if token is not None and token.type:
+                yield token
+                after_call = token.type == "CALL" or (after_call and token.type in ("COLON", "FILL"))
+            at = end
+
+    def one(self, at: int, *, after_call: bool) -> tuple[Token | None, int]:
+        """Return the token at a place and the place after it."""
+        word = self.words[at]
+        if word.sort == "file":
+            return self.token("FILE", self.said[word.start : word.end], at, at + 1), at + 1
+        for read in (self.channels, self.triple):
+            found = read(at)
+            if found:
+                return found
+        found = self.longest(at)
+        if after_call and (found is None or found[0].type not in ("TRIAL", "NUMBER", "MOMENT")):
+            called = self.new_name(at, found)
+            if called:
+                return called
+        if found is None or found[0].type in ("FILL", "WORD", "VERB", "PREP"):
+            plain = self.plain_name(at)
+            if plain and (found is None or plain[1] > found[1]):
+                return plain
+        if found:
+            return found
+        if word.text in _MARKS:
+            kind = _MARKS[word.text]
+            return (
+                self.token(kind, "less_than" if word.text == "<" else word.text, at, at + 1) if kind else None
+            ), at + 1
+        if word.text in _JOINS:
+            return self.token(_JOINS[word.text], word.text, at, at + 1), at + 1
+        if word.text == "'s":
+            return self.token("S", "s", at, at + 1), at + 1
+        return self.token("WORD", word.text, at, at + 1), at + 1
+
+    def token(self, kind: str, value: str, at: int, end: int, **more: object) -> Token:
+        last = self.words[end - 1]
+        return Token(type=kind, value=value, start=self.words[at].start, end=last.end, **more)  # type: ignore[arg-type]
+
+    def longest(self, at: int) -> tuple[Token, int] | None:
+        """Return the longest reading at a place; of two as long the more particular."""
+        best: tuple[int, int, Token] | None = None
+        for rank, found in enumerate((self.name(at), self.moment(at), self.amount(at), self.word(at))):
+            if found is None:
+                continue
+            token, end = found
+            digits = rank == 0 and any(c.isdigit() for c in token.value)
+            score = (end, 9 if digits else 4 - rank)
+            if best is None or score > best[:2]:
+                best = (*score, token)
+        return (best[2], best[0]) if best else None
+
+    def phrase(
+        self, at: int, phrases: Mapping[tuple[str, ...], Word], most: int = 7
+    ) -> tuple[Word, int] | None:
+        for size in range(min(most, len(self.words) - at), 0, -1):
+            part = self.words[at : at + size]
+            key = tuple(fold(w.text) or w.text for w in part)
+            if key in phrases:
+                return phrases[key], at + size
+        return None
+
+    def name(self, at: int) -> tuple[Token, int] | None:
+        found = self.phrase(at, self.names)
+        if found is None:
+            return None
+        word, end = found
+        return self.token(word.type, word.value, at, end, names=word.names, tense=word.tense), end
+
+    def word(self, at: int) -> tuple[Token, int] | None:
+        found = self.phrase(at, vocabulary())
+        if found is None:
+            return None
+        word, end = found
+        kind = word.type
+        if kind == "VESSEL":
+            kind = {"?liquor": "LIQUOR"}.get(word.value, "PRONOUN")
+        return self.token(kind, word.value, at, end, tense=word.tense), end
+
+    def moment(self, at: int) -> tuple[Token, int] | None:
+        told = clock.moment(self.words, at, self.scene.now)
+        if told is None:
+            return None
+        return self.token("MOMENT", told.moment.role, at, told.end, data=told.moment), told.end
+
+    def amount(self, at: int) -> tuple[Token, int] | None:
+        found = amounts.amount(self.words, at)
+        if found is None:
+            return None
+        return self.token(found.type, found.qty.text, at, found.end, qty=found.qty), found.end
+
+    # ------------------------------------------------------------ names and channels
+
+    def plain_name(self, at: int) -> tuple[Token, int] | None:
+        """Return a name with a figure in it that nothing here has yet: "t9", "green-1"."""
+        if at and self.words[at].glued and self.text[self.words[at].start - 1] != "(":
+            return None
+        found = _NAME.match(self.text, self.words[at].start)
+        if found is None:
+            return None
+        end = at
+        while end < len(self.words) and self.words[end].end <= found.end():
+            end += 1
+        return self.token("NEWNAME", found[0], at, end), end
+
+    def new_name(self, at: int, known: tuple[Token, int] | None) -> tuple[Token, int] | None:
+        """Return the name that something is given."""
+        word = self.words[at]
+        if word.text in _MARKS or word.text in ("the", "a", "an", "it", "and", "trial", "is", "lot"):
+            return None
+        if known and known[0].qty is not None:
+            return None
+        run = re.match(r"[\w.'+-]*[\w']", self.text[word.start :])
+        if run is None:
+            return None
+        stop, end = word.start + run.end(), at
+        while end < len(self.words) and self.words[end].end <= stop:
+            end += 1
+        if not re.search(r"[\d-]", run[0]) and end < len(self.words) and self.words[end].sort == "word":
+            after = self.words[end + 1].text if end + 1 < len(self.words) else ","
+            if after in _MARKS and self.words[end].text not in ("and", "please", "now", "in", "on"):
+                end += 1
+        end = max(end, at + 1)
+        text = self.text[word.start : self.words[end - 1].end]
+        return self.token("NEWNAME", re.sub(r"[\s_]+", "-", text), at, end), end
+
+    def channels(self, at: int) -> tuple[Token, int] | None:
+        """Return three channels with their letters: "R 0.82 G 0.88 B 0.86"."""
+        for letters, keys in ((_RGB, "RGB"), (_LAB, "Lab")):
+            value: dict[str, float] = {}
+            step = at
+            for key, said in zip(keys, letters, strict=True):
+                while value and step < len(self.words) and self.words[step].text in (",", "and", "/", ";"):
+                    step += 1
+                if step >= len(self.words) or self.words[step].text not in said:
+                    break
+                step += 1
+                if step < len(self.words) and self.words[step].text in (":", "=", "is"):
+                    step += 1
+                number = self.signed(step)
+                if number is None:
+                    break
+                value[key], step = number
+            if len(value) == 3:
+                return self.token("CHANNELS", keys, at, step, data=value), step
+        return None
+
+    def triple(self, at: int) -> tuple[Token, int] | None:
+        """Return three bare figures in a row: "31 / 1 / -2"."""
+        if at and self.words[at].glued and self.words[at - 1].sort == "word":
+            return None
+        figures: list[float] = []
+        step = at
+        for _ in range(3):
+            while figures and step < len(self.words) and self.words[step].text in (",", "and", "/", ";"):
+                step += 1
+            number = self.signed(step)
+            if number is None:
+                return None
+            figures.append(number[0])
+            step = number[1]
+        found = amounts.amount(self.words, step - 1)
+        if found and found.qty.dimension != "number":
+            return None
+        letters = [w.text for w in self.words[step : step + 8]]
+        if letters[:6] in (["in", "r", ",", "g", "and", "b"], ["for", "r", ",", "g", "and", "b"]):
+            step += 6
+        return self.token("TRIPLE", "", at, step, data=figures), step
+
+    def signed(self, at: int) -> tuple[float, int] | None:
+        minus = at < len(self.words) and self.words[at].text == "-"
+        step = at + 1 if minus else at
+        if step >= len(self.words) or self.words[step].sort != "number":
+            return None
+        value = float(self.words[step].text.replace(",", "."))
+        value = -value if minus else value
+        return (int(value) if value == int(value) and "." not in self.words[step].text else value), step + 1
+
+
+def _in_place(token: Token, found: Sequence[Token], place: int) -> Token:
+    """Return a token read by what stands beside it."""
+    before = found[place - 1] if place else None
+    after = next((t for t in found[place + 1 :] if t.type != "FILL"), None)
+    if (
+        token.type == "VERB"
+        and token.tense == "past"
+        and token.value in ("crush", "grind", "dry", "wash", "scrape", "sieve")
+    ):
+        goods = after is not None and after.type in ("LOT", "MATERIAL")
+        inside = before is not None and (
+            before.qty is not None or before.value in ("of", "finely", "coarsely")
+        )
+        apart = before is not None and before.type == "COMMA" and after is not None and after.type == "COMMA"
+        apart = apart and any(t.type == "PREP" or t.qty for t in found[place + 1 :])
+        if (goods and inside) or apart:
+            pieces = {"crush": "crushed", "grind": "powder"}.get(token.value)
+            return (
+                attrs.evolve(token, type="PIECES", value=pieces)
+                if pieces
+                else attrs.evolve(token, type="FILL")
+            )
+    if (
+        token.type == "VERB"
+        and token.value in ("boil", "warm", "simmer")
+        and after is not None
+        and after.type == "LIQUID"
+        and before is not None
+    ):
+        if token.tense == "doing" and token.value == "boil":
+            return attrs.evolve(
+                token,
+                type="TEMP",
+                value="boiling",
+                qty=Qty(text="boiling", dimension="temperature", figure="boiling"),
+            )
+        if token.value == "warm" and token.tense == "order" and before.type != "FILL":
+            return attrs.evolve(token, type="FILL")
+    if (
+        token.type == "SCALE"
+        and token.value == "?right"
+        and (before is None or (after is not None and after.type == "COMMA"))
+    ):
+        return attrs.evolve(token, type="FILL") if before is None else token
+    return token

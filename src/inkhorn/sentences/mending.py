@@ -1,0 +1,387 @@
+"""Corrections and remarks: an earlier entry is amended or struck out, or plain text is kept."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import attrs
+
+from inkhorn.daybook.book import Recorded
+from inkhorn.daybook.measures import measures
+from inkhorn.daybook.readings import FORMS
+from inkhorn.errors import QuantityError
+from inkhorn.quantities import read_quantity
+from inkhorn.sentences.answer import Ask, Question, ask
+from inkhorn.sentences.kinds import settle, stamp
+from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.tokens import Token
+
+Entry = dict[str, Any]
+_KEYS = ("amount", "to", "for", "liquid_amount", "up_to", "width", "capacity", "depth", "temperature")
+_NAMES_OF: Mapping[str, tuple[str, ...]] = {"mark": ("pen", "support", "vessel", "trial", "method")}
+#: Words before a correction that open it where they stand first.
+_OPENERS = re.compile(
+    r"^(?:oh |ah |er |hm )*(?:actually|rather|change|amend|correct|make that|make it|it was only|it only|that was|that is|this was|entry \d+)\b",
+    re.IGNORECASE,
+)
+
+
+@attrs.frozen(kw_only=True)
+class Mended:
+    """What a correction comes to."""
+
+    entries: tuple[Entry, ...] = ()
+    question: Question | None = None
+    refused: str = ""
+    guesses: tuple[str, ...] = ()
+
+
+def remark(said: str, typed: Sequence[Token]) -> Entry | None:
+    """Return the remark that a sentence says it is, or None."""
+    if not typed or typed[0].type != "REMARK":
+        return None
+    text = said[typed[0].end :].lstrip(" ,:;.-")
+    text = re.sub(r"^that\s+", "", text)
+    return {"kind": "remark", "text": text} if text else None
+
+
+def mend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Recorded]) -> Mended | None:
+    """Return the correction that a sentence makes, or None where it makes none."""
+    if any(t.type == "ASKING" for t in typed[:2]) or said.rstrip().endswith("?"):
+        return None
+    marks = {t.value for t in typed if t.type == "MEND"}
+    try:
+        if "void" in marks or re.search(
+            r"\btake (?:entry )?\d+ (?:back )?out\b|\btake entry \d+", said, re.IGNORECASE
+        ):
+            return _void(said, typed, scene, recorded)
+        if not _mends(said, typed, marks, scene):
+            return None
+        return _amend(said, typed, scene, recorded)
+    except Ask as asked:
+        return Mended(question=asked.question)
+
+
+def _mends(said: str, typed: Sequence[Token], marks: set[str], scene: Scene) -> bool:
+    if marks & {"sorry", "correction", "instead"} or (typed and typed[0].type == "MEND"):
+        return True
+    if _OPENERS.match(said):
+        return scene.last() is not None
+    contrast = _contrasted(typed)
+    if (
+        contrast
+        and scene.last() is not None
+        and not any(t.tense == "order" and t.type == "VERB" for t in typed[:1])
+    ):
+        return _meant(typed, scene, sure=True) is not None
+    trial = next((t for t in typed if t.type == "TRIAL"), None)
+    marked = trial is not None and any(
+        t.type in ("DILUTION", "PEN") or (t.type == "VERB" and t.value in ("mark", "dip")) for t in typed
+    )
+    if marked and not any(t.type in ("SCALE", "WHAT", "METHOD", "CHANNELS") for t in typed):
+        return True
+    return "before" in marks
+
+
+def _entry_number(said: str) -> int | None:
+    found = re.search(
+        r"\b(?:entry|void|undo|number|no\.|strike out|delete)\s+(?:entry\s+|number\s+|no\.?\s*)?(\d+)\b",
+        said,
+        re.IGNORECASE,
+    )
+    return int(found[1]) if found else None
+
+
+def _line(scene: Scene, number: int) -> Recorded:
+    for line in scene.book:
+        if line.number == number:
+            return line
+    last = max((line.number for line in scene.book), default=0)
+    raise ask(
+        "entry",
+        f"There is no entry {number}: which one?",
+        mend=f"The last entry is {last}" if last else "The daybook is empty",
+    )
+
+
+def _last_recorded(scene: Scene) -> Recorded | None:
+    return max(scene.book, key=lambda line: line.number, default=None)
+
+
+def _void(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Recorded]) -> Mended:
+    del recorded
+    number = _entry_number(said)
+    token = next((t for t in typed if t.type == "MEND" and t.value == "void"), None)
+    line = _line(scene, number) if number else _last_recorded(scene)
+    if line is None:
+        return Mended(refused="there is no entry to strike out")
+    if number is None and token is not None:
+        before = [
+            t
+            for t in typed
+            if t.start < token.start
+            and t.type not in ("FILL", "SUBJECT", "COMMA", "STOP", "AND", "NOT", "MEND", "S", "HEARSAY")
+        ]
+        named = {name for t in typed if t.type == "LOT" for name in t.names}
+        if before and not (named and line.raw.get("lot") in named):
+            raise ask(
+                "entry",
+                f"Is entry {line.number} to be struck out?",
+                mend="Say “strike that out”, or name the entry",
+            )
+        if any(t.type in ("VESSEL", "TRIAL", "MASS", "VOLUME") for t in typed) or (
+            named and line.raw.get("lot") not in named
+        ):
+            raise ask(
+                "entry",
+                f"Which entry is to be struck out? The last is {line.number}.",
+                mend="Name the entry by its number",
+            )
+    why = said.strip(" .!")
+    return Mended(entries=({"kind": "void", "entry": line.number, "why": why},))
+
+
+# ---------------------------------------------------------------- amendments
+
+
+def _contrasted(typed: Sequence[Token]) -> list[Token]:
+    """Return the tokens that stand behind "not" or "instead of", up to the next comma."""
+    out: list[Token] = []
+    inside = False
+    for token in typed:
+        if (token.type == "NOT" and token.value == "not") or (
+            token.type == "MEND" and token.value == "instead"
+        ):
+            inside = True
+        elif inside and token.type in ("COMMA", "STOP", "COLON", "BUT"):
+            inside = False
+        elif inside and token.type not in ("FILL", "PREP", "S", "SUBJECT"):
+            out.append(token)
+    return out
+
+
+def _says(raw: Mapping[str, Any], token: Token) -> bool:
+    """Return whether an entry has what a token says."""
+    if token.names:
+        held = {
+            str(raw.get(key))
+            for key in ("lot", "liquid", "vessel", "into", "from", "pen", "support", "trial", "marc_of")
+        }
+        held.add(str(raw.get("of", "")).partition(":")[2])
+        return bool(held & set(token.names))
+    if token.type == "MOMENT" and token.data.at is not None:
+        return str(raw["at"])[:16] == stamp(token.data.at)
+    if token.qty is not None:
+        return _key_of(raw, token, same=True) is not None
+    return False
+
+
+def _meant(typed: Sequence[Token], scene: Scene, *, sure: bool = False) -> Recorded | None:
+    """Return the entry that a correction is about: the newest that has what it contrasts or names."""
+    contrast = _contrasted(typed)
+    outside = [t for t in typed if t not in contrast]
+    newest = sorted(scene.book, key=lambda line: -line.number)
+    trial = next((t for t in outside if t.type == "TRIAL"), None)
+    if trial is not None:
+        return next(
+            (line for line in newest if line.kind == "mark" and line.raw.get("trial") == trial.value), None
+        )
+    known = [t for t in contrast if t.names or t.qty is not None or t.type == "MOMENT"]
+    verbs = {t.value for t in outside if t.type == "VERB"}
+    lots = {name for t in outside if t.type == "LOT" for name in t.names}
+    what = next((t.value for t in outside if t.type == "WHAT"), "")
+    for line in newest if not sure else newest[:3]:
+        if known and not all(_says(line.raw, t) for t in known):
+            continue
+        if verbs & {"boil", "simmer", "boil_off"} and line.kind != "reduce":
+            continue
+        if verbs & {"strain"} and line.kind != "strain":
+            continue
+        if what and not (line.kind == "reading" and line.raw.get("what") == what):
+            continue
+        if lots and not known and line.raw.get("lot") not in lots:
+            continue
+        return line
+    return None
+
+
+def _amend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Recorded]) -> Mended:
+    del recorded
+    number = _entry_number(said)
+    line = _line(scene, number) if number else None
+    contrast = _contrasted(typed)
+    outside = [t for t in typed if t not in contrast]
+    swap = any(t.type == "MEND" and t.value == "instead" for t in typed)
+    if line is None:
+        last = _last_recorded(scene)
+        line = _meant(typed, scene)
+        if line is None and not contrast and last is not None and not any(t.type == "LOT" for t in typed):
+            line = last
+        if line is None and last is not None and swap:
+            line = last
+    if line is None:
+        raise ask(
+            "entry",
+            "Which entry is to be corrected?",
+            mend="Name it by its number, and say what it should be",
+        )
+    later = _after_dots(outside)
+    raw = _changed(line.raw, later, number)
+    if raw == line.raw:
+        raise ask(
+            "value" if line.kind == "reading" else "amount",
+            "What should it say instead?",
+            mend="Say what it should be",
+        )
+    return Mended(
+        entries=({"kind": "amend", "entry": line.number, "replacement": {"at": line.raw["at"], **raw}},)
+    )
+
+
+def _after_dots(tokens: Sequence[Token]) -> list[Token]:
+    """Return what is said last where somebody corrects himself in the midst: "at nine really... twenty to ten"."""
+    places = [n for n, t in enumerate(tokens) if t.type == "STOP" and t.value in ("...", "…")]
+    return list(tokens[places[-1] + 1 :]) if places else list(tokens)
+
+
+def _changed(raw: Mapping[str, Any], tokens: Sequence[Token], number: int | None) -> Entry:
+    """Return an entry with what a correction says put in; every telling token must find its key."""
+    out = dict(raw)
+    reading = raw["kind"] == "reading"
+    for place, token in enumerate(tokens):
+        if token.qty is not None and not (number is not None and token.qty.text == str(number) and place < 4):
+            key = _key_of(raw, token)
+            if key is None:
+                raise ask(
+                    "amount",
+                    f"I do not see what “{token.value}” is to change.",
+                    mend="Say which figure it stands for",
+                )
+            out[key] = _figure(raw, key, token)
+        elif token.type == "MOMENT" and token.data.at is not None:
+            out["at"] = stamp(token.data.at)
+        elif token.type == "NEWNAME" and "trial" in raw:
+            out["trial"] = token.value
+        elif token.type == "TRIAL" and raw.get("trial") != token.value:
+            raise ask("trial", "Which trial?", mend="Name the trial")
+        elif token.type in ("LOT", "MATERIAL") and "lot" in raw:
+            out["lot"] = raw["lot"] if raw["lot"] in token.names else settle(token, "lot")
+        elif token.type == "LIQUID" and "liquid" in raw:
+            out["liquid"] = token.value.replace("-", " ")
+        elif token.type == "VESSEL":
+            _vessel(out, token, tokens[place - 1] if place else None)
+        elif token.type in ("PEN", "SUPPORT") and token.type.lower() in _NAMES_OF.get(str(raw["kind"]), ()):
+            out[token.type.lower()] = settle(token, token.type.lower())
+        elif token.type == "METHOD" and "method" in raw:
+            out["method"] = token.value
+        elif token.type == "SCALE" and reading and token.value.partition(":")[0] == raw.get("what"):
+            out["value"] = token.value.partition(":")[2]
+        elif token.type in (
+            "LOT",
+            "LIQUID",
+            "MATERIAL",
+            "PEN",
+            "SUPPORT",
+            "SCALE",
+            "CHANNELS",
+            "TRIPLE",
+            "FILE",
+            "NEWNAME",
+            "EXEMPLAR",
+            "INSTRUMENT",
+            "COVER",
+            "HEAT",
+        ):
+            raise ask(
+                "entry",
+                "I do not see what that is to change.",
+                mend="Name the entry by its number, and say what it should be",
+            )
+    return out
+
+
+def _vessel(out: Entry, token: Token, before: Token | None) -> None:
+    name = settle(token, "vessel")
+    if out["kind"] == "reading":
+        out["of"] = f"vessel:{name}"
+        return
+    if before is not None and before.value in ("from", "off") and "from" in out:
+        out["from"] = name
+    elif "into" in out and (
+        "vessel" not in out or (before is not None and before.value in ("into", "to", "in"))
+    ):
+        out["into"] = name
+    elif "vessel" in out:
+        out["vessel"] = name
+    else:
+        raise ask("entry", "I do not see what that vessel is to change.", mend="Name the entry by its number")
+
+
+def _figure(raw: Mapping[str, Any], key: str, token: Token) -> str:
+    qty = token.qty
+    assert qty is not None  # noqa: S101 - the caller chose an amount
+    if qty.dimension == "number" and key != "thinned":
+        old = str(raw[key])
+        unit = re.sub(r"^[^\d]*[\d.,/ -]+", "", old)
+        return qty.bare() if raw["kind"] == "reading" and not unit else qty.bare(unit)
+    return qty.text
+
+
+def _key_of(raw: Mapping[str, Any], token: Token, *, same: bool = False) -> str | None:
+    """Return the key of an entry that an amount may stand for; ``same`` where it must be what stands there."""
+    qty = token.qty
+    if qty is None:
+        return None
+    if raw["kind"] == "reading":
+        if raw["what"] not in FORMS.get(str(raw["of"]).partition(":")[0], {}) or not isinstance(
+            raw["value"], str
+        ):
+            return None
+        keys: Sequence[str] = ("value",)
+    elif qty.dimension == "dilution":
+        return "thinned" if raw["kind"] == "mark" else None
+    else:
+        keys = [key for key in _KEYS if isinstance(raw.get(key), str)]
+    for key in keys:
+        if _fits(str(raw[key]), qty.text if qty.dimension != "number" else "", qty.figure, same=same):
+            return key
+    return None
+
+
+def _fits(old: str, new: str, figure: str, *, same: bool) -> bool:
+    """Return whether an amount may stand in the place of another, or is the same figure."""
+    if not new:
+        numbers = re.findall(r"\d+(?:\.\d+)?", old)
+        return (figure in numbers) if same else bool(numbers)
+    for dimension in (
+        "mass",
+        "volume",
+        "time",
+        "temperature",
+        "length",
+        "fraction",
+        "viscosity",
+        "mass_conc",
+        "amount_conc",
+    ):
+        try:
+            was = read_quantity(old, expect=(dimension,), measures=measures())
+            now = read_quantity(new, expect=(dimension,), measures=measures())
+        except QuantityError:
+            continue
+        return not same or abs(was.value - now.value) <= 1e-6 * abs(was.value)
+    if same:
+        return False
+    return _swappable(old, new)
+
+
+def _swappable(old: str, new: str) -> bool:
+    """Return whether a share may stand for a volume: "down to a third" for "to 900 ml"."""
+    for text in (old, new):
+        try:
+            read_quantity(text, expect=("volume", "fraction"), measures=measures())
+        except QuantityError:
+            return False
+    return True

@@ -1,0 +1,127 @@
+"""A sentence in segments, the stretches between its separators, and what manner of speech each is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+
+from inkhorn.sentences.tokens import Token
+
+SEPARATORS = frozenset({"COMMA", "STOP", "COLON", "AND", "THEN", "BUT", "QUERY", "OR"})
+#: Tokens that say that a clause is no entry, and why.
+WHY = {
+    "NOT": "it says what was not done",
+    "PLAN": "it is a plan: say it when it is done",
+    "ASKING": "it is a question",
+    "HEARSAY": "it is of others, not of this bench",
+}
+
+
+@attrs.frozen(kw_only=True)
+class Segment:
+    """A stretch of tokens between two separators.
+
+    Parameters
+    ----------
+    tokens : tuple of Token
+        What is to be read.
+    joint : str
+        The separator before it.
+    stance : str
+        Why it is no entry ("" where it may be one).
+    contrast : bool
+        Whether it only says what is not meant ("not the jar").
+    aside : tuple of Token
+        A reason or purpose told beside ("so the gum would go in").
+    dropped : tuple of Token
+        Small words.
+    """
+
+    tokens: tuple[Token, ...]
+    joint: str = ""
+    stance: str = ""
+    contrast: bool = False
+    aside: tuple[Token, ...] = ()
+    dropped: tuple[Token, ...] = ()
+    start: int = 0
+    end: int = 0
+
+
+def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
+    """Return the segments of a sentence, each with its stance."""
+    rough: list[tuple[str, list[Token]]] = [("", [])]
+    for token in tokens:
+        if token.type in SEPARATORS:
+            rough.append((token.type, []))
+        else:
+            rough[-1][1].append(token)
+    asked = {n - 1 for n, (joint, _) in enumerate(rough) if joint == "QUERY"}
+    out: list[Segment] = []
+    scope = ""
+    for n, (joint, inside) in enumerate(rough):
+        if joint in ("STOP", "QUERY", "BUT"):
+            scope = ""
+        if not inside:
+            continue
+        said = _segment(joint, inside, first=not out)
+        if n in asked:
+            said = attrs.evolve(said, stance=WHY["ASKING"])
+        if not said.stance and scope and _carries(inside, joint, scope):
+            said = attrs.evolve(said, stance=scope)
+        if said.stance and not said.contrast:
+            scope = said.stance
+        elif any(t.type == "SUBJECT" for t in inside):
+            scope = "" if not _lasting(scope, out) else scope
+        out.append(said)
+    return tuple(out)
+
+
+def _carries(inside: Sequence[Token], joint: str, scope: str) -> bool:
+    """Return whether what was said before ("I will", "if", "he said") still holds of a segment."""
+    if scope in (WHY["HEARSAY"], WHY["ASKING"]):
+        return True
+    verb = next((t for t in inside if t.type == "VERB"), None)
+    subject = any(t.type == "SUBJECT" for t in inside)
+    if scope == WHY["NOT"]:
+        return joint == "OR"
+    return not subject and (verb is None or verb.tense != "past")
+
+
+def _lasting(scope: str, before: Sequence[Segment]) -> bool:
+    return scope in (WHY["HEARSAY"], WHY["ASKING"]) and bool(before)
+
+
+def _segment(joint: str, inside: Sequence[Token], *, first: bool) -> Segment:
+    kept: list[Token] = []
+    dropped: list[Token] = []
+    aside: list[Token] = []
+    stance = ""
+    contrast = False
+    for place, token in enumerate(inside):
+        if token.type == "PURPOSE":
+            if kept or not first or token.value != "so":
+                aside = list(inside[place + 1 :])
+                break
+            dropped.append(token)
+        elif token.type in WHY:
+            rest = [t for t in inside[place + 1 :] if t.type not in ("FILL", "S", "SUBJECT")]
+            if (
+                token.type == "NOT"
+                and token.value == "not"
+                and not any(t.type in ("VERB", "SCALE") for t in rest)
+            ):
+                contrast = True
+                if kept:  # "branch not trunk"
+                    aside = list(inside[place + 1 :])
+                    break
+                continue
+            stance = stance or WHY[token.type]
+        elif token.type in ("FILL", "S", "SUBJECT"):
+            dropped.append(token)
+        else:
+            kept.append(token)
+    return Segment(
+        tokens=tuple(kept), joint=joint, stance=stance, contrast=contrast and not kept[:0] and not aside and bool(kept),
+        aside=tuple(aside), dropped=tuple(dropped), start=inside[0].start, end=inside[-1].end,
+    )  # fmt: skip
