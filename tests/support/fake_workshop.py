@@ -219,6 +219,8 @@ class FakeWorkshop:
                 "seed": seed,
                 "draws": 512,
                 "ess": 300.0,
+                "unknowns": 40,
+                "log_evidence": -12.5,
                 "vessels": {n: vessel(*sizes[i % len(sizes)]) for i, n in enumerate(names)},
                 "lots": {},
                 "misfit": {},
@@ -245,12 +247,17 @@ class FakeWorkshop:
             "distance": figure(3.1, 1.6, 5.2),
             "flow_ok": 0.93,
             "permanence_ok": 0.98,
+            "match": 0.4,
+            "optical_density": {c: figure(1.0, 0.9, 1.1) for c in "RGB"},
             "cautions": ["Boil in open air or under a hood; acid liquor spits as it thickens."],
         }
         other = course | {"sentence": "Leave the pot open for two days, then look again.", "cautions": []}
         return Answer(
             {
-                "now": {"distance": figure(9.2, 7, 12), "flow_ok": 0.97, "permanence_ok": 0.98},
+                "vessel": vessel,
+                "exemplar": exemplar,
+                "tried": 600,
+                "now": {"distance": figure(9.2, 7, 12), "flow_ok": 0.97, "permanence_ok": 0.98, "match": 0.0},
                 "courses": [course, other],
                 "reachable": 0.83,
                 "stop": False,
@@ -263,6 +270,8 @@ class FakeWorkshop:
                     {
                         "reading": "ten_drops",
                         "gain": 0.8,
+                        "ml": 12.0,
+                        "turns": "",
                         "sentence": f"First weigh ten drops from {vessel}: it settles how far to boil.",
                     }
                 ],
@@ -283,6 +292,8 @@ class FakeWorkshop:
                 "exemplar": exemplar,
                 "sentence": "Most of what you see is ink: yours is paler than the page was; wear hides the rest.",
                 "difference": figure(21, 18, 24, "dE00"),
+                "ink_difference": figure(14, 11, 17, "dE00"),
+                "ink_shift": {axis: figure(2, 1, 3) for axis in "Lab"},
                 "shares": {
                     name: figure(21 * part, 18 * part, 24 * part, "dE00") | {"fraction": part}
                     for name, part in {

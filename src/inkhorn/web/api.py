@@ -4,14 +4,18 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.requests import Request
 from starlette.responses import Response
 
-from inkhorn.errors import CounselError, EntryError
-from inkhorn.web.frame import room_of
+from inkhorn.daybook.pictures import is_hash
+from inkhorn.errors import CounselError, EntryError, PictureError
+from inkhorn.web.frame import room_of, signed
+from inkhorn.web.openapi import describe
 from inkhorn.web.room import Question, Room, question_of
 
 _REMEMBERED = 64
@@ -80,6 +84,7 @@ async def said(request: Request) -> Response:
             "there is no sentence", where="text", mend='Send {"text": "add 5 g of gum to the pot"}'
         )
     how = {key: sent[key] for key in ("who", "at", "answer") if isinstance(sent.get(key), str)}
+    how = signed(request, how)
     how |= {key: sent[key] is True for key in ("yes", "dry", "as_remark") if key in sent}
     how["key"] = _checked(request.headers.get("idempotency-key", ""))
     found = await run_in_threadpool(hear, room_of(request), text, **how)
@@ -95,10 +100,15 @@ def hear(room: Room, text: str, **how: Any) -> dict[str, Any]:
     return found
 
 
+def described(_request: Request) -> Response:
+    """Answer with the description of all this."""
+    return answer(describe())
+
+
 async def record(request: Request) -> Response:
     """Record one entry, sent as JSON; answer with its receipt."""
     key = request.headers.get("idempotency-key", "")
-    return answer(await run_in_threadpool(keep, room_of(request), await _sent(request), key), 201)
+    return answer(await run_in_threadpool(keep, room_of(request), signed(request, await _sent(request)), key), 201)
 
 
 async def _sent(request: Request) -> Any:
@@ -110,15 +120,32 @@ async def _sent(request: Request) -> Any:
         raise EntryError(f"this cannot be read as JSON ({error})", mend="Send one JSON object") from error
 
 
-def keep(room: Room, entry: dict[str, Any], key: str = "") -> dict[str, Any]:
+def _no_file(entry: Any, sent: Path | None) -> None:
+    """Refuse an entry that names a file of this machine: whoever sends it must not read what lies here."""
+    if not isinstance(entry, Mapping):
+        return
+    named = [entry.get("picture"), entry.get("value") if entry.get("what") == "photo" else None]
+    for text in named:
+        if isinstance(text, str) and not is_hash(text) and text != str(sent):
+            raise PictureError(
+                "a picture is sent with its form, or named by what is in it (sha256:...)",
+                where="picture",
+                mend="Photograph it from the page",
+            )
+    _no_file(entry.get("replacement"), sent)
+
+
+def keep(room: Room, entry: dict[str, Any], key: str = "", *, sent: Path | None = None) -> dict[str, Any]:
     """Record one entry and remember its receipt for the page that follows.
 
     What comes again under the same key, made by the page or the program that sends it, is kept once.
+    ``sent`` is the file of a picture that came with the request; no other file of this machine may be named.
     """
+    _no_file(entry, sent)
     key = _checked(key)
     with room.writing, room.open() as workshop:
         receipt = dict(workshop.receive(entry, key=key).to_dict())
-    if entry.get("what") == "photo":
+    if isinstance(entry, Mapping) and entry.get("what") == "photo":
         receipt["photo"] = True
     _remember(room, receipt)
     return receipt

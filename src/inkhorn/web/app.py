@@ -88,6 +88,7 @@ def create_app(
             Route("/pages", exemplar.pages),
             Route("/page/{name}", exemplar.page),
             Route("/materials", materials.materials),
+            Route("/api/openapi.json", api.described),
             Route("/api/estimate", api.estimate),
             Route("/api/counsel", api.counsel),
             Route("/api/compare", api.compare),

@@ -53,10 +53,10 @@ def frame(request: Request, current: str, after: int | None = None) -> dict[str,
     }
 
 
-def signed(request: Request, entry: dict[str, Any]) -> dict[str, Any]:
+def signed(request: Request, entry: Any) -> Any:
     """Return an entry with the name of whoever said it, where their device has one and they gave none."""
     who = getattr(request.state, "who", "")
-    return entry if not who or entry.get("who") else {**entry, "who": who}
+    return {**entry, "who": who} if who and isinstance(entry, dict) and not entry.get("who") else entry
 
 
 def new_key() -> str:

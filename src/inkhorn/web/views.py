@@ -154,7 +154,7 @@ def _kept(
             "what": "photo",
             "value": str(path),
         }
-        receipt = keep(room_of(request), signed(request, entry), f"{key}-{n}" if key else "")
+        receipt = keep(room_of(request), signed(request, entry), f"{key}-{n}" if key else "", sent=path)
         numbers.append(int(receipt["number"]))
 
 

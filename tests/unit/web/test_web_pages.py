@@ -386,3 +386,24 @@ def test_odd_addresses_do_no_harm(client: TestClient) -> None:
         assert client.get(f"/?{query}").status_code == 200
     assert client.get("/nowhere").status_code == 404
     assert client.post("/", data={}).status_code == 405
+
+
+@pytest.mark.parametrize(
+    "entry",
+    [
+        {"kind": "reading", "of": "trial:t1", "what": "photo", "value": "/etc/hostname"},
+        {"kind": "remark", "text": "x", "picture": "/etc/hostname"},
+        {"kind": "amend", "entry": 1, "replacement": {"kind": "remark", "text": "x", "picture": "../workshop.sqlite"}},
+    ],
+)  # fmt: skip
+def test_no_file_of_the_machine_can_be_named(
+    bench: Path, client: TestClient, entry: dict[str, object]
+) -> None:
+    """A path in an entry is refused, by the JSON twin and by the forms: only a sent picture is kept."""
+    before = len(FakeWorkshop.open(bench).daybook)
+    answer = client.post("/api/record", json={"at": "2026-09-14T09:00", **entry})
+    assert answer.status_code == 422
+    assert "sent with its form" in answer.json()["what"]
+    form = {"do": "reading", "of": "trial:t1", "what": "photo", "value": "/etc/hostname"}
+    assert client.post("/record", data=form).status_code == 422
+    assert len(FakeWorkshop.open(bench).daybook) == before
