@@ -20,6 +20,7 @@ from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.daybook.pictures import with_kept
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import CounselError, EstimateError, PictureError, StoreError, TimeError
+from inkhorn.report import saying
 
 
 def figure(median: float, low: float, high: float, unit: str = "1") -> dict[str, Any]:
@@ -177,6 +178,10 @@ class FakeWorkshop:
     def predict(self, thing: str) -> Answer:
         """Return nothing foreseen."""
         return Answer({"of": thing, "moments": [], "course": None, "ess": 300})
+
+    def say(self, text: str, **how: Any) -> Any:
+        """Understand a sentence as the workshop does."""
+        return saying.say(text, self.daybook, self.receive, **how)  # type: ignore[arg-type]
 
     def record(self, entry: Any) -> int:
         """Keep an entry and return its number."""

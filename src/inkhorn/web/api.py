@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +14,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from inkhorn.daybook.pictures import is_hash
-from inkhorn.errors import CounselError, EntryError, PictureError
+from inkhorn.errors import CounselError, EntryError, PictureError, TimeError
 from inkhorn.web.frame import room_of, signed
 from inkhorn.web.openapi import describe
 from inkhorn.web.room import Question, Room, question_of
@@ -84,9 +85,11 @@ async def said(request: Request) -> Response:
             "there is no sentence", where="text", mend='Send {"text": "add 5 g of gum to the pot"}'
         )
     how = {key: sent[key] for key in ("who", "at", "answer") if isinstance(sent.get(key), str)}
+    if "at" in how:
+        how["at"] = moment(how["at"])
     how = signed(request, how)
     how |= {key: sent[key] is True for key in ("yes", "dry", "as_remark") if key in sent}
-    how["key"] = _checked(request.headers.get("idempotency-key", ""))
+    how["key"] = checked(request.headers.get("idempotency-key", ""))
     found = await run_in_threadpool(hear, room_of(request), text, **how)
     return answer(found, 201 if found["recorded"] else 200)
 
@@ -108,7 +111,9 @@ def described(_request: Request) -> Response:
 async def record(request: Request) -> Response:
     """Record one entry, sent as JSON; answer with its receipt."""
     key = request.headers.get("idempotency-key", "")
-    return answer(await run_in_threadpool(keep, room_of(request), signed(request, await _sent(request)), key), 201)
+    return answer(
+        await run_in_threadpool(keep, room_of(request), signed(request, await _sent(request)), key), 201
+    )
 
 
 async def _sent(request: Request) -> Any:
@@ -142,7 +147,7 @@ def keep(room: Room, entry: dict[str, Any], key: str = "", *, sent: Path | None 
     ``sent`` is the file of a picture that came with the request; no other file of this machine may be named.
     """
     _no_file(entry, sent)
-    key = _checked(key)
+    key = checked(key)
     with room.writing, room.open() as workshop:
         receipt = dict(workshop.receive(entry, key=key).to_dict())
     if isinstance(entry, Mapping) and entry.get("what") == "photo":
@@ -151,7 +156,19 @@ def keep(room: Room, entry: dict[str, Any], key: str = "", *, sent: Path | None 
     return receipt
 
 
-def _checked(key: str) -> str:
+def moment(text: str) -> str:
+    """Return a date and time as it is; raise where it is none."""
+    try:
+        datetime.fromisoformat(text)
+    except ValueError as error:
+        raise TimeError(
+            f"{text!r} is no date and time", where="at", mend="Write it as 2026-09-12T10:15"
+        ) from error
+    return text
+
+
+def checked(key: str) -> str:
+    """Return a key as it is; raise where it is none."""
     if key and not _KEY.fullmatch(key):
         raise EntryError(
             "this is no key of an entry", where="key", mend="Use up to 80 letters, digits and hyphens"

@@ -19,7 +19,7 @@ from starlette.staticfiles import StaticFiles
 import inkhorn
 from inkhorn.daybook.names import said
 from inkhorn.errors import InkhornError
-from inkhorn.web import acts, api, views
+from inkhorn.web import acts, api, saying, views
 from inkhorn.web.frame import frame
 from inkhorn.web.guard import LIMIT, Guard
 from inkhorn.web.network import Open
@@ -72,6 +72,9 @@ def create_app(
             Route("/", views.bench),
             Route("/boxes", views.ready),
             Route("/record", views.record, methods=["POST"]),
+            Route("/say", saying.say, methods=["POST"]),
+            Route("/evening", saying.evening),
+            Route("/evening", saying.told, methods=["POST"]),
             Route("/undo", views.undo, methods=["POST"]),
             Route("/photo", views.photo, methods=["POST"]),
             Route("/exemplar", views.exemplar, methods=["POST"]),

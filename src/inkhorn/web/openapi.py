@@ -155,7 +155,10 @@ def _say() -> dict[str, Any]:
     texts = {key: {"type": "string", "maxLength": _LONGEST_SAID} for key in ("text", "who", "at", "answer")}
     flags = {key: {"type": "boolean"} for key in ("yes", "dry", "as_remark")}
     body = {"type": "object", "properties": texts | flags, "required": ["text"]}
-    out["operationId"], out["summary"] = "say", "Understand a sentence, and record it where nothing is in doubt"
+    out["operationId"], out["summary"] = (
+        "say",
+        "Understand a sentence, and record it where nothing is in doubt",
+    )
     out["requestBody"] = {"required": True, "content": {"application/json": {"schema": body}}}
     out["responses"] |= {
         "200": _json("said", "Understood but not recorded, or one short question"),

@@ -34,6 +34,7 @@ class Said:
     error: InkhornError | None = None
     receipt: Mapping[str, Any] | None = None
     kept: int = 0
+    heard: Mapping[str, Any] | None = None
 
 
 def page(

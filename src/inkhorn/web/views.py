@@ -36,7 +36,7 @@ def _texts(data: FormData) -> dict[str, str]:
     return {name: given for name, given in data.multi_items() if isinstance(given, str)}
 
 
-def _is_part(request: Request) -> bool:
+def is_part(request: Request) -> bool:
     """Tell whether the page's own script asks, which wants the box alone."""
     return "x-bench" in request.headers
 
@@ -44,7 +44,7 @@ def _is_part(request: Request) -> bool:
 def done(request: Request, number: int) -> Response:
     """Return the answer to a form that worked: the receipt, or the way to it."""
     query = {"said": str(number)}
-    if not _is_part(request):
+    if not is_part(request):
         return RedirectResponse(f"/?{urlencode(query)}#do", 303)
     out = render(request, "part.html", "bench", view.page(room_of(request), query, patience=0), 201)
     out.headers["x-number"] = str(number)
@@ -53,7 +53,7 @@ def done(request: Request, number: int) -> Response:
 
 def refused(request: Request, data: Mapping[str, str], said: Said) -> Response:
     """Return the form as it was sent, with the complaint."""
-    template = "part.html" if _is_part(request) else "bench.html"
+    template = "part.html" if is_part(request) else "bench.html"
     return render(request, template, "bench", view.page(room_of(request), data, said), 422)
 
 
@@ -94,7 +94,7 @@ async def undo(request: Request) -> Response:
         raise HTTPException(422, "Nothing says which entry to take back")
     entry = {"at": view.now(), "kind": "void", "entry": int(number), "why": "undone"}
     receipt = await run_in_threadpool(keep, room_of(request), entry, data.get("key", ""))
-    if _is_part(request):
+    if is_part(request):
         return await run_in_threadpool(done, request, receipt["number"])
     return RedirectResponse(f"/?{urlencode({'undone': number})}#daybook", 303)
 
@@ -134,7 +134,7 @@ def _exemplar(request: Request, data: Mapping[str, str], pictures: Sequence[Path
     except InkhornError as error:
         said = Said(do="exemplar", data=data, error=error, kept=len(numbers))
         return refused(request, data, said)
-    if _is_part(request):
+    if is_part(request):
         return done(request, numbers[-1])
     return RedirectResponse(f"/?{urlencode({'exemplar': name})}#line", 303)
 

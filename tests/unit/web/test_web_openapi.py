@@ -101,9 +101,10 @@ def test_every_operation_keeps_to_its_description(made_up: Any, path: str, metho
     fuzz(made_up, path, method, 40)
 
 
-def test_a_real_workshop_takes_or_refuses_whatever_is_sent(real: Any) -> None:
+@pytest.mark.parametrize("path", ["/api/record", "/api/say"])
+def test_a_real_workshop_takes_or_refuses_whatever_is_sent(real: Any, path: str) -> None:
     """The real daybook records or refuses any entry; none breaks it, and it can be read afterwards."""
-    fuzz(real, "/api/record", "POST", 150)
+    fuzz(real, path, "POST", 150)
     with TestClient(real, base_url=HERE) as client:
         assert client.get("/api/daybook").status_code == 200
         assert client.get("/daybook").status_code == 200

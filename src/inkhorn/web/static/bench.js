@@ -143,7 +143,7 @@ async function say(form, pressed) {
 }
 
 function spoken(form, pressed) {
-  const title = pressed?.closest(".again") ? pressed.lastChild.textContent : form.querySelector("h3, label")?.textContent || "What you said";
+  const title = pressed?.closest(".again") ? pressed.lastChild.textContent : form.querySelector("h3, label:not(.unseen)")?.textContent || "You said";
   const given = Array.from(new FormData(form).entries()).filter(([name, v]) => typeof v === "string" && v && !["key", "do", "at", "number", "of", "what", "trial"].includes(name));
   return `${title.trim()}${given.length ? `: ${given.map(([, v]) => v.replace(/^(lot|liquid):/, "")).join(", ")}` : ""}`;
 }
@@ -251,6 +251,29 @@ async function waiting() {
   }
   part.append(head, list);
   box.querySelector("h2").after(part);
+}
+
+/* ---------------------------------------------------------------- read back while it is written */
+
+let reading = 0;
+
+document.addEventListener("input", (event) => {
+  const form = event.target.closest("form[data-speak]");
+  if (!form || event.target.name !== "text") return;
+  window.clearTimeout(reading);
+  reading = window.setTimeout(() => readBack(form), 400);
+});
+
+async function readBack(form) {
+  const line = form.querySelector("[data-preview]"), text = form.elements.text.value.trim();
+  if (!line || !text) return;
+  try {
+    const answer = await fetch("/api/say", { method: "POST", headers: { "content-type": "application/json" }, body: JSON.stringify({ text, at: clock(), dry: true }) });
+    const found = await answer.json();
+    if (form.elements.text.value.trim() !== text) return;
+    const understood = (found.entries ?? []).map((e) => e.sentence).join(" ");
+    line.textContent = found.question ? `${understood} ${found.question.text}`.trim() : understood || found.why || found.what || "";
+  } catch { /* it is read back when it is sent */ }
 }
 
 /* ---------------------------------------------------------------- time going by */

@@ -1,0 +1,99 @@
+"""The box in which a maker says what they did, and the evening in which a day is told, on a real workshop."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+import inkhorn
+from inkhorn.web.app import create_app
+
+HERE = "http://127.0.0.1:8377"
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Return the folder of a real, empty workshop."""
+    path = tmp_path / "saltmere"
+    inkhorn.Workshop.create(path).close()
+    return path
+
+
+@pytest.fixture
+def client(folder: Path) -> Iterator[TestClient]:
+    """Return a browser's stand-in on it."""
+    with TestClient(create_app(folder), base_url=HERE) as client:
+        yield client
+
+
+def book(folder: Path) -> list[dict[str, object]]:
+    """Return what was recorded."""
+    with inkhorn.Workshop.open(folder) as workshop:
+        return [line.to_dict() for line in workshop.daybook]
+
+
+def test_a_sentence_becomes_an_entry(client: TestClient, folder: Path) -> None:
+    """What is plain is recorded at once, read back, and once only."""
+    data = {"text": "added 20 g of plum gum to the pot", "key": "a1"}
+    places = [client.post("/say", data=data, follow_redirects=False) for _ in range(2)]
+    assert [place.status_code for place in places] == [303, 303]
+    (entry,) = book(folder)
+    assert (entry["kind"], entry["lot"], entry["into"], entry["amount"]) == ("add", "plum-gum", "pot", "20 g")
+    assert "Add 20 g of plum gum into pot" in client.get(places[0].headers["location"]).text
+
+
+def test_what_is_in_doubt_is_asked_and_nothing_is_recorded(client: TestClient, folder: Path) -> None:
+    """A sentence that leaves something open comes back with its question; the answer completes it, or it is a remark."""
+    asked = client.post("/say", data={"text": "boiled it down"})
+    assert asked.status_code == 422
+    assert "Nothing was recorded yet" in asked.text
+    assert 'name="answer"' in asked.text or 'name="yes"' in asked.text or 'class="heard"' in asked.text
+    assert book(folder) == []
+    client.post("/say", data={"text": "the gulls are loud today", "as_remark": "1"})
+    assert [entry["kind"] for entry in book(folder)] == ["remark"]
+
+
+def test_what_cannot_be_read_is_said_plainly(client: TestClient, folder: Path) -> None:
+    """Nonsense, an empty box and a date that is none are no fault of ours."""
+    for data in (
+        {"text": "qqq zzz"},
+        {"text": ""},
+        {"text": "added 20 g of plum gum to the pot", "at": "soon"},
+    ):
+        answer = client.post("/say", data=data)
+        assert answer.status_code == 422
+    assert client.post("/api/say", json={"text": "x", "at": "soon"}).status_code == 422
+    assert book(folder) == []
+
+
+def test_a_day_is_told_in_one_go(client: TestClient, folder: Path) -> None:
+    """Read back first, kept when asked, and what was not understood stays to be said otherwise."""
+    text = "added 20 g of plum gum to the pot\nadded 2 L of rainwater to the pot\nqqq zzz"
+    read = client.post("/evening", data={"day": "2026-09-14", "text": text})
+    assert "Add 20 g of plum gum into pot" in read.text
+    assert book(folder) == []
+    key = re.search(r'name="key" value="([0-9a-z]+)"', read.text)
+    assert key
+    lines = {f"line-{n}": line for n, line in enumerate(text.splitlines(), 1)}
+    keep = {"day": "2026-09-14", "keep": "1", "key": key[1], **lines}
+    kept = client.post("/evening", data=keep)
+    assert [entry["kind"] for entry in book(folder)] == ["add", "add"]
+    assert all(str(entry["at"]).startswith("2026-09-14") for entry in book(folder))
+    assert "2 entries are kept" in kept.text
+    assert 'value="qqq zzz"' in kept.text
+    client.post("/evening", data=keep)
+    assert len(book(folder)) == 2
+
+
+def test_the_evening_begins_empty_and_takes_nothing_for_nothing(client: TestClient, folder: Path) -> None:
+    """The page opens with today; nothing told is said to be nothing."""
+    assert client.get("/evening").status_code == 200
+    assert "Nothing was told yet" in client.post("/evening", data={"day": "2026-09-14", "text": " \n "}).text
+    assert (
+        client.post("/evening", data={"day": "x", "text": "added 5 g of chalk to the pot"}).status_code == 200
+    )
+    assert book(folder) == []
