@@ -57,7 +57,7 @@ def find_rules(
     level = max(noise, settings.ruling_contrast * depth)
     # a rule is as even as it is long: what is much darker than it, ink, counts no more than it
     ridge = np.clip(small - opened(small, disc(7)), 0, 3 * level) * inside
-    found = _promising(straight_lines(ridge), small, level, settings)
+    found = _promising(straight_lines(ridge), small, inside, level, settings)
     scale = scale * [across / size[0], height / size[1]]
     rules: list[Rule] = []
     for ends in found:
@@ -152,9 +152,9 @@ def radon_fan(picture: Floats) -> Floats:
 
 
 def _promising(
-    lines: NDArray[np.float64], small: Floats, level: float, settings: Settings
+    lines: NDArray[np.float64], small: Floats, inside: Mask, level: float, settings: Settings
 ) -> NDArray[np.float64]:
-    """Keep the lines that are darker than both sides at a fair share of the places along their best part."""
+    """Keep the lines that are darker than both sides at a fair share of the places along their best part on the sheet."""
     if not len(lines):
         return lines
     along = lines[:, 1] - lines[:, 0]
@@ -174,6 +174,8 @@ def _promising(
     side = np.maximum(profile[:, :, :-6], profile[:, :, 6:])
     dark = (profile[:, :, 3:-3] - side > level).astype(np.float32)
     dark = np.maximum(np.maximum(dark[:, :, :-1], dark[:, :, 1:])[:, :, 1:], dark[:, :, :-2])
+    at = np.clip(np.rint(course).astype(int), 0, np.array(small.shape[::-1]) - 1)
+    dark *= inside[at[..., 1], at[..., 0]][..., None]
     share = ndimage.uniform_filter1d(dark, len(stations) // 4, axis=1).max(axis=(1, 2))
     return np.asarray(lines[share > settings.ruling_cover])
 
