@@ -16,6 +16,8 @@ Array = NDArray[np.float64]
 KNOTS = np.array([0.05, -0.02, -0.07, -0.15, -0.27, -0.45, -0.7, -1.0, -1.3, -1.6, -2.0, -2.5])
 _GRID = np.arange(0.3, -4.001, -0.01)
 _NEAR_BLACK = 1e-3
+#: How much each knot's slope counts at each grid point: linear between knots, level beyond the last.
+_HATS = np.stack([np.interp(_GRID, KNOTS[::-1], one) for one in np.eye(KNOTS.size)[:, ::-1]], axis=1)
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -69,13 +71,41 @@ def plain(slope_sd: float, offset_sd: float) -> Curve:
 
 def log_light(numbers: Array, recorded: NDArray[np.floating]) -> Array:
     """Return the decimal logarithm of light, up to a constant, for the numbers of a `Curve`."""
-    gap = np.asarray(recorded, dtype=np.float64) - numbers[0]
+    place, _ = _places(numbers[0], recorded)
+    return np.asarray(np.interp(place, _GRID[::-1], _course(numbers)[0][::-1]))
+
+
+def log_light_slopes(numbers: Array, recorded: NDArray[np.floating]) -> tuple[Array, Array]:
+    """Return what `log_light` does, and its derivatives by each of the numbers, (..., 1 + knots)."""
+    place, change = _places(numbers[0], recorded)
+    whole, slope = _course(numbers)
+    # the slope of the curve at a grid point is the exponential of a line between the logarithms at two knots
+    moved = slope[:, None] * _HATS
+    steps = (moved[1:] + moved[:-1]) / 2 * (_GRID[0] - _GRID[1])
+    by_knot = np.concatenate([np.zeros((1, KNOTS.size)), -np.cumsum(steps, axis=0)])
+    at = np.clip((_GRID[0] - place) / (_GRID[0] - _GRID[1]), 0, _GRID.size - 1)
+    low = np.minimum(at.astype(int), _GRID.size - 2)
+    part = at - low
+    rise = (whole[low] - whole[low + 1]) / (_GRID[0] - _GRID[1])
+    out = np.empty((*place.shape, 1 + KNOTS.size))
+    out[..., 0] = rise * change
+    out[..., 1:] = by_knot[low] * (1 - part)[..., None] + by_knot[low + 1] * part[..., None]
+    return whole[low] * (1 - part) + whole[low + 1] * part, out
+
+
+def _places(offset: float, recorded: NDArray[np.floating]) -> tuple[Array, Array]:
+    """Return the decimal logarithm of what is recorded above the offset, and its derivative by the offset."""
+    gap = np.asarray(recorded, dtype=np.float64) - offset
     # smoothly away from zero: what is recorded blacker than the offset has next to no light
-    above = (gap + np.sqrt(gap * gap + 4 * _NEAR_BLACK**2)) / 2
-    slope = np.exp(np.interp(_GRID, KNOTS[::-1], numbers[:0:-1]))
+    root = np.sqrt(gap * gap + 4 * _NEAR_BLACK**2)
+    return np.log10((gap + root) / 2), -1 / (root * np.log(10))
+
+
+def _course(numbers: Array) -> tuple[Array, Array]:
+    """Return the logarithm of light at the grid, and its slope there."""
+    slope = np.exp(_HATS @ numbers[1:])
     step = (slope[1:] + slope[:-1]) / 2 * (_GRID[0] - _GRID[1])
-    whole = np.concatenate([[0.0], -np.cumsum(step)])
-    return np.asarray(np.interp(np.log10(above), _GRID[::-1], whole[::-1]))
+    return np.concatenate([[0.0], -np.cumsum(step)]), slope
 
 
 def quick(curve: Curve) -> Callable[[Floats], Floats]:

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from inkhorn.handbook.load import row, value
-from inkhorn.imaging.calibrate.curve import KNOTS, Curve, log_light
+from inkhorn.imaging.calibrate.curve import KNOTS, Curve, log_light, log_light_slopes
 from inkhorn.imaging.calibrate.screens import screen_light
 
 Array = NDArray[np.float64]
@@ -94,7 +94,13 @@ def fit_curve(steps: Steps) -> Fit:
             both = [middle / own * root, *(apart * root[:, None]).T]
             return np.concatenate([*both, inverse @ (numbers - start)])
 
-        solved = least_squares(miss, found, method="trf", x_scale="jac", max_nfev=60)
+        def slopes(numbers: Array, root: Array = root, own: Array = own) -> Array:
+            off = _off_slopes(numbers, steps)
+            middle = off.mean(axis=1)
+            apart = (off - middle[:, None]) / channel * root[:, None, None]
+            return np.concatenate([middle * (root / own)[:, None], *apart.swapaxes(0, 1), inverse])
+
+        solved = least_squares(miss, found, jac=slopes, method="trf", x_scale="jac", max_nfev=60)
         found, jacobian = solved.x, solved.jac
         own = _own(found, steps)
         off = _off(found, steps).mean(axis=1) / own
@@ -167,6 +173,27 @@ def _off(numbers: Array, steps: Steps) -> Array:
     # lines that a camera sharpened differ more than their light did, so their mean is too light
     light -= numbers[_FIRST + 4] * (light - log_light(curve, steps.blended))
     return np.asarray(log_light(curve, steps.white) - light - expected(numbers, steps)[:, None])
+
+
+def _off_slopes(numbers: Array, steps: Steps) -> Array:
+    """Return the derivatives of `_off` by each of the numbers, (N, 3, numbers)."""
+    curve, sharp = numbers[:_FIRST], numbers[_FIRST + 4]
+    logs, grouped = log_light_slopes(curve, steps.recorded)
+    light = 10**logs
+    weight = light / light.sum(axis=2, keepdims=True)
+    mean = np.einsum("nkg,nkgi->nki", weight, grouped)
+    blended, of_blended = log_light_slopes(curve, steps.blended)
+    _, of_white = log_light_slopes(curve, steps.white)
+    out = np.zeros((*steps.white.shape, numbers.size))
+    out[..., :_FIRST] = of_white - (1 - sharp) * mean - sharp * of_blended
+    out[..., _FIRST + 4] = np.log10(light.mean(axis=2)) - blended
+    wanted, step = expected(numbers, steps), 1e-7
+    for i in range(_FIRST, _FIRST + 3):  # of the print: few numbers, so small steps will do
+        up = numbers.copy()
+        up[i] += step
+        out[..., i] = (wanted - expected(up, steps))[:, None] / step
+    out[steps.plain, :, _FIRST + 3] = -wanted[steps.plain, None]
+    return out
 
 
 def expected(numbers: Array, steps: Steps) -> Array:
