@@ -77,6 +77,10 @@ def gather(
         least = max(settings.core_faith_narrow, min(least, _level(kept, enough)))
     use = kept >= min(least, settings.core_wide)
     rows, columns, kept = rows[use], columns[use], kept[use]
+    # what comes next is as large as a picture: first let go of what is done with
+    del depth, half, inside, full, use
+    weight = _weight(envelope, rows, columns)
+    letter = _letters(envelope, rows, columns, width, settings)
     grid = np.array(support.shape[1::-1]) / envelope.shape[::-1]
     place = (np.column_stack([columns, rows]) + 0.5) * grid - 0.5
     beneath = _sampled(support, place)
@@ -94,9 +98,9 @@ def gather(
         columns=columns,
         ratio=ratio,
         density=density,
-        letter=_letters(envelope, rows, columns, width, settings),
+        letter=letter,
         deep=kept >= least,
-        weight=_weight(envelope, rows, columns),
+        weight=weight,
         faith=float(least),
     )
 

@@ -104,9 +104,8 @@ def inside_by(mask: Mask) -> Floats:
 
 def nearest_of(mask: Mask, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.int64]:
     """Return which pixel of a mask (its number in ``mask[mask]``) is nearest to each given one."""
-    _, labels = cv2.distanceTransformWithLabels(
-        np.equal(mask, False).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
-    )
+    away = np.equal(mask, False).view(np.uint8)
+    labels = cv2.distanceTransformWithLabels(away, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)[1]
     order = np.zeros(int(np.count_nonzero(mask)) + 1, np.int64)
     order[labels[mask]] = np.arange(len(order) - 1)
     return np.asarray(order[labels[rows, columns]])

@@ -64,10 +64,15 @@ def _outline(
 ) -> NDArray[np.int64]:
     """Add to what is left of an outline the pixels that were laid open."""
     image[rim] = 2
-    fresh = (gone[:, None] + steps).reshape(-1)
-    fresh = fresh[image[fresh] == 1]
-    image[rim] = 1
-    return np.concatenate([rim, np.unique(fresh)])
+    found = [rim]
+    for step in steps:  # neighbours to one side of different pixels differ, so that none is found twice
+        fresh = gone + step
+        fresh = fresh[image[fresh] == 1]
+        image[fresh] = 2
+        found.append(fresh)
+    out = np.concatenate(found)
+    image[out] = 1
+    return out
 
 
 def arms(lines: Mask) -> NDArray[np.uint8]:

@@ -149,7 +149,9 @@ def pixels(picture: Picture, found: Found, rect: Rect) -> NDArray[np.float32]:
 
 def _groups(light: NDArray[np.float32]) -> Array:
     """Return each channel sorted and averaged in groups of equal size, (3, GROUPS)."""
-    ordered = np.sort(light.astype(np.float64), axis=0)
-    edges = np.linspace(0, len(ordered), GROUPS + 1).round().astype(int)
-    sums = np.add.reduceat(ordered, edges[:-1], axis=0)
-    return np.asarray((sums / np.diff(edges)[:, None]).T)
+    ordered = np.sort(
+        np.ascontiguousarray(light.T), axis=1
+    )  # one channel lies in a row: much the quicker to sort
+    edges = np.linspace(0, len(light), GROUPS + 1).round().astype(int)
+    sums = np.add.reduceat(ordered, edges[:-1], axis=1, dtype=np.float64)
+    return np.asarray(sums / np.diff(edges))
