@@ -411,15 +411,13 @@ def _trimmed(ink: Mask, lost: Floats) -> Mask:
 
 
 def blur_of(found: tuple[Line, ...], by: int = 1) -> float:
-    """Return the picture's blur as the standard deviation of a normal edge, px of the working picture.
+    """Return the standard deviation of the picture's blur, px of the working picture.
 
-    An edge blurred with standard deviation s takes 2 Phi^-1(0.9) s from 10 to
-    90 %. Averaging n pixels adds (n^2 - 1)/12 to the variance, the difference
-    of two boxes' variances.
+    Averaging n pixels adds (n^2 - 1)/12 to the variance, the difference of two boxes' variances.
     """
-    blurs = np.array([line.blur for line in found if np.isfinite(line.blur)])
-    middle = float(np.median(blurs)) if blurs.size else 0.0
-    own = max(0.5, middle / 2.5631)  # numbers-in-code: 2 Phi^-1(0.9); half a px is the pixel's own blur
+    spreads = np.array([line.spread for line in found if np.isfinite(line.spread)])
+    # half a px is the pixel's own blur
+    own = max(0.5, float(np.median(spreads)) if spreads.size else 0.0)
     return float(np.sqrt(own**2 + (by**2 - 1) / 12)) / by
 
 

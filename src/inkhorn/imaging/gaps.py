@@ -23,6 +23,7 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
+from scipy.special import ndtr
 
 from inkhorn.imaging.picture import Floats, Mask
 from inkhorn.imaging.pixels import Bytes, closed, disc, enlarged, inside_by, mostly
@@ -61,17 +62,18 @@ class Continuity:
         Mean length between the facing ends, in stroke widths; of the torn ones, where they are told.
     spots : float
         Share of the stroke area in holes and notches narrower than a stroke.
-    torn, torn_pairs : int or None
-        How many of the ends look torn, and how many of the pairs have such an end; None if nobody looked.
+    torn, torn_pairs : float or None
+        How many of the ends look torn, and how many of the pairs have such an end, each counted as far as it
+        does; None if nobody looked.
     """
 
     length: float
     ends: int
-    pairs: int
+    pairs: float
     mean_gap: float
     spots: float
-    torn: int | None = None
-    torn_pairs: int | None = None
+    torn: float | None = None
+    torn_pairs: float | None = None
 
 
 #: Where nothing is known of breaks: patches are not drawn along a line.
@@ -146,7 +148,7 @@ def lost_odds(breaks: Continuity, settings: Settings) -> tuple[float, float]:
     return odds, float(np.sqrt(counted**2 + natural**2 + unsure**2 + (odds * settings.gap_doubt) ** 2))
 
 
-def _told(looking: int, every: int, seen: float, mistaken: float) -> float:
+def _told(looking: float, every: float, seen: float, mistaken: float) -> float:
     """Return how many are torn where some look so, ``seen`` of the torn and ``mistaken`` of the clean."""
     return max(0.0, (looking - mistaken * every) / (seen - mistaken))
 
@@ -160,25 +162,27 @@ def _mean_gap(breaks: Continuity, settings: Settings) -> float:
 
 
 def _continuity(
-    ends: Ends, width: float, spots: float, torn: NDArray[np.bool_] | None, settings: Settings
+    ends: Ends, width: float, spots: float, torn: Array | None, settings: Settings
 ) -> Continuity:
     free = np.ones(len(ends.half), bool)
     gaps: list[float] = []
-    looks: list[bool] = []
-    for i, j in _pairs(ends, width, settings.gap_reach * width, settings) if len(free) > 1 else []:
+    looks: list[float] = []
+    count = 0.0
+    for i, j, sure in _pairs(ends, width, settings.gap_reach * width, settings) if len(free) > 1 else []:
         if free[i] and free[j]:
             free[i] = free[j] = False
             gaps.append(float(np.hypot(*(ends.tip[i] - ends.tip[j]))) / width)
-            looks.append(torn is None or bool(torn[i] or torn[j]))
-    worn = np.array(gaps)[looks] if gaps else np.zeros(0)
+            count += sure
+            looks.append(sure if torn is None else sure * (1 - float((1 - torn[i]) * (1 - torn[j]))))
+    worn = float(sum(looks))
     return Continuity(
         length=ends.length / width,
         ends=len(ends.half),
-        pairs=len(gaps),
-        mean_gap=float(worn.mean()) if worn.size else 0.0,
+        pairs=count,
+        mean_gap=float(np.dot(gaps, looks)) / worn if worn else 0.0,
         spots=spots,
-        torn=None if torn is None else int(torn.sum()),
-        torn_pairs=None if torn is None else int(worn.size),
+        torn=None if torn is None else float(torn.sum()),
+        torn_pairs=None if torn is None else worn,
     )
 
 
@@ -200,8 +204,8 @@ def _joined(grid: Bytes, ends: Ends, width: float, reach: float, settings: Setti
     if len(ends.half) < 2:
         return out
     free = np.ones(len(ends.half), bool)
-    for i, j in _pairs(ends, width, reach, settings):
-        if free[i] and free[j]:
+    for i, j, sure in _pairs(ends, width, reach, settings):
+        if sure > 0.5 and free[i] and free[j]:
             free[i] = free[j] = False
             _bridge(out, ends, i, j)
     loose = np.flatnonzero(free & (ends.run >= settings.gap_lead * width))
@@ -235,6 +239,7 @@ def find_ends(grid: Bytes, width: float) -> Ends:
     )
 
 
+_LEAST_SURE = 0.05  # numbers-in-code: pairs less sure than one in twenty are not looked at
 _AROUND = ((-1, 0), (1, 0), (0, -1), (0, 1), (-1, -1), (-1, 1), (1, -1), (1, 1))
 
 
@@ -275,8 +280,9 @@ def _walk(bones: Mask, start: NDArray[np.int64], far: int) -> tuple[NDArray[np.i
     return walk, stopped
 
 
-def _pairs(ends: Ends, width: float, reach: float, settings: Settings) -> list[tuple[int, int]]:
-    """Return pairs of ends that run into each other, the surest first."""
+def _pairs(ends: Ends, width: float, reach: float, settings: Settings
+) -> list[tuple[int, int, float]]:
+    """Return pairs of ends that run into each other, the likeliest first, and how surely each does."""
     pairs = cKDTree(ends.tip).query_pairs(reach, output_type="ndarray")
     if not len(pairs):
         return []
@@ -291,14 +297,18 @@ def _pairs(ends: Ends, width: float, reach: float, settings: Settings) -> list[t
     arrive = np.where(short_j, leave, arrive)
     most, uneven = math.radians(settings.gap_turn), math.radians(settings.gap_uneven)
     bend, skew = np.maximum(np.abs(leave), np.abs(arrive)), np.abs(leave - arrive)
-    alike = np.minimum(ends.half[i], ends.half[j]) > settings.gap_alike * np.maximum(
-        ends.half[i], ends.half[j]
-    )
-    good = (bend < most) & (skew < uneven) & alike & (length < reach * (1 - bend / (2 * most)))
-    good |= (length < width / 2) & alike
+    alike = np.minimum(ends.half[i], ends.half[j]) / np.maximum(ends.half[i], ends.half[j])
+    # a px more or less at an end turns it: what lies near a bound counts in part, or the count would hang on that px
+    askew, off = math.radians(settings.gap_askew), settings.gap_off
+    sure = ndtr((most - bend) / askew) * ndtr((uneven - skew) / askew)
+    sure *= ndtr((reach * (1 - bend / (2 * most)) - length) / (off * width))
+    sure = np.maximum(sure, ndtr((width / 2 - length) / (off * width)))
+    sure *= ndtr((alike - settings.gap_alike) / off)
     cost = length * (1 + bend / most + skew / uneven)
-    order = np.argsort(np.where(good, cost, np.inf), kind="stable")[: int(good.sum())]
-    return [(int(i[k]), int(j[k])) for k in order]
+    some = sure > _LEAST_SURE
+    i, j, sure, cost = i[some], j[some], sure[some], cost[some]
+    order = np.argsort(cost / sure, kind="stable")
+    return [(int(i[k]), int(j[k]), float(sure[k])) for k in order]
 
 
 def _turn(a: Array, b: Array) -> Array:

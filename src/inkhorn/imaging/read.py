@@ -34,7 +34,7 @@ from inkhorn.imaging.reading import (
 from inkhorn.imaging.settings import Settings, from_handbook
 
 #: Raised whenever the same picture gives other numbers, so that kept ones are read anew.
-VERSION = 4
+VERSION = 5
 
 UNCALIBRATED = "not calibrated by a card: densities cancel the light, but Lab of the ink is withheld"
 
@@ -212,7 +212,8 @@ def sway(found: Analysis, settings: Settings) -> float:
     wide, blur = found.narrow / found.by, found.blur
     # numbers-in-code: the normal density, 1 / sqrt(2 pi)
     normal = np.exp(-((wide / blur) ** 2) / 8) / np.sqrt(2 * np.pi)
-    return float(settings.blur_sway / found.by * wide / blur**2 * normal)
+    off = np.hypot(settings.blur_sway / found.by, settings.blur_share * blur)
+    return float(off * wide / blur**2 * normal)
 
 
 def _strokes(found: Analysis, scale: float | None) -> tuple[Stroke, ...]:

@@ -25,6 +25,7 @@ class Settings:
     stroke_sharp: float
     stroke_enough: float
     blur_sway: float
+    blur_share: float
     station_share: float
     profile_share: float
     edge_inner70: float
@@ -73,6 +74,8 @@ class Settings:
     pairs_found: float
     end_pale: float
     end_own: float
+    end_soft: float
+    end_bend_soft: float
     end_hollow: float
     end_pointed: float
     torn_seen: float
@@ -80,6 +83,8 @@ class Settings:
     gap_turn: float
     gap_uneven: float
     gap_alike: float
+    gap_askew: float
+    gap_off: float
     gap_side: float
     gap_least: float
     core_least: float

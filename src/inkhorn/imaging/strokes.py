@@ -15,7 +15,7 @@ from inkhorn.imaging.picture import Floats, Mask, Picture
 from inkhorn.imaging.pixels import dilate, inside_by, mostly, sampled, square, widened
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.thin import arms, skeleton
-from inkhorn.imaging.widths import width_of
+from inkhorn.imaging.widths import blur_of, width_of
 
 Array = NDArray[np.float64]
 #: From points (..., 2) x, y in px of the whole picture to light over support (..., C).
@@ -33,6 +33,8 @@ class Line:
     width, raggedness, blur : float
         px of the whole picture; NaN where no edge could be found. Medians along the stroke,
         where the standards have means, because strokes touch and cross.
+    spread : float
+        Standard deviation of the blur, px, its effect on the peak of a narrow stroke allowed for.
     skips : int
         Gaps along the stroke.
     density : ndarray (C,)
@@ -48,6 +50,7 @@ class Line:
     width: float
     raggedness: float
     blur: float
+    spread: float
     skips: int
     density: Array
     darkness: float
@@ -201,7 +204,7 @@ def _gathered(
     width = medians(edges.outline[:, 1] - edges.outline[:, 0], group, n)
     ragged = raggedness(edges.outline, group, n, reach)
     blur, beyond = medians(edges.blur, group, n), medians(edges.beyond, group, n)
-    width = width_of(width, blur, settings)
+    spread, width = blur_of(width, blur, settings), width_of(width, blur, settings)
     level = core.astype(np.float64).mean(axis=1)
     light = np.column_stack([means(np.where(present, channel, np.nan), group, n) for channel in level.T])
     along = np.where(present, -np.log10(np.maximum(level.mean(axis=1), LEAST_RATIO)), np.nan)
@@ -220,6 +223,7 @@ def _gathered(
             width=float(width[k] * hidden[k]),
             raggedness=float(ragged[k] * hidden[k]),
             blur=float(blur[k] * hidden[k]),
+            spread=float(spread[k] * hidden[k]),
             skips=int(skips[k]),
             density=-np.log10(np.maximum(light[k], LEAST_RATIO)),
             darkness=float(rank[0][k]),
