@@ -161,9 +161,7 @@ def _mean_gap(breaks: Continuity, settings: Settings) -> float:
     return settings.gap_ratio * seen
 
 
-def _continuity(
-    ends: Ends, width: float, spots: float, torn: Array | None, settings: Settings
-) -> Continuity:
+def _continuity(ends: Ends, width: float, spots: float, torn: Array | None, settings: Settings) -> Continuity:
     free = np.ones(len(ends.half), bool)
     gaps: list[float] = []
     looks: list[float] = []
@@ -280,8 +278,7 @@ def _walk(bones: Mask, start: NDArray[np.int64], far: int) -> tuple[NDArray[np.i
     return walk, stopped
 
 
-def _pairs(ends: Ends, width: float, reach: float, settings: Settings
-) -> list[tuple[int, int, float]]:
+def _pairs(ends: Ends, width: float, reach: float, settings: Settings) -> list[tuple[int, int, float]]:
     """Return pairs of ends that run into each other, the likeliest first, and how surely each does."""
     pairs = cKDTree(ends.tip).query_pairs(reach, output_type="ndarray")
     if not len(pairs):

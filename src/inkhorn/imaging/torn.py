@@ -17,9 +17,7 @@ _ALONG = np.linspace(-0.4, 2.0, 25)
 _ACROSS = np.linspace(-0.4, 0.4, 9)  # numbers-in-code: the same
 
 
-def torn_ends(
-    tip: Array, way: Array, half: Array, lost: Floats, blur: float, settings: Settings
-) -> Array:
+def torn_ends(tip: Array, way: Array, half: Array, lost: Floats, blur: float, settings: Settings) -> Array:
     """Return how surely each end (K,) shows lost ink, 0 to 1: remains thinned towards the tip, or an edge that no pen leaves.
 
     A pen's stroke is as deep at its end as further in, and ends in a line, an arc or a point of its nib. Wear
@@ -77,9 +75,7 @@ def _within(middle: Array, low: Array | float, high: Array | float) -> Array:
     # a sample counts as far as its own step lies within: what is meant must not jump with the tip
     step = _ALONG[1] - _ALONG[0]
     low, high = (np.broadcast_to(np.asarray(v, float), (len(middle), 1)) for v in (low, high))
-    share = np.clip(
-        np.minimum(high, _ALONG + step / 2) - np.maximum(low, _ALONG - step / 2), 0, None
-    )
+    share = np.clip(np.minimum(high, _ALONG + step / 2) - np.maximum(low, _ALONG - step / 2), 0, None)
     count = share.sum(axis=1)
     return np.where(count > 0, (share * middle).sum(axis=1) / np.maximum(1e-9, count), middle[:, -1])
 
