@@ -1,0 +1,87 @@
+"""What a reading is worth for a decision, against what is known of it in closed form."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy import integrate, stats
+
+from inkhorn.counsel.worth import chosen, weights_of, worth
+
+
+def _two_courses(rng: np.random.Generator, draws: int) -> tuple[np.ndarray, np.ndarray]:
+    """Return a standard-normal unknown and the loss of leaving things (0) and of a course that gains by it (-theta)."""
+    theta = rng.standard_normal(draws)
+    return theta, np.array([np.zeros(draws), -theta])
+
+
+def test_a_normal_unknown_and_two_courses() -> None:
+    """With losses 0 and -theta, theta ~ N(0, 1), read with error sd s, the value is phi(0) / sqrt(1 + s^2).
+
+    The posterior mean is N(0, 1 / (1 + s^2)), and E max(0, m) of N(0, v) is sqrt(v) phi(0):
+    Raiffa and Schlaifer, Applied Statistical Decision Theory (1961), section 5.10 (formula from memory).
+    """
+    rng = np.random.default_rng(0)
+    theta, loss = _two_courses(rng, 1500)
+    for sd in (0.3, 1.0, 3.0):
+        got = worth(theta[:, None], sd, loss, rng.standard_normal((1500, 1)))
+        assert got == pytest.approx(stats.norm.pdf(0) / np.sqrt(1 + sd**2), abs=0.06)
+
+
+def test_more_information_never_raises_the_loss() -> None:
+    """The smaller the error, the more a reading is worth, and the most is knowing all; within Monte Carlo error."""
+    rng = np.random.default_rng(1)
+    theta = rng.standard_normal(800)
+    amounts = np.linspace(-2, 2, 21)
+    loss = np.abs(theta[None] - amounts[:, None])
+    noise = rng.standard_normal((800, 1))
+    values = [worth(theta[:, None], sd, loss, noise) for sd in (0.1, 0.3, 1.0, 3.0, 10.0)]
+    error = 2 * loss.std() / np.sqrt(800)
+    assert all(near >= far - error for near, far in zip(values, values[1:], strict=False))
+    most = loss.mean(axis=1).min() - loss.min(axis=0).mean()
+    assert values[0] <= most + error
+    assert values[0] > 0.8 * most
+
+
+def test_two_readings_are_worth_at_least_one() -> None:
+    """A second independent reading beside the first never makes the choice worse beyond Monte Carlo error."""
+    rng = np.random.default_rng(2)
+    theta = rng.standard_normal((600, 2))
+    spots = rng.normal(0, 1, (40, 2))
+    loss = np.hypot(*(theta[None] - spots[:, None]).transpose(2, 0, 1))
+    noise = rng.standard_normal((600, 2))
+    one = worth(theta[:, :1], 0.3, loss, noise[:, :1])
+    both = worth(theta, 0.3, loss, noise)
+    assert both >= one - 2 * loss.std() / np.sqrt(600)
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_a_reading_of_something_else_is_worth_nothing(seed: int) -> None:
+    """What has nothing to do with the loss is worth nothing within Monte Carlo error, and never less than nothing."""
+    rng = np.random.default_rng(seed)
+    _, loss = _two_courses(rng, 600)
+    other = rng.standard_normal((600, 1))
+    got = worth(other, 0.5, loss, rng.standard_normal((600, 1)))
+    assert 0 <= got < 0.1
+    # the same reading without leaving out its own draw would seem worth something
+    assert chosen(other, 0.5, loss, rng.standard_normal((600, 1))).fall(loss) < 0.1
+
+
+def test_only_what_is_open_is_chosen() -> None:
+    """A course that the reading rules out is not chosen after it, however good."""
+    rng = np.random.default_rng(3)
+    theta, loss = _two_courses(rng, 200)
+    pick = chosen(theta[:, None], 0.1, loss, rng.standard_normal((200, 1)), np.array([True, False]))
+    assert (pick.knowing == 0).all()
+
+
+def test_weights_are_bayes_rule() -> None:
+    """Draws weigh as their likelihood of the result, and sum to one; the mean so weighed is the conjugate one."""
+    theta = stats.norm.ppf((np.arange(2000) + 0.5) / 2000)[:, None]
+    result = np.array([[0.7]])
+    weights = weights_of(result, theta, 0.5)
+    assert weights.sum() == pytest.approx(1)
+    assert float((weights @ theta)[0, 0]) == pytest.approx(0.7 / (1 + 0.25), rel=1e-3)
+    square = integrate.quad(lambda t: t * stats.norm.pdf(t) * stats.norm.pdf(0.7, t, 0.5), -8, 8)[0]
+    norm = integrate.quad(lambda t: stats.norm.pdf(t) * stats.norm.pdf(0.7, t, 0.5), -8, 8)[0]
+    assert float((weights @ theta)[0, 0]) == pytest.approx(square / norm, rel=1e-3)
