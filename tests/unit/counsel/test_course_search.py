@@ -182,7 +182,7 @@ def test_a_sensible_number_has_two_digits(number: float) -> None:
     assert float(f"{sensible(number):.1e}") == pytest.approx(sensible(number))
 
 
-def test_what_breaks_a_limit_or_falls_short_costs_more(monkeypatch: pytest.MonkeyPatch) -> None:
+def test_what_breaks_a_limit_or_falls_short_costs_more() -> None:
     """The same colour with a pen that does not flow, or with less ink than was asked for, is the greater loss."""
     law = _Law(strength=np.ones((1, 8)), aim=np.full(8, 5.0))
     actions = [_action(10.0)]
