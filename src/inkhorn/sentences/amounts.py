@@ -85,7 +85,7 @@ def _match(
     """Return the longest of some phrases that stands at a place, and the place after it."""
     for size in range(min(most, len(words) - at), 0, -1):
         key = tuple(fold(w.text) or w.text for w in words[at : at + size])
-        if key in phrases:
+        if key in phrases and words[at].text != "says":
             return phrases[key], at + size
     return None
 

@@ -74,7 +74,8 @@ def moment(words: Sequence[Raw], at: int, now: datetime) -> Told | None:
     ago = _ago(words, at, now) or (_ago(words, start, now) if start > at else None)
     if ago:
         return ago
-    told = _moment(words, start, now, lead)
+    hedged = start > at and all(w.text in ("by", "around", "about") for w in words[at:start])
+    told = _moment(words, start, now, "" if hedged else lead)
     if told is None:
         return None
     end, when, day_only = told

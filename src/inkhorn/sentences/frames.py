@@ -43,6 +43,8 @@ _HARMLESS = frozenset(
         "PIECES",
         "PLUS",
         "DECLARE",
+        "PREP",
+        "STRIP",
     }
 )
 
@@ -259,7 +261,12 @@ def _rest(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> None:
         out.strange.append(phrase)
     elif phrase.sort == "single":
         kind = phrase.type
-        if kind == "VERB" or kind in _HARMLESS:
+        limits = (
+            kind == "PREP"
+            and phrase.thing is not None
+            and phrase.thing.value in ("more_than", "less_than", "above")
+        )
+        if kind == "VERB" or (kind in _HARMLESS and not limits):
             return
         if kind == "WORD":
             out.unread.append(phrase)

@@ -85,7 +85,7 @@ def stamp(at: datetime) -> str:
 
 def _over(clause: Clause) -> bool:
     """Return whether a length that is told has just ended."""
-    if clause.has("AHEAD"):
+    if clause.has("AHEAD", "P:until"):
         return False
     heads = [(verb, tense) for verb, tense in clause.verbs]
     lasting = [tense for verb, tense in heads if verb in _LASTING]
@@ -99,6 +99,8 @@ def _over(clause: Clause) -> bool:
 
 def finish(filled: Filled, clause: Clause) -> list[Entry]:
     """Return the entries of a filled frame; raise `Ask` where something is missing."""
+    for key, value in filled.values.items():
+        _known_amount(key, value, filled)
     maker = _MAKERS.get(filled.kind, _plain)
     out = []
     for entry in maker(filled, clause):
@@ -109,8 +111,6 @@ def finish(filled: Filled, clause: Clause) -> list[Entry]:
 
 
 def _whole(entry: Mapping[str, Any], filled: Filled) -> None:
-    for key, value in filled.values.items():
-        _known_amount(key, value, filled)
     kind = KINDS[entry["kind"]]
     missing = [key.name for key in kind.keys if key.needed and key.name not in entry]
     for sets in kind.either:
@@ -266,6 +266,9 @@ def _store(filled: Filled, clause: Clause) -> list[Entry]:
 
 def _pour(filled: Filled, clause: Clause) -> list[Entry]:
     source = filled.things.get("from")
+    told = filled.taken.get("amount")
+    if source is None and told is not None and told.qty is not None and told.qty.dimension == "mass":
+        raise ask("lot", "What was it?", *clause.scene.things.lots, mend="Name the lot")
     into = filled.things.get("into")
     if into is None:
         raise ask(

@@ -86,6 +86,9 @@ class _Reader:
             called = self.new_name(at, found)
             if called:
                 return called
+        coined = self.coined(at)
+        if coined:
+            return coined
         if found is None or found[0].type in ("FILL", "WORD", "VERB", "PREP"):
             plain = self.plain_name(at)
             if plain and (found is None or plain[1] > found[1]):
@@ -172,6 +175,30 @@ class _Reader:
         while end < len(self.words) and self.words[end].end <= found.end():
             end += 1
         return self.token("NEWNAME", found[0], at, end), end
+
+    def coined(self, at: int) -> tuple[Token, int] | None:
+        """Return a name put together with hyphens of which only a part is known: "sample-jar"."""
+        run = re.match(r"[^\W\d_]+(?:-[^\W\d_]+)+(?![\w-])", self.text[self.words[at].start :])
+        if run is None or (at and self.words[at].glued):
+            return None
+        stop, end = self.words[at].start + run.end(), at
+        while end < len(self.words) and self.words[end].end <= stop:
+            end += 1
+        whole = tuple(fold(w.text) or w.text for w in self.words[at:end])
+        if whole in self.names or whole in vocabulary():
+            return None
+        things = ("VESSEL", "LOT", "MATERIAL", "SUPPORT", "PEN", "CUT", "SKIN")
+        parts = [self.names[key].type for key in ((word,) for word in whole) if key in self.names]
+        if (
+            not any(part in things for part in parts)
+            or all((w,) in self.names for w in whole)
+            and len(set(parts)) == 1
+        ):
+            return None
+        found = self.longest(at)
+        if found is not None and found[1] >= end:
+            return None
+        return self.token("NEWNAME", run[0], at, end), end
 
     def new_name(self, at: int, known: tuple[Token, int] | None) -> tuple[Token, int] | None:
         """Return the name that something is given."""
@@ -269,6 +296,35 @@ def _in_place(token: Token, found: Sequence[Token], place: int) -> Token:
                 if pieces
                 else attrs.evolve(token, type="FILL")
             )
+    if (
+        token.type == "COVER"
+        and token.value == "covered"
+        and after is not None
+        and after.type in ("VESSEL", "PRONOUN", "LIQUOR")
+    ):
+        if (
+            before is None or before.type in ("SUBJECT", "AND", "THEN", "STOP")
+        ) and token.end - token.start < 10:
+            return attrs.evolve(token, type="VERB", value="store", tense="past")
+    if token.type == "VERB" and token.value == "add" and after is not None and after.type == "DILUTION":
+        return attrs.evolve(token, type="FILL")
+    if (
+        token.type == "VERB"
+        and token.tense == "doing"
+        and token.value in ("dry", "wash", "skim", "mark")
+        and after is not None
+    ):
+        if after.type == "WORD" and place:
+            return attrs.evolve(token, type="WORD")  # "the drying shed"
+    if token.type == "VESSEL" and before is not None and before.type == "LOT" and place > 2:
+        if found[place - 2].value == "of" or (
+            found[place - 2].type == "FILL" and found[place - 3].value == "of"
+        ):
+            if any(t.type == "SHARE" for t in found[max(0, place - 6) : place]):
+                return attrs.evolve(token, type="FILL")  # the jar of a lot: "a third of the gum jar"
+    if token.type == "VERB" and token.value == "rest" and before is not None and before.qty is not None:
+        if token.tense == "past" and (after is None or after.type not in ("MOMENT", "TIME")):
+            return attrs.evolve(token, type="FILL")  # "850 ml left"
     if (
         token.type == "VERB"
         and token.value in ("boil", "warm", "simmer")

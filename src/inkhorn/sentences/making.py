@@ -26,6 +26,7 @@ _SIDE = frozenset(
         "AHEAD",
         "STRIP",
         "CAPACITY",
+        "PREP",
         "CALL",
         "DECLARE",
     }
@@ -115,7 +116,7 @@ def _mark(made: _Making) -> Entry | None:
         made.used.add(drop.start)
     if "dip" in verbs:
         methods.add("dip")
-    if verbs - _MARKS or not (methods or "mark" in verbs or trial_said):
+    if _declares(clause, "support") or verbs - _MARKS or not (methods or "mark" in verbs or trial_said):
         return None
     if clause.has("WHAT", "SCALE", "LOT", "LIQUID", "MATERIAL", "NUMBER", "MASS", "TIME") or (
         methods == {"drop"} and not clause.has("DILUTION", "SUPPORT", "NEWNAME")
@@ -229,7 +230,7 @@ def _pen_of(made: _Making) -> str | None:
 
 # ---------------------------------------------------------------- vessels, pens, skins
 
-_HAVE = frozenset({"gather", "have", "hold", "give", "cut", "fill", "made", "put", "declare"})
+_HAVE = frozenset({"gather", "have", "mark", "hold", "give", "cut", "fill", "made", "put", "declare"})
 
 
 def _declares(clause: Clause, sort: str) -> bool:
@@ -320,7 +321,9 @@ def _cut(token: Token, clause: Clause) -> str:
 def _new_support(made: _Making) -> Entry | None:
     clause = made.clause
     verbs = {verb for verb, _ in clause.verbs}
-    if clause.has("METHOD", "TRIAL", "VESSEL", "LIQUOR", "LOT", "amount", "PEN") or (verbs - _HAVE):
+    if clause.has(
+        "METHOD", "TRIAL", "VESSEL", "LIQUOR", "LOT", "MASS", "VOLUME", "TIME", "LENGTH", "SHARE", "PEN"
+    ) or (verbs - _HAVE):
         return None
     if not (clause.has("NEWNAME") and (clause.has("CALL") or _declares(clause, "support"))) and not _declares(
         clause, "support"

@@ -192,6 +192,8 @@ def _meant(typed: Sequence[Token], scene: Scene, *, sure: bool = False) -> Recor
     verbs = {t.value for t in outside if t.type == "VERB"}
     lots = {name for t in outside if t.type == "LOT" for name in t.names}
     what = next((t.value for t in outside if t.type == "WHAT"), "")
+    if sure and not known:
+        return None
     for line in newest if not sure else newest[:3]:
         if known and not all(_says(line.raw, t) for t in known):
             continue
@@ -227,6 +229,17 @@ def _amend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[R
             "Which entry is to be corrected?",
             mend="Name it by its number, and say what it should be",
         )
+    if not any(
+        t.qty is not None or t.names or t.type in ("MOMENT", "NEWNAME", "SCALE", "METHOD") for t in outside
+    ):
+        other = any(t.value == "?other" for t in typed)
+        if other:
+            raise ask(
+                "into" if "into" in line.raw else "vessel",
+                "Which vessel?",
+                *scene.things.vessels,
+                mend="Name the vessel",
+            )
     later = _after_dots(outside)
     raw = _changed(line.raw, later, number)
     if raw == line.raw:

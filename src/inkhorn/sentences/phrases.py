@@ -191,7 +191,7 @@ def _phrase(kind: str, tokens: Sequence[Token]) -> Phrase:
         prep = "into" if body[0].type == "ARROW" else body[0].value
         body.pop(0)
     if kind == "spare":
-        return Phrase(sort="spare", prep=prep, thing=body[0], **span)  # type: ignore[arg-type]
+        return Phrase(sort="spare", prep=prep, thing=body[-1], **span)  # type: ignore[arg-type]
     body = [t for t in body if t.type not in ("PREP", "COMMA")]
     if kind == "unknown":
         return Phrase(sort="unknown", prep=prep, amount=body[0], thing=body[1], **span)  # type: ignore[arg-type]

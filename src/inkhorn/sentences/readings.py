@@ -76,6 +76,9 @@ class _Noticing:
                 if phrase.amount is None:
                     self.take(phrase)
                 name = settle(phrase.thing, key) if phrase.thing else ""
+                for again in tuple(self.free(sort.upper())):
+                    if again.amount is None and again.thing and again.thing.value == name:
+                        self.take(again)
                 return f"{sort}:{name}"
         return None
 
@@ -127,6 +130,9 @@ def _left(noticing: _Noticing) -> tuple[list[Phrase], list[Phrase]]:
         if phrase.start in noticing.used:
             continue
         kind = phrase.type
+        if kind == "PREP" and phrase.thing and phrase.thing.value in ("more_than", "less_than", "above"):
+            left.append(phrase)
+            continue
         if phrase.sort == "single" and kind in (
             "VERB",
             "PARTICLE",
@@ -435,7 +441,7 @@ def _named_figure(n: _Noticing) -> bool:
         and figure.amount.type in ("NUMBER", "TEMP", "BARK", "BRIX")
     )
     n.take(figure)
-    value = _limited(figure, bare=bare)
+    value = _limited(attrs.evolve(figure, prep=_limit_before(n, figure) or figure.prep), bare=bare)
     more: Entry = {}
     if beside is not None:
         more["water"] = _of_water(n, beside, figure)
@@ -456,6 +462,20 @@ def _named_figure(n: _Noticing) -> bool:
     standard = more.pop("as", "")
     n.add(of, what, f"{value}{standard}", **more)
     return True
+
+
+def _limit_before(n: _Noticing, figure: Phrase) -> str:
+    """Return the limit that stands before the name of a figure: "below pH 2"."""
+    for phrase in n.clause.phrases:
+        limits = phrase.sort == "single" and phrase.type == "PREP" and phrase.thing is not None
+        if (
+            limits
+            and phrase.thing
+            and phrase.thing.value in (*_ABOVE, *_BELOW)
+            and phrase.start < figure.start
+        ):
+            return n.take(phrase).thing.value  # type: ignore[union-attr]
+    return ""
 
 
 def _what_of(n: _Noticing) -> str | None:

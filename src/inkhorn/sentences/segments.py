@@ -104,6 +104,13 @@ def _segment(joint: str, inside: Sequence[Token], *, first: bool) -> Segment:
                 aside = list(inside[place + 1 :])
                 break
             dropped.append(token)
+        elif (
+            token.type == "ASKING"
+            and token.value == "ask"
+            and place
+            and any(t.type not in ("FILL", "S") for t in inside[:place])
+        ):
+            dropped.append(token)  # "when I went up" in the midst asks nothing
         elif token.type in WHY:
             rest = [t for t in inside[place + 1 :] if t.type not in ("FILL", "S", "SUBJECT")]
             if (

@@ -29,7 +29,7 @@ _MOST_SEGMENTS = 14
 _TELLING = frozenset(
     {"VESSEL", "LOT", "LIQUID", "MATERIAL", "CRYSTAL", "MARC", "SUPPORT", "SKIN", "PEN", "CUT", "TRIAL", "EXEMPLAR", "NEWNAME", "MASS",
      "VOLUME", "TIME", "LENGTH", "PERCENT", "STRANGE", "CONC", "VISCOSITY", "TEMP", "HEAT", "DILUTION", "BARK", "BRIX", "SHARE", "NUMBER", "ANGLE",
-     "CHANNELS", "TRIPLE", "FILE", "WHAT", "SCALE", "METHOD"}
+     "CHANNELS", "TRIPLE", "FILE", "WHAT", "SCALE", "METHOD", "MOMENT"}
 )  # fmt: skip
 
 
@@ -247,6 +247,12 @@ def _telling(filled: Filled) -> bool:
 
 def _finished(said: str, filled: Filled, clause: Clause) -> Reading:
     rank = filled.rank / 100
+    if (
+        filled.kind == "add"
+        and clause.has("MATERIAL")
+        and not clause.has("VESSEL", "LIQUOR", "PRONOUN", "verb:add")
+    ):
+        rank += 1  # what is not on the shelf yet, and goes into nothing, is gathered
     try:
         entries = finish(filled, clause)
         lost = _lost(filled)
