@@ -267,9 +267,18 @@ def _range(words: Sequence[Raw], at: int) -> Found | None:
     if words[joined].text == "and" and not (between and words[start].text == "between"):
         return None
     high = number(words, joined + 1)
-    if high is None or high[0] <= low[0]:
+    if high is None:
         return None
     last = _match(words, high[2], _words()["unit"], 3)
+    if not (unit and last and unit[0] != last[0]) and high[0] <= low[0]:
+        return None
+    if (
+        unit
+        and last
+        and _dimension(unit[0]) == _dimension(last[0])
+        and _size(high[0], last[0]) <= _size(low[0], unit[0])
+    ):
+        return None
     if last is None:
         if unit is not None or words[joined].text not in ("-", "and", "to"):
             return None
@@ -354,6 +363,13 @@ def _measured(words: Sequence[Raw], at: int) -> Found | None:
         if name == "h" and more[0] < 60 and second is None and words[end].glued:
             return _of(f"{figure} h {more[1]}", "min", more[2])
     return _of(figure, name, end)
+
+
+def _size(value: float, unit: str) -> float:
+    if unit in ("%", "percent"):
+        return value
+    known = read_unit(unit, measures().units, "")
+    return value * known.factor + known.offset
 
 
 def _smaller(one: str, other: str) -> bool:

@@ -99,6 +99,12 @@ class Clause:
                     f"role:{self.scene.role(name) if thing.type == 'LOT' else role_of(name)}"
                     for name in thing.names
                 }
+            if (
+                thing is not None
+                and thing.type in ("LOT", "MATERIAL", "MARC")
+                and phrase.prep in ("off", "from")
+            ):
+                out.add("OFF")
             if thing is not None and thing.type == "SCALE" and "film" in thing.value:
                 out.add("FILM")
             if thing is not None and thing.type == "PARTICLE" and thing.value == "down":

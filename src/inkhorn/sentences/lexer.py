@@ -102,7 +102,7 @@ class _Reader:
             ), at + 1
         if word.text in _JOINS:
             return self.token(_JOINS[word.text], word.text, at, at + 1), at + 1
-        if word.text == "'s":
+        if word.text in ("'s", "s'"):
             return self.token("S", "s", at, at + 1), at + 1
         return self.token("WORD", word.text, at, at + 1), at + 1
 

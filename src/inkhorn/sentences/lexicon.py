@@ -16,7 +16,7 @@ from inkhorn.sentences.tokens import folded
 from inkhorn.units import fold
 
 _DOUBLES = frozenset(
-    {"skim", "tip", "top", "chip", "drop", "dip", "pop", "stir", "set", "cut", "put", "run", "sit", "get", "let",
+    {"skim", "thin", "tip", "top", "chip", "drop", "dip", "pop", "stir", "set", "cut", "put", "run", "sit", "get", "let",
      "trim", "wet", "pen", "skip", "bin", "snap", "slip", "stop"}
 )  # fmt: skip
 

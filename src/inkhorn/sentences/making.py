@@ -230,7 +230,9 @@ def _pen_of(made: _Making) -> str | None:
 
 # ---------------------------------------------------------------- vessels, pens, skins
 
-_HAVE = frozenset({"gather", "have", "mark", "hold", "give", "cut", "fill", "made", "put", "declare"})
+_HAVE = frozenset(
+    {"gather", "get", "run", "have", "mark", "hold", "give", "cut", "fill", "made", "put", "declare"}
+)
 
 
 def _declares(clause: Clause, sort: str) -> bool:
@@ -241,7 +243,11 @@ def _new_vessel(made: _Making) -> Entry | None:
     clause = made.clause
     verbs = {verb for verb, _ in clause.verbs}
     holds = clause.has("CAPACITY") or bool(verbs & {"hold", "give"})
-    if not (_declares(clause, "vessel") or (holds and clause.has("VOLUME"))) or (verbs - _HAVE - {"add"}):
+    if not (
+        _declares(clause, "vessel")
+        or (holds and clause.has("VOLUME"))
+        or (clause.has("CALL") and clause.has("VOLUME") and clause.has("NEWNAME") and clause.has("VESSEL"))
+    ) or (verbs - _HAVE - {"add"}):
         return None
     if clause.has(
         "LOT",
@@ -368,10 +374,10 @@ def _bring(made: _Making) -> Entry | None:
     clause = made.clause
     verbs = {verb for verb, _ in clause.verbs}
     if not (clause.has("LIQUOR") and clause.has("MATERIAL", "LOT")) or (
-        verbs - {"bring", "gather", "give", "put", "read", "rest"}
+        verbs - {"bring", "gather", "get", "give", "put", "read", "rest"}
     ):
         return None
-    if not (verbs & {"bring", "gather", "give"}) or clause.has(
+    if not (verbs & {"bring", "gather", "get", "give"}) or clause.has(
         "LIQUID", "MASS", "TIME", "SCALE", "WHAT", "TRIAL", "P:from"
     ):
         return None

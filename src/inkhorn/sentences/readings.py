@@ -17,10 +17,26 @@ Entry = dict[str, Any]
 Made = tuple[list[Entry], list[Phrase]]
 #: Verbs that may stand in a reading; any other makes the clause a step.
 _VERBS = frozenset(
-    {"read", "rest", "give", "hold", "pour", "gather", "put", "dry", "mark", "dip", "lift", "fill", "photograph", "crush", "boil", "made", "declare", "have", "lose"}
+    {"read", "rest", "give", "hold", "pour", "gather", "get", "run", "put", "dry", "mark", "dip", "lift", "fill", "photograph", "crush", "boil", "made", "declare", "have", "lose"}
 )  # fmt: skip
 _STEPS = frozenset(
-    {"dip", "gather", "dry", "mark", "give", "pour", "boil", "fill", "put", "lift", "crush", "rest", "hold"}
+    {
+        "dip",
+        "gather",
+        "get",
+        "run",
+        "dry",
+        "mark",
+        "give",
+        "pour",
+        "boil",
+        "fill",
+        "put",
+        "lift",
+        "crush",
+        "rest",
+        "hold",
+    }
 )
 _DIMENSION = {
     "mass": ("MASS",), "volume": ("VOLUME", "LENGTH"), "temperature": ("TEMP",), "ph": ("NUMBER",), "specific_gravity": ("NUMBER", "CONC"),
@@ -340,9 +356,10 @@ def _length(n: _Noticing) -> bool:
     what = n.what()
     words = {p.thing.value for p in n.clause.phrases if p.type == "WHAT" and p.thing}
     ragged = "raggedness" in words
-    wide = bool(words & {"line_width", "across"})
+    drawn = n.clause.has("METHOD") and n.clause.has("TRIAL") and n.clause.has("verb:read")
+    wide = bool(words & {"line_width", "across"}) or drawn
     lengths = list(n.amounts("LENGTH"))
-    if not (ragged or wide) or len(lengths) != 1 or what is None:
+    if not (ragged or wide) or len(lengths) != 1 or (what is None and not drawn):
         return False
     for phrase in (lengths[0], *n.free("WHAT", "METHOD")):
         n.take(phrase)
@@ -412,6 +429,16 @@ def _limited(phrase: Phrase, *, bare: bool = False, unit: str = "") -> str:
 def _named_figure(n: _Noticing) -> bool:
     """Read a figure whose name is told: pH, density, dry residue, drops, iron, ..."""
     what = _what_of(n)
+    if (
+        any(_ten(p) for p in n.clause.phrases)
+        and n.clause.has("TIME")
+        and not n.clause.has("LOT", "LIQUID")
+    ):
+        raise ask(
+            "value",
+            "Ten drops are told by their weight: what did they weigh?",
+            mend="Give the mass or volume of ten drops",
+        )
     if what is None or what not in _DIMENSION or what in _OF_TRIAL:
         return False
     several = _several(n, what)

@@ -12,6 +12,7 @@ from inkhorn.units import GLYPHS, fold
 _WORD = re.compile(
     r"(?P<file>[\w/-]+(?:\.[\w-]+)*\.(?:jpe?g|png|tiff?|heic|dng|webp|cr2|nef|arw))\b"
     r"|(?P<conc>(?:m?g|mmol|mol|kg)/(?:m?l|dl|100 ?ml|cm3)\b|mpa ?\.?s\b)"
+    r"|(?P<short>'s\b)"
     r"|(?P<number>(?<![\w.,])[.,]\d+|\d+(?:[.,]\d+)?)"
     r"|(?P<word>[^\W\d_]+(?:\.[^\W\d_]\.)*)"
     r"|(?P<mark>->|=>|→|\.\.\.|…|\+/-|[°±~<>%&+/:;,.!?()\"=*-])"

@@ -45,6 +45,7 @@ class Reading:
     guesses: tuple[str, ...] = ()
     partial: Entry = attrs.field(factory=dict)
     failed: bool = False
+    idle: bool = False
 
 
 def understand(text: str, book: Iterable[Recorded], now: datetime, who: str | None = None) -> Understood:
@@ -148,6 +149,9 @@ def _in_order(
     if (question is None and failed and entries) or (question is None and failed):
         what = next((found.unread for found in whole if found.failed), ())
         question = not_read(what)
+    if entries:
+        idle = [f"I left out “{word}”" for found in whole if found.idle for word in found.unread]
+        guesses = (*guesses, *idle)
     partial = next((found.partial for found in whole if found.partial), {})
     return Reading(
         cost=0,
@@ -165,7 +169,7 @@ def not_read(what: Sequence[str]) -> Question:
     quoted = " and ".join(f"“{word}”" for word in dict.fromkeys(what) if word) or "that"
     return Question(
         text=f"I do not see what {quoted} is to be: say it again another way.", field="sentence",
-        mend="Say what was done, to what, and how much",
+        mend="Say what was done, to what, and how much; or keep it as a remark",
     )  # fmt: skip
 
 
@@ -210,7 +214,11 @@ def _clause(said: str, parts: Sequence[Segment], cut: Sequence[tuple[Phrase, ...
         return attrs.evolve(found, unread=(*found.unread, *aside), guesses=(*found.guesses, *guesses))
     telling = [p for p in inside if p.type in _TELLING or p.amount is not None]
     if not telling:
-        return Reading(cost=1.5 if not any(p.type == "VERB" for p in inside) else 2, unread=words)
+        return Reading(
+            idle=_says_something(inside),
+            cost=1.5 if not any(p.type == "VERB" for p in inside) else 2,
+            unread=words,
+        )
     return Reading(cost=20 + weight, failed=True, unread=words)
 
 
@@ -226,7 +234,12 @@ def _read(said: str, clause: Clause) -> Reading | None:
         if made is not None:
             entries, unread = made
             found.append(
-                Reading(cost=1 + 0.2 * len(unread), entries=tuple(entries), unread=words_of(unread, said))
+                Reading(
+                    cost=1 + 0.2 * len(unread),
+                    entries=tuple(entries),
+                    unread=words_of(unread, said),
+                    guesses=_left_out(unread, said),
+                )
             )
     whole = sorted(
         (f for f in fillings(clause) if not f.left and _telling(f)), key=lambda f: (f.lacking, f.rank)
@@ -238,6 +251,7 @@ def _read(said: str, clause: Clause) -> Reading | None:
 def _telling(filled: Filled) -> bool:
     """Return whether a frame holds more than its verb: "lovely weather" is no step."""
     return bool(filled.things or filled.values) or filled.kind not in (
+        "rest",
         "steep",
         "weather",
         "gather",
@@ -266,8 +280,22 @@ def _finished(said: str, filled: Filled, clause: Clause) -> Reading:
             partial={"kind": filled.kind, **partial},
         )
     unread = [*filled.unread, *filled.strange]
-    told = words_of([p for p in unread if p.type not in ("PRONOUN", "LIQUOR")], said)
-    return Reading(cost=1 + 0.1 * len(told) + rank, entries=tuple(entries), unread=told)
+    odd = [p for p in unread if p.type not in ("PRONOUN", "LIQUOR")]
+    told = words_of(odd, said)
+    return Reading(
+        cost=1 + 0.1 * len(told) + rank, entries=tuple(entries), unread=told, guesses=_left_out(odd, said)
+    )
+
+
+def _left_out(unread: Sequence[Phrase], said: str) -> tuple[str, ...]:
+    """Return what is to be confirmed because it was not read, words of tools and places apart."""
+    odd = [p for p in unread if not (p.thing and p.thing.type == "MANNER")]
+    return tuple(f"I left out “{word}”" for word in words_of(odd, said))
+
+
+def _says_something(inside: Sequence[Phrase]) -> bool:
+    """Return whether a clause that makes no entry has a verb or words of its own."""
+    return any(p.type in ("VERB", "WORD") for p in inside)
 
 
 def _lost(filled: Filled) -> Question | None:
