@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 WORKSHOP ?= saltmere
 
-.PHONY: demo test check format docs figures clean bench-model bench-imaging bench-estimate bench-closed-loop
+.PHONY: demo test check format docs figures clean bench-model bench-imaging bench-estimate bench-closed-loop bench-sentences
 
 $(VENV)/.base: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -56,6 +56,9 @@ bench-estimate: $(VENV)/.dev
 bench-closed-loop: $(VENV)/.dev
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[bench]'
 	$(BIN)/python -m benchmarks.closed_loop --without-misfit --figure
+
+bench-sentences: $(VENV)/.dev
+	$(BIN)/python benchmarks/sentences.py
 
 clean:
 	rm -rf $(VENV) $(WORKSHOP) .pytest_cache .mypy_cache .ruff_cache .hypothesis

@@ -29,14 +29,35 @@ _ANSWER = "@answer"
     metavar="[- | FILE | JSON]",
     help="Take entries from standard input (-), a file, or the JSON itself; answer in JSON.",
 )
+@click.option("--who", help="Of a sentence: who says it.")
+@click.option("--at", metavar="TIME", help="Of a sentence: when it is said, if not now (2026-09-12T10:15).")
+@click.option("--yes", is_flag=True, help="Of a sentence: record it although something in it was guessed.")
+@click.option("--dry", is_flag=True, help="Of a sentence: only say how it would be understood.")
+@click.option("--remark", "as_remark", is_flag=True, help="Keep the sentence as a remark, whatever it says.")
 @click.pass_context
-def record(ctx: click.Context, directory: str, entry: str | None, source: str | None) -> None:
+def record(
+    ctx: click.Context,
+    directory: str,
+    entry: str | None,
+    source: str | None,
+    who: str | None,
+    at: str | None,
+    *,
+    yes: bool,
+    dry: bool,
+    as_remark: bool,
+) -> None:
     """Record what you did or noticed.
 
-    ENTRY is one JSON object, an array of them, or one object a line. Several
-    are recorded one by one; the first that cannot be stops the rest.
+    ENTRY is a sentence ("put 40 g of vitriol in the pot"), one JSON object, an
+    array of them, one object a line, or a file of any of these. Several are
+    recorded one by one; the first that cannot be stops the rest.
     """
     as_json = source is not None
+    sentence = _sentence(entry, source)
+    if sentence is not None:
+        hear(ctx, directory, sentence, as_json=as_json, who=who, at=at, yes=yes, dry=dry, as_remark=as_remark)
+        return
     kept: list[dict[str, Any]] = []
     warned: set[str] = set()
     try:
@@ -56,6 +77,56 @@ def record(ctx: click.Context, directory: str, entry: str | None, source: str | 
         ctx.exit(FAULT)
     if as_json:
         say_json({"kept": len(kept), "recorded": kept})
+
+
+def _sentence(entry: str | None, source: str | None) -> str | None:
+    """Return what was given where it is a sentence: several words, and neither JSON nor a file."""
+    given = source if source not in {None, _ANSWER} else entry
+    if given is None or given == "-" or given.lstrip().startswith(("{", "[")):
+        return None
+    plain = given.strip()
+    if Path(plain).is_file() or Path(plain).suffix in {".json", ".jsonl"}:
+        return None
+    return plain
+
+
+def hear(ctx: click.Context, directory: str, text: str, *, as_json: bool, **how: Any) -> None:
+    """Understand a sentence and record it, or ask; what was asked exits as a fault does."""
+    with inkhorn.Workshop.open(directory) as workshop:
+        found = workshop.say(text, **how)
+    answer = found.to_dict()
+    if as_json:
+        say_json(answer)
+    else:
+        _say_back(answer)
+    if answer["outcome"] not in ("recorded", "understood") or found.faults:
+        ctx.exit(FAULT)
+
+
+def _say_back(answer: dict[str, Any]) -> None:
+    for receipt in answer["recorded"]:
+        _read_back(receipt, set())
+    if answer["recorded"]:
+        numbers = ", ".join(str(receipt["number"]) for receipt in answer["recorded"])
+        say(f'   To take it back: inkhorn record DIR "void {numbers}"')
+    elif answer["entries"]:
+        for line in answer["entries"]:
+            say(f"{line['when']}: {line['sentence']}")
+    question = answer["question"]
+    if question:
+        click.echo(question["text"], err=True)
+        if question["choices"]:
+            click.echo(f"   {', '.join(question['choices'])}", err=True)
+        click.echo(f"   {question['mend']}.", err=True)
+    for guess in answer["guesses"] if answer["outcome"] in ("guessed", "recorded") else ():
+        say(f"   {guess}.")
+    if answer["outcome"] == "guessed":
+        click.echo("Nothing is recorded yet: say it again with --yes if that is right.", err=True)
+    if answer["why"]:
+        text = answer["why"]
+        click.echo(f"{text[0].upper()}{text[1:]}{'' if text.endswith('.') else '.'}", err=True)
+        if answer["outcome"] == "refused" and not answer["entries"]:
+            click.echo("Nothing is recorded. To keep it as a remark, say it again with --remark.", err=True)
 
 
 def _read_back(receipt: dict[str, Any], warned: set[str]) -> None:
@@ -79,7 +150,7 @@ def _text(entry: str | None, source: str | None) -> str:
     if given is None:
         raise EntryError(
             "there is nothing to record",
-            mend="Give an entry as JSON, a file of them, or - for standard input",
+            mend="Give a sentence, an entry as JSON, a file of them, or - for standard input",
         )
     if given == "-":
         return _utf8(sys.stdin.buffer.read(), "standard input")

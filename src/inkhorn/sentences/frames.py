@@ -48,6 +48,9 @@ _HARMLESS = frozenset(
     }
 )
 
+#: Prepositions that say too much to be passed over where nothing stands behind them.
+_MEANT = frozenset({"more_than", "less_than", "above", "until", "up_to", "than", "per", "since", "down_to"})
+
 
 @attrs.frozen(kw_only=True)
 class Clause:
@@ -267,11 +270,7 @@ def _rest(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> None:
         out.strange.append(phrase)
     elif phrase.sort == "single":
         kind = phrase.type
-        limits = (
-            kind == "PREP"
-            and phrase.thing is not None
-            and phrase.thing.value in ("more_than", "less_than", "above")
-        )
+        limits = kind == "PREP" and phrase.thing is not None and phrase.thing.value in _MEANT
         if kind == "VERB" or (kind in _HARMLESS and not limits):
             return
         if kind == "WORD":

@@ -102,15 +102,21 @@ def finish(filled: Filled, clause: Clause) -> list[Entry]:
     for key, value in filled.values.items():
         _known_amount(key, value, filled)
     maker = _MAKERS.get(filled.kind, _plain)
+    both = any(p.thing is not None and p.thing.value == "?both" for p in clause.phrases)
+    if both and filled.kind != "rest":
+        names = ", ".join(clause.scene.holding())
+        raise ask(
+            "vessel", f"Say it for one vessel after the other: {names}.", mend="Say it once for each vessel"
+        )
     out = []
     for entry in maker(filled, clause):
         complete = timed(entry, clause)
-        _whole(complete, filled)
+        _whole(complete)
         out.append(complete)
     return out
 
 
-def _whole(entry: Mapping[str, Any], filled: Filled) -> None:
+def _whole(entry: Mapping[str, Any]) -> None:
     kind = KINDS[entry["kind"]]
     missing = [key.name for key in kind.keys if key.needed and key.name not in entry]
     for sets in kind.either:
@@ -372,6 +378,8 @@ def _gather(filled: Filled, clause: Clause) -> list[Entry]:
 
 
 def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
+    if [verb for verb, _ in clause.verbs][:1] == ["read"]:
+        raise ask("sentence", "Was something done to it, or was it only weighed?", mend="Say what was done")
     how = next(verb for verb, _ in clause.verbs if verb in ("dry", "crush", "grind", "wash"))
     token = filled.things.get("lot")
     if token is None:

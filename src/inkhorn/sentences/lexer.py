@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 
 import attrs
 
 from inkhorn.sentences import amounts, clock
+from inkhorn.sentences.context import in_place
 from inkhorn.sentences.lexicon import Phrases, Word, names, vocabulary
 from inkhorn.sentences.scene import Scene
 from inkhorn.sentences.spelling import nearest
-from inkhorn.sentences.tokens import Qty, Raw, Token, raws
+from inkhorn.sentences.tokens import Raw, Token, raws
 from inkhorn.units import fold
 
 _MARKS = {
@@ -43,7 +44,7 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
         )
         found = list(_Reader(mended, text, said, scene, known).read())
         found = [attrs.evolve(t, guess=_guess(t, right, said)) for t in found]
-    return tuple(_in_place(token, found, place) for place, token in enumerate(found))
+    return in_place(found)
 
 
 def _guess(token: Token, right: Mapping[int, str], said: str) -> str:
@@ -92,6 +93,10 @@ class _Reader:
         if found is None or found[0].type in ("FILL", "WORD", "VERB", "PREP"):
             plain = self.plain_name(at)
             if plain and (found is None or plain[1] > found[1]):
+                return plain
+        elif found[0].names and not any(c.isdigit() for c in found[0].value):
+            plain = self.plain_name(at)
+            if plain and plain[1] > found[1] and "-" in plain[0].value:
                 return plain
         if found:
             return found
@@ -189,10 +194,8 @@ class _Reader:
             return None
         things = ("VESSEL", "LOT", "MATERIAL", "SUPPORT", "PEN", "CUT", "SKIN")
         parts = [self.names[key].type for key in ((word,) for word in whole) if key in self.names]
-        if (
-            not any(part in things for part in parts)
-            or all((w,) in self.names for w in whole)
-            and len(set(parts)) == 1
+        if not any(part in things for part in parts) or (
+            all((w,) in self.names for w in whole) and len(set(parts)) == 1
         ):
             return None
         found = self.longest(at)
@@ -272,79 +275,3 @@ class _Reader:
         value = float(self.words[step].text.replace(",", "."))
         value = -value if minus else value
         return (int(value) if value == int(value) and "." not in self.words[step].text else value), step + 1
-
-
-def _in_place(token: Token, found: Sequence[Token], place: int) -> Token:
-    """Return a token read by what stands beside it."""
-    before = found[place - 1] if place else None
-    after = next((t for t in found[place + 1 :] if t.type != "FILL"), None)
-    if (
-        token.type == "VERB"
-        and token.tense == "past"
-        and token.value in ("crush", "grind", "dry", "wash", "scrape", "sieve")
-    ):
-        goods = after is not None and after.type in ("LOT", "MATERIAL")
-        inside = before is not None and (
-            before.qty is not None or before.value in ("of", "finely", "coarsely")
-        )
-        apart = before is not None and before.type == "COMMA" and after is not None and after.type == "COMMA"
-        apart = apart and any(t.type == "PREP" or t.qty for t in found[place + 1 :])
-        if (goods and inside) or apart:
-            pieces = {"crush": "crushed", "grind": "powder"}.get(token.value)
-            return (
-                attrs.evolve(token, type="PIECES", value=pieces)
-                if pieces
-                else attrs.evolve(token, type="FILL")
-            )
-    if (
-        token.type == "COVER"
-        and token.value == "covered"
-        and after is not None
-        and after.type in ("VESSEL", "PRONOUN", "LIQUOR")
-    ):
-        if (
-            before is None or before.type in ("SUBJECT", "AND", "THEN", "STOP")
-        ) and token.end - token.start < 10:
-            return attrs.evolve(token, type="VERB", value="store", tense="past")
-    if token.type == "VERB" and token.value == "add" and after is not None and after.type == "DILUTION":
-        return attrs.evolve(token, type="FILL")
-    if (
-        token.type == "VERB"
-        and token.tense == "doing"
-        and token.value in ("dry", "wash", "skim", "mark")
-        and after is not None
-    ):
-        if after.type == "WORD" and place:
-            return attrs.evolve(token, type="WORD")  # "the drying shed"
-    if token.type == "VESSEL" and before is not None and before.type == "LOT" and place > 2:
-        if found[place - 2].value == "of" or (
-            found[place - 2].type == "FILL" and found[place - 3].value == "of"
-        ):
-            if any(t.type == "SHARE" for t in found[max(0, place - 6) : place]):
-                return attrs.evolve(token, type="FILL")  # the jar of a lot: "a third of the gum jar"
-    if token.type == "VERB" and token.value == "rest" and before is not None and before.qty is not None:
-        if token.tense == "past" and (after is None or after.type not in ("MOMENT", "TIME")):
-            return attrs.evolve(token, type="FILL")  # "850 ml left"
-    if (
-        token.type == "VERB"
-        and token.value in ("boil", "warm", "simmer")
-        and after is not None
-        and after.type == "LIQUID"
-        and before is not None
-    ):
-        if token.tense == "doing" and token.value == "boil":
-            return attrs.evolve(
-                token,
-                type="TEMP",
-                value="boiling",
-                qty=Qty(text="boiling", dimension="temperature", figure="boiling"),
-            )
-        if token.value == "warm" and token.tense == "order" and before.type != "FILL":
-            return attrs.evolve(token, type="FILL")
-    if (
-        token.type == "SCALE"
-        and token.value == "?right"
-        and (before is None or (after is not None and after.type == "COMMA"))
-    ):
-        return attrs.evolve(token, type="FILL") if before is None else token
-    return token

@@ -331,9 +331,9 @@ def _new_support(made: _Making) -> Entry | None:
         "METHOD", "TRIAL", "VESSEL", "LIQUOR", "LOT", "MASS", "VOLUME", "TIME", "LENGTH", "SHARE", "PEN"
     ) or (verbs - _HAVE):
         return None
-    if not (clause.has("NEWNAME") and (clause.has("CALL") or _declares(clause, "support"))) and not _declares(
-        clause, "support"
-    ):
+    if not (
+        clause.has("NEWNAME") and (clause.has("CALL", "SKIN") or _declares(clause, "support"))
+    ) and not _declares(clause, "support"):
         return None
     found = made.take("SKIN", "SUPPORT")
     kinds = {_kind_of(p.thing, clause) for p in found if p.thing}

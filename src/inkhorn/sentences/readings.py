@@ -129,6 +129,8 @@ def read(clause: Clause) -> Made | None:
     """Return the readings that a clause tells and what it leaves unread, or None where it tells none."""
     if any(verb not in _VERBS for verb, _ in clause.verbs):
         return None
+    if any(p.thing is not None and p.thing.value == "?both" for p in clause.phrases):
+        return None
     for reader in _READERS:
         noticing = _Noticing(clause=clause)
         if not reader(noticing) or not noticing.out:
@@ -328,7 +330,9 @@ def _of_trial(n: _Noticing) -> bool:
     if len(set(words)) != 1:
         return False
     if sort == "flow" and trial is None and not n.clause.has("METHOD", "PEN"):
-        return False
+        if words == ["flows well"] or n.clause.scene.trial() is None:
+            return False
+        raise ask("of", "Of which trial?", *n.clause.scene.things.trials, mend="Name the trial")
     if n.clause.has("VESSEL") or (n.clause.has("SUPPORT") and sort == "flow"):
         return False
     for phrase in (
@@ -429,11 +433,7 @@ def _limited(phrase: Phrase, *, bare: bool = False, unit: str = "") -> str:
 def _named_figure(n: _Noticing) -> bool:
     """Read a figure whose name is told: pH, density, dry residue, drops, iron, ..."""
     what = _what_of(n)
-    if (
-        any(_ten(p) for p in n.clause.phrases)
-        and n.clause.has("TIME")
-        and not n.clause.has("LOT", "LIQUID")
-    ):
+    if any(_ten(p) for p in n.clause.phrases) and n.clause.has("TIME") and not n.clause.has("LOT", "LIQUID"):
         raise ask(
             "value",
             "Ten drops are told by their weight: what did they weigh?",
@@ -524,6 +524,8 @@ def _what_of(n: _Noticing) -> str | None:
         return "brix"
     if n.clause.has("VISCOSITY"):
         return "viscosity"
+    if "hydrometer" in tools and n.clause.has("NUMBER"):
+        return "specific_gravity"
     if "strip" in tools and n.clause.has("NUMBER") and not n.clause.has("CONC"):
         return "ph"
     if _runs_out(n) and n.clause.has("TIME"):
@@ -576,7 +578,7 @@ def _of_water(n: _Noticing, beside: Phrase, figure: Phrase) -> str | None:
     if beside.qty is not None:
         return _with_unit(beside, figure)
     for phrase in n.amounts("NUMBER", *(() if figure.amount is None else (figure.amount.type,))):
-        if phrase.start > beside.start:
+        if phrase.start > beside.start or beside.prep == "for":
             n.take(phrase)
             return _with_unit(phrase, figure)
     raise ask("water", "What was the figure with water?", mend="Give it with its unit")

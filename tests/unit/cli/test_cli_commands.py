@@ -119,9 +119,9 @@ def test_text_that_is_no_entry_is_said_plainly(bench: Path, given: str | bytes, 
     assert "Traceback" not in result.output
 
 
-def test_an_argument_that_is_neither_json_nor_a_file_is_named(bench: Path) -> None:
+def test_a_file_that_is_not_there_is_named(bench: Path) -> None:
     """The sentence shows what an entry looks like."""
-    result = run("record", bench, "steeped some leaves")
+    result = run("record", bench, "week.jsonl")
     assert result.exit_code == 2
     assert "neither JSON nor a file" in result.stderr
     assert '"kind"' in result.stderr

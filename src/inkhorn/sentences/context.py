@@ -1,0 +1,150 @@
+"""Tokens that mean something else beside others: "850 ml left", "crushed galls", "until it is 1 litre"."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+import attrs
+
+from inkhorn.sentences.tokens import Qty, Token
+
+
+@attrs.frozen
+class _Place:
+    """A token with what stands before it, and after it (small words apart)."""
+
+    token: Token
+    before: tuple[Token, ...]
+    rest: tuple[Token, ...]
+
+    @property
+    def last(self) -> Token | None:
+        return self.before[-1] if self.before else None
+
+    @property
+    def next(self) -> Token | None:
+        return next((t for t in self.rest if t.type not in ("FILL", "S")), None)
+
+    def is_verb(self, *classes: str) -> bool:
+        return self.token.type == "VERB" and self.token.value in classes
+
+    def comes(self, *types: str) -> bool:
+        """Return whether what follows is of one of some terminals."""
+        return self.next is not None and self.next.type in types
+
+
+def in_place(found: Sequence[Token]) -> tuple[Token, ...]:
+    """Return the tokens, each as it is meant where it stands."""
+    return tuple(
+        _settled(_Place(token, tuple(found[:n]), tuple(found[n + 1 :]))) for n, token in enumerate(found)
+    )
+
+
+def _settled(place: _Place) -> Token:
+    for rule in _RULES:
+        changed = rule(place)
+        if changed is not None:
+            return changed
+    return place.token
+
+
+def _as_fill(token: Token) -> Token:
+    return attrs.evolve(token, type="FILL")
+
+
+def _participle(p: _Place) -> Token | None:
+    """Read "200 g of crushed galls", "gum, powdered, to the pot": how it is, not what was done."""
+    if not p.is_verb("crush", "grind", "dry", "wash", "scrape", "sieve") or p.token.tense != "past":
+        return None
+    last = p.last
+    inside = (
+        p.comes("LOT", "MATERIAL")
+        and last is not None
+        and (last.qty is not None or last.value in ("of", "finely", "coarsely"))
+    )
+    apart = (
+        last is not None
+        and last.type == "COMMA"
+        and p.comes("COMMA")
+        and any(t.type == "PREP" or t.qty for t in p.rest)
+    )
+    if not (inside or apart):
+        return None
+    pieces = {"crush": "crushed", "grind": "powder"}.get(p.token.value)
+    return attrs.evolve(p.token, type="PIECES", value=pieces) if pieces else _as_fill(p.token)
+
+
+def _corked(p: _Place) -> Token | None:
+    """Read "corked the jar", "covered it" at the head of a clause as putting away."""
+    cover = (
+        p.token.type == "COVER"
+        and p.token.value == "covered"
+        and p.token.end - p.token.start < len("under cloth")
+    )
+    head = p.last is None or p.last.type in ("SUBJECT", "AND", "THEN", "STOP")
+    if cover and head and p.comes("VESSEL", "PRONOUN", "LIQUOR"):
+        return attrs.evolve(p.token, type="VERB", value="store", tense="past")
+    return None
+
+
+def _until_it(p: _Place) -> Token | None:
+    """Pass over "it" in "until it is 1 litre"."""
+    led = p.last is not None and p.last.type == "PREP" and p.last.value in ("until", "to", "down_to", "up_to")
+    if p.token.type == "PRONOUN" and led and p.next is not None and p.next.qty is not None:
+        return _as_fill(p.token)
+    return None
+
+
+def _thinned(p: _Place) -> Token | None:
+    """Pass over "thinned" before "1 in 8"."""
+    return _as_fill(p.token) if p.is_verb("add") and p.comes("DILUTION") else None
+
+
+def _noun(p: _Place) -> Token | None:
+    """Read "the drying shed" as a thing."""
+    if p.is_verb("dry", "wash", "skim", "mark") and p.token.tense == "doing" and p.before and p.comes("WORD"):
+        return attrs.evolve(p.token, type="WORD")
+    return None
+
+
+def _jar_of_a_lot(p: _Place) -> Token | None:
+    """Pass over the jar in "a third of the plum-gum jar": it is the lot that is meant."""
+    if p.token.type != "VESSEL" or p.last is None or p.last.type != "LOT":
+        return None
+    near = [t for t in p.before[-6:-1] if t.type != "FILL"]
+    share = len(near) >= 2 and near[-1].value == "of" and near[-2].type == "SHARE"
+    return _as_fill(p.token) if share else None
+
+
+def _left(p: _Place) -> Token | None:
+    """Pass over "left" in "850 ml left"."""
+    amount = p.last is not None and p.last.qty is not None
+    if p.is_verb("rest") and p.token.tense == "past" and amount and not p.comes("MOMENT", "TIME"):
+        return _as_fill(p.token)
+    return None
+
+
+def _hot_water(p: _Place) -> Token | None:
+    """Read "boiling water" and "warm water" as how it was, not as what was done."""
+    if not p.comes("LIQUID") or p.last is None:
+        return None
+    if p.is_verb("boil") and p.token.tense == "doing":
+        warm = Qty(text="boiling", dimension="temperature", figure="boiling")
+        return attrs.evolve(p.token, type="TEMP", value="boiling", qty=warm)
+    if p.is_verb("warm") and p.token.tense == "order" and p.last.type != "FILL":
+        return attrs.evolve(p.token, type="WORD")
+    return None
+
+
+def _right(p: _Place) -> Token | None:
+    """Pass over "right" that only begins."""
+    return (
+        _as_fill(p.token)
+        if p.token.value == "?right" and p.last is None and p.token.type == "SCALE" and p.comes("COMMA")
+        else None
+    )
+
+
+_RULES: tuple[Callable[[_Place], Token | None], ...] = (
+    _participle, _corked, _until_it, _thinned, _noun, _jar_of_a_lot, _left, _hot_water, _right,
+)  # fmt: skip
