@@ -74,6 +74,11 @@ class Ask(Exception):  # noqa: N818 - it is no error: it asks
         self.question = question
 
 
+def asking(question: Question) -> Ask:
+    """Return an `Ask` of a question, to be raised."""
+    return Ask(question)
+
+
 def ask(field: str, text: str, *choices: str, mend: str = "") -> Ask:
     """Return an `Ask` to be raised."""
-    return Ask(Question(text=text, field=field, choices=choices, mend=mend))
+    return asking(Question(text=text, field=field, choices=choices, mend=mend))

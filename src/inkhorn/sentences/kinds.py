@@ -10,7 +10,7 @@ from inkhorn.daybook.measures import measures
 from inkhorn.daybook.schema import KINDS
 from inkhorn.errors import QuantityError
 from inkhorn.quantities import read_quantity
-from inkhorn.sentences.answer import Ask, ask
+from inkhorn.sentences.answer import ask, asking
 from inkhorn.sentences.frames import Clause, Filled
 from inkhorn.sentences.questions import lacking
 from inkhorn.sentences.tokens import Token
@@ -125,7 +125,7 @@ def _whole(entry: Mapping[str, Any]) -> None:
             missing += [key for key in (heads or sets)[0] if key not in entry]
     if missing:
         order = [key.name for key in kind.keys]
-        raise Ask(lacking(str(entry["kind"]), min(missing, key=order.index), entry))
+        raise asking(lacking(str(entry["kind"]), min(missing, key=order.index), entry))
 
 
 def _known_amount(key: str, value: str, filled: Filled) -> None:

@@ -208,9 +208,6 @@ def _clause(said: str, parts: Sequence[Segment], cut: Sequence[tuple[Phrase, ...
     if found is not None:
         guesses = tuple(t.guess for p in inside for t in p.words if t.guess)
         guesses = tuple(f"I read {g}" for g in dict.fromkeys(guesses))
-        new = [t.value for p in inside for t in p.words if t.type == "VESSEL" and t.tense == "new"]
-        if scene.things.vessels:
-            guesses += tuple(f"{name} is a vessel that was not here before" for name in dict.fromkeys(new))
         return attrs.evolve(found, unread=(*found.unread, *aside), guesses=(*found.guesses, *guesses))
     telling = [p for p in inside if p.type in _TELLING or p.amount is not None]
     if not telling:

@@ -16,7 +16,9 @@ PAGE = Path(__file__).parents[3] / "docs" / "reference" / "sentences.md"
 
 def _lines() -> list[tuple[str, str, str]]:
     out = []
-    for bench, box in re.findall(r"^```said ?(\w*)\n(.*?)^```", PAGE.read_text("utf-8"), re.MULTILINE | re.DOTALL):
+    for bench, box in re.findall(
+        r"^```said ?(\w*)\n(.*?)^```", PAGE.read_text("utf-8"), re.MULTILINE | re.DOTALL
+    ):
         out += [(bench or "shelf", *line.rsplit(" -> ", 1)) for line in box.strip().splitlines()]
     return out
 
