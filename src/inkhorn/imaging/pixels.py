@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from typing import TypeVar
 
 import cv2
@@ -14,6 +16,13 @@ Bytes = NDArray[np.uint8]
 Size = tuple[int, int]
 _Pixel = TypeVar("_Pixel", np.uint8, np.float32)
 _HALF = np.iinfo(np.uint8).max // 2  # masks are resized as bytes, which is quicker than as floats
+
+
+def by_strips(work: Callable[[int], None], height: int, rows: int) -> None:
+    """Call ``work`` with the first row of each strip of ``rows`` rows, two at a time: strips do not know each other."""
+    with ThreadPoolExecutor(2) as two:
+        for _ in two.map(work, range(0, height, rows)):
+            pass
 
 
 def area(array: Floats, size: Size) -> Floats:

@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from inkhorn.imaging.card.layout import Rect
 from inkhorn.imaging.card.place import Place
 from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.pixels import by_strips
 
 Array = NDArray[np.float64]
 
@@ -44,7 +45,8 @@ def flattened(
     out = np.zeros((size[1], size[0], 3), np.uint16)
     valid = np.zeros((size[1], size[0]), bool)
     most = np.array(picture.shape[::-1]) - 1
-    for first in range(0, size[1], 8 * _APART):  # strips stay in the processor's own memory
+
+    def strip(first: int) -> None:
         rows = min(8 * _APART, size[1] - first)
         mm = _coarse(left, top, px_per_mm, (size[0], rows), first)
         rough = place.to_px(mm)
@@ -52,13 +54,15 @@ def flattened(
         low = np.maximum(np.floor(rough.min(axis=(0, 1))).astype(int) - 1, 0)
         high = np.minimum(np.ceil(rough.max(axis=(0, 1))).astype(int) + 2, most + 1)
         if (high - low < 2).any():
-            continue
+            return
         at = _fine(rough - low, (size[0], rows))
         valid[first : first + rows] = seen.all() or ((at >= -low) & (at <= most - low)).all(axis=-1)
         part = picture.lit(slice(low[1], high[1]), slice(low[0], high[0]), light)
         flat = cv2.remap(part, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
         factor = _fine(gain(mm), (size[0], rows))
         cv2.multiply(flat, factor, out[first : first + rows], dtype=cv2.CV_16U)
+
+    by_strips(strip, size[1], 8 * _APART)  # each stays in the processor's own memory
     return out, valid
 
 
