@@ -90,7 +90,9 @@ def test_carried_on_is_the_same_as_sampled(book: tuple[Recorded, ...]) -> None:
         # On a logarithm: the upper end of a skewed band is the least surely sampled of all.
         wide, wanted = (np.log(f[name].p95 / f[name].p05) for f in (one, two))
         assert wide == pytest.approx(wanted, rel=0.25), name
-    assert on.log_evidence == pytest.approx(anew.log_evidence, abs=1.5)
+    # Over eight seeds the log evidence of this book scatters by 1.1 nat from nothing and by 0.7 carried on (means 0.6
+    # with an error of 0.5 apart): two standard errors of the difference of one run of each.
+    assert on.log_evidence == pytest.approx(anew.log_evidence, abs=2.6)
 
 
 def test_warm_and_cold_are_the_same(book: tuple[Recorded, ...]) -> None:
