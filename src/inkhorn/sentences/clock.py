@@ -69,7 +69,7 @@ def moment(words: Sequence[Raw], at: int, now: datetime) -> Told | None:
     while start < len(words) and words[start].text in _LEADS and start - at < 3:
         step = _LEADS[words[start].text]
         lead, start = (step if not lead or step in ("since", "until") else lead), start + 1
-    if lead == "since" and words[at].text == "ever":
+    if start > at and _is(words, start, "the") and _is(words, start + 1, "morning"):
         start += 1
     ago = _ago(words, at, now) or (_ago(words, start, now) if start > at else None)
     if ago:

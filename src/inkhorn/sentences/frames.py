@@ -24,7 +24,7 @@ from inkhorn.sentences.tokens import Token
 _TOGETHER: Mapping[tuple[str, str], str] = MappingProxyType(
     {
         ("pour", "away"): "discard", ("put", "away"): "store", ("pour", "out"): "discard", ("put", "out"): "discard",
-        ("rest", "away"): "store", ("bring", "down_to"): "boil", ("bring", "down"): "boil", ("give", "away"): "discard",
+        ("rest", "away"): "store", ("throw", "away"): "discard", ("throw", "out"): "discard", ("get", "down_to"): "boil", ("bring", "down_to"): "boil", ("bring", "down"): "boil", ("give", "away"): "discard",
         ("boil", "off"): "boil_off", ("boil", "away"): "boil_off", ("lift", "out"): "lift",
     }
 )  # fmt: skip

@@ -63,6 +63,12 @@ def timed(entry: Entry, clause: Clause) -> Entry:
     at = begin.at if begin else None
     if begin and begin.day_only and begin.role == "at" and at and at > now:
         at = now
+    if begin is not None and begin.day_only and ("get", "order") in clause.verbs:
+        raise ask(
+            "at",
+            "Was that done, or is it to be done?",
+            mend="Say it as it was done: “the ink got 5 g of gum”",
+        )
     takes = "for" in KINDS[entry["kind"]].all_keys
     if takes and "for" not in entry and at is not None:
         end = until.at if until else now if begin and begin.role == "since" else None
@@ -257,6 +263,12 @@ def _rest(filled: Filled, clause: Clause) -> list[Entry]:
 def _store(filled: Filled, clause: Clause) -> list[Entry]:
     out = _named(filled, clause)
     skip = {p.start for p in clause.phrases if p.thing and p.thing.type in ("VESSEL", "LIQUOR", "PRONOUN")}
+    if "vessel" not in filled.things and any(
+        p.type in ("WORD", "MANNER") and p.sort == "single" for p in clause.phrases
+    ):
+        raise ask(
+            "vessel", "Which vessel was put away?", *clause.scene.things.vessels, mend="Name the vessel"
+        )
     verb = next(p for p in clause.phrases if p.thing and p.thing.type == "VERB")
     after = [p for p in clause.phrases if p.start > verb.start and p.start not in skip and p.type != "MOMENT"]
     after = [p for p in after if not (p.sort == "single" and p.type in ("PARTICLE", "COMMA", "VERB"))]
@@ -380,19 +392,15 @@ def _gather(filled: Filled, clause: Clause) -> list[Entry]:
 def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
     if [verb for verb, _ in clause.verbs][:1] == ["read"]:
         raise ask("sentence", "Was something done to it, or was it only weighed?", mend="Say what was done")
-    how = next(verb for verb, _ in clause.verbs if verb in ("dry", "crush", "grind", "wash"))
+    hows = [verb for verb, _ in clause.verbs if verb in ("dry", "crush", "grind", "wash")]
     token = filled.things.get("lot")
     if token is None:
-        raise ask(
-            "lot",
-            f"What was {'dried' if how == 'dry' else how + 'ed'}?",
-            *clause.scene.things.lots,
-            mend="Name the lot",
-        )
-    out: Entry = {"kind": "prepare", "lot": settle(token, "lot"), "how": how}
+        raise ask("lot", "Which lot was it?", *clause.scene.things.lots, mend="Name the lot")
+    lot = settle(token, "lot")
+    out: list[Entry] = [{"kind": "prepare", "lot": lot, "how": how} for how in dict.fromkeys(hows)]
     if "to" in filled.values:
-        out["to"] = filled.values["to"]
-    return [out]
+        out[-1]["to"] = filled.values["to"]
+    return out
 
 
 def _crystallise(filled: Filled, clause: Clause) -> list[Entry]:

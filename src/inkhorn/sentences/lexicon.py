@@ -98,6 +98,10 @@ def names(things: Inventory) -> Phrases:
     for material, words in _everyday().items():
         for phrase in words:
             out[folded(phrase)] = Word("MATERIAL", material, names=(material,))
+    for phrase, key in known("supports").items():
+        if " " not in phrase and phrase not in ("parchment", "vellum", "paper"):
+            for whole in (f"{phrase} skin", f"{phrase}skin"):
+                out[folded(whole)] = Word("SKIN", key, names=(key,))
     _pens_and_skins(out, things)
     _lots(out, things)
     _vessels(out, things)

@@ -262,7 +262,6 @@ def _new_vessel(made: _Making) -> Entry | None:
         "CUT",
         "SKIN",
         "SUPPORT",
-        "AGAIN",
     ):
         return None
     name = _name(made)
@@ -276,6 +275,7 @@ def _new_vessel(made: _Making) -> Entry | None:
         name = settle(token, "name")
     else:
         made.take("VESSEL")
+    made.take("AGAIN")
     out: Entry = {"kind": "vessel", "name": name}
     size = made.amount("VOLUME")
     if size is not None and size.qty:
@@ -294,9 +294,9 @@ def _new_pen(made: _Making) -> Entry | None:
         "METHOD", "TRIAL", "VESSEL", "SCALE", "LIQUOR", "SUPPORT", "LOT"
     ):
         return None
-    if not ("cut" in verbs or _declares(clause, "pen") or (clause.has("CALL") and clause.has("LENGTH"))) or (
-        verbs - _HAVE
-    ):
+    if not (
+        verbs & {"cut", "made"} or _declares(clause, "pen") or (clause.has("CALL") and clause.has("LENGTH"))
+    ) or (verbs - _HAVE):
         return None
     found = made.take("CUT", "PEN")
     cuts = {_cut(p.thing, clause) for p in found if p.thing}

@@ -275,7 +275,7 @@ def _than(n: _Noticing) -> bool:
         return False
     first = names[0] if len(names) == 2 else n.clause.scene.trial()
     other = names[-1]
-    if len(names) == 2 and trials[0].prep in ("than", "against"):
+    if len(names) == 2 and trials[0].prep in ("than", "against", "with"):
         first, other = names[1], names[0]
     if (
         len(names) == 1
@@ -508,6 +508,11 @@ def _limit_before(n: _Noticing, figure: Phrase) -> str:
 def _what_of(n: _Noticing) -> str | None:
     words = [p.thing.value for p in n.clause.phrases if p.sort == "single" and p.type == "WHAT" and p.thing]
     words = [w for w in words if w not in ("surface", "side", "flow", "across", "edge")]
+    if n.clause.has("CONC", "PERCENT"):
+        words = [word for word in words if word != "lab"]
+    drop = any(p.type == "METHOD" and p.thing and p.thing.value == "drop" for p in n.clause.phrases)
+    if drop and not words and n.clause.has("verb:read") and n.clause.has("MASS"):
+        return "drop_mass"
     tools = {
         p.thing.value for p in n.clause.phrases if p.sort == "single" and p.type == "INSTRUMENT" and p.thing
     }
@@ -714,6 +719,8 @@ def _warmth(n: _Noticing) -> bool:
     verbs = {verb for verb, _ in n.clause.verbs}
     what = n.what()
     named = what is not None and what.value == "temperature"
+    if named and not warm and n.clause.has("NUMBER"):
+        raise ask("value", "Degrees of which scale: C or F?", mend="Give it with its unit")
     if len(warm) != 1 or n.clause.has(
         "LOT", "LIQUID", "MATERIAL", "MASS", "VOLUME", "TIME", "P:to", "P:until"
     ):

@@ -65,7 +65,8 @@ def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
         if not inside:
             continue
         said = _segment(joint, inside, first=not out)
-        if n in asked:
+        turned = inside[0].type == "FILL" and inside[0].value == "aux" and joint in ("", "STOP", "BUT", "AND")
+        if n in asked or (turned and len(inside) > 1):  # "is t4 darker than t3"
             said = attrs.evolve(said, stance=WHY["ASKING"])
         if not said.stance and scope and _carries(inside, joint, scope):
             said = attrs.evolve(said, stance=scope)
@@ -79,7 +80,7 @@ def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
 
 def _carries(inside: Sequence[Token], joint: str, scope: str) -> bool:
     """Return whether what was said before ("I will", "if", "he said") still holds of a segment."""
-    if scope in (WHY["HEARSAY"], WHY["ASKING"]):
+    if scope in (WHY["HEARSAY"], WHY["ASKING"]) or joint == "COLON":
         return True
     verb = next((t for t in inside if t.type == "VERB"), None)
     subject = any(t.type == "SUBJECT" for t in inside)

@@ -357,7 +357,7 @@ def _checked(entries: Sequence[Entry], recorded: tuple[Recorded, ...], scene: Sc
             check(typed, book)
         except InkhornError as error:
             first = error.faults[0] if isinstance(error, EntryErrors) else error
-            field = first.where.split()[-1] if first.where else "sentence"
+            field = first.where.split()[-1].strip("()") if first.where else "sentence"
             text = f"{first.what[0].upper()}{first.what[1:]}: what was it?"
             return Question(text=text, field=field, mend=first.mend)
         number = max((line.number for line in book), default=0) + 1
