@@ -12,7 +12,7 @@ from inkhorn.report import words
 from inkhorn.report.darkening import span
 
 _WIDE, _HIGH = 640.0, 300.0
-_LEFT, _RIGHT, _TOP, _FOOT = 52.0, 14.0, 16.0, 44.0
+_LEFT, _RIGHT, _TOP, _FOOT = 52.0, 34.0, 16.0, 44.0
 _CHANNELS = ("R", "G", "B")
 _TICKS = (
     (60, "1 min"),
