@@ -4,7 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 WORKSHOP ?= saltmere
 
-.PHONY: demo test check format docs figures clean bench-model bench-imaging bench-estimate bench-closed-loop bench-sentences
+.PHONY: demo test check format docs figures clean bench-model bench-imaging bench-estimate bench-closed-loop bench-sentences bench-web
 
 $(VENV)/.base: pyproject.toml
 	$(PYTHON) -m venv $(VENV)
@@ -59,6 +59,8 @@ bench-closed-loop: $(VENV)/.dev
 
 bench-sentences: $(VENV)/.dev
 	$(BIN)/python benchmarks/sentences.py
+bench-web: $(VENV)/.dev
+	$(BIN)/python benchmarks/web.py
 
 clean:
 	rm -rf $(VENV) $(WORKSHOP) .pytest_cache .mypy_cache .ruff_cache .hypothesis

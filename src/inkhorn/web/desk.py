@@ -77,8 +77,10 @@ class Desk:
             How long to wait for the answer, in seconds, before going on without it.
         """
         future = self._future(question, after, work)
+        # Whoever has an earlier answer to look at need not be kept waiting for the newer one.
+        wait = 0 if self.known(question).value is not None else patience
         try:
-            value = future.result(timeout=patience)
+            value = future.result(timeout=wait)
         except NotYet:
             return self._before(question)
         except InkhornError as fault:

@@ -15,7 +15,7 @@ from inkhorn.daybook.names import said as said_name
 from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.handbook.load import group
 from inkhorn.report import lines, vessels, words
-from inkhorn.web import again, forms, shelf, soaking, swatch, timers
+from inkhorn.web import again, forms, plainly, shelf, soaking, swatch, timers
 from inkhorn.web.desk import Answer
 from inkhorn.web.fields import Bench, Choice, Field
 from inkhorn.web.room import Question, Room, question_of
@@ -62,7 +62,7 @@ def page(
         "after": after,
         "bench": bench,
         "question": question,
-        **(answers := _answers(room, after, question, things)),
+        **(answers := _answers(room, after, question, things, bench.pen)),
         "look": (look := _look(room, now_.recorded, said, patience)),
         "working": answers["working"] or (look is not None and look.working),
         "box": (asked_box := box(bench, said)),
@@ -100,7 +100,7 @@ def _look(room: Room, recorded: Sequence[Recorded], said: Said, patience: float)
     return room.look(recorded, int(said.receipt["number"]), patience=patience)
 
 
-def _answers(room: Room, after: int, question: Question, things: Any) -> dict[str, Any]:
+def _answers(room: Room, after: int, question: Question, things: Any, pen: str) -> dict[str, Any]:
     """Return estimate, counsel and comparison as far as they are known."""
     estimate = room.estimate(after)
     ready = question.vessel is not None and question.exemplar is not None
@@ -109,6 +109,7 @@ def _answers(room: Room, after: int, question: Question, things: Any) -> dict[st
     known = estimate.value or {"vessels": {}, "flags": []}
     full = _full(known["vessels"], question.vessel)
     skin = _skin(things)
+    page = plainly.page_ml(things, pen)
     return {
         "estimate": estimate,
         "counsel": counsel,
@@ -124,7 +125,9 @@ def _answers(room: Room, after: int, question: Question, things: Any) -> dict[st
         },
         "skin": swatch.hex_of(swatch.skin(skin)),
         "skin_name": skin.replace("-", " "),
-        "sentences": {name: vessels.sentences(figures, known.get("ess")) for name, figures in full.items()},
+        "sentences": {
+            name: plainly.sentences(figures, page, known.get("ess")) for name, figures in full.items()
+        },
         "rows": {name: vessels.rows(figures, known.get("ess")) for name, figures in full.items()},
         "flags": known.get("flags", []),
     }
