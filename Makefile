@@ -59,6 +59,7 @@ bench-closed-loop: $(VENV)/.dev
 
 bench-sentences: $(VENV)/.dev
 	$(BIN)/python benchmarks/sentences.py
+
 bench-web: $(VENV)/.dev
 	$(BIN)/python benchmarks/web.py
 
