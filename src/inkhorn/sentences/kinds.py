@@ -94,6 +94,9 @@ def _over(clause: Clause) -> bool:
     if clause.has("AHEAD", "P:until"):
         return False
     heads = [(verb, tense) for verb, tense in clause.verbs]
+    been = any(clause.said[t.start : t.end].casefold() == "been" for t in clause.dropped)
+    if been and any(tense == "doing" and verb in _LASTING for verb, tense in heads):
+        return True
     lasting = [tense for verb, tense in heads if verb in _LASTING]
     if not lasting:
         return False
@@ -251,6 +254,8 @@ def _rest(filled: Filled, clause: Clause) -> list[Entry]:
     cover = clause.single("COVER")
     if cover is not None:
         out["covered"] = cover.value == "covered"
+    elif clause.has("verb:store"):
+        out["covered"] = True
     token = filled.things.get("vessel")
     if token is not None and token.value == "?both":
         held = clause.scene.holding()
@@ -407,7 +412,17 @@ def _crystallise(filled: Filled, clause: Clause) -> list[Entry]:
     return [_named(filled, clause)]
 
 
+def _warm(filled: Filled, clause: Clause) -> list[Entry]:
+    if not clause.verbs and "for" not in filled.values and not clause.has("P:to", "P:until", "P:up_to"):
+        warm = filled.values.get("to", "that")
+        raise ask(
+            "to", f"Was it {warm}, or was it warmed to that?", mend="Say “it is at …” or “warmed it to …”"
+        )
+    return [_named(filled, clause)]
+
+
 _MAKERS: Mapping[str, Callable[[Filled, Clause], list[Entry]]] = {
+    "warm": _warm,
     "steep": _steep, "weather": _steep, "strain": _strain, "reduce": _reduce, "rest": _rest, "store": _store, "pour": _pour,
     "add": _add, "gather": _gather, "prepare": _prepare, "crystallise": _crystallise,
 }  # fmt: skip

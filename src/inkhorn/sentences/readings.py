@@ -520,7 +520,7 @@ def _what_of(n: _Noticing) -> str | None:
     if "density" in words:
         return "specific_gravity" if n.clause.has("NUMBER", "CONC") else None
     if words:
-        return words[0]
+        return "ten_drops" if drops and words[0] == "mass" else words[0]
     if drops and n.clause.has("MASS", "VOLUME") and not n.clause.has("LOT", "LIQUID_ADD"):
         return "ten_drops" if sum(1 for p in n.clause.phrases if p.amount) > 1 else None
     if n.clause.has("BARK") or "barkometer" in tools:
