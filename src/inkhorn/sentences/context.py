@@ -107,6 +107,14 @@ def _noun(p: _Place) -> Token | None:
     return None
 
 
+def _the_noun(p: _Place) -> Token | None:
+    """Read "the press", "a soak" as things: no order follows an article."""
+    article = p.last is not None and p.last.type == "FILL" and p.last.value == "det"
+    if article and p.token.type == "VERB" and p.token.tense == "order":
+        return attrs.evolve(p.token, type="WORD")
+    return None
+
+
 def _jar_of_a_lot(p: _Place) -> Token | None:
     """Pass over the jar in "a third of the plum-gum jar": it is the lot that is meant."""
     if p.token.type != "VESSEL" or p.last is None or p.last.type != "LOT":
@@ -146,5 +154,5 @@ def _right(p: _Place) -> Token | None:
 
 
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
-    _participle, _corked, _until_it, _thinned, _noun, _jar_of_a_lot, _left, _hot_water, _right,
+    _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right,
 )  # fmt: skip

@@ -336,6 +336,10 @@ def _new_support(made: _Making) -> Entry | None:
     ) and not _declares(clause, "support"):
         return None
     found = made.take("SKIN", "SUPPORT")
+    made.take("AGAIN")
+    made.used |= {
+        p.start for p in clause.phrases if p.bare and p.amount is not None and p.amount.type == "STRANGE"
+    }
     kinds = {_kind_of(p.thing, clause) for p in found if p.thing}
     kinds.discard("")
     if len(kinds) > 1 or (not found and not _declares(clause, "support")):

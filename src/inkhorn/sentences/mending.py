@@ -248,9 +248,13 @@ def _amend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[R
             "What should it say instead?",
             mend="Say what it should be",
         )
-    return Mended(
-        entries=({"kind": "amend", "entry": line.number, "replacement": {"at": line.raw["at"], **raw}},)
-    )
+    odd = [said[t.start : t.end] for t in later if t.type == "WORD"]
+    guesses = [f"I left out “{word}”" for word in odd]
+    newest = _last_recorded(scene)
+    if number is None and newest is not None and line.number != newest.number:
+        guesses.append(f"I take it for a correction of entry {line.number}")
+    amended = {"kind": "amend", "entry": line.number, "replacement": {"at": line.raw["at"], **raw}}
+    return Mended(entries=(amended,), guesses=tuple(guesses))
 
 
 def _after_dots(tokens: Sequence[Token]) -> list[Token]:
