@@ -78,7 +78,7 @@ class _Case:
             reach.would_reach(table, actions, max(2 * chance, value("counsel.unreachable"))) if far else ()
         )
         checks = check_first(table, pool, lambda k: self._said(pool.amounts[k]))
-        match = self._match(still, 0)
+        match = reach.match_chance(table, still)
         stop = not courses and (not checks or match >= value("counsel.enough"))
         return Counsel(
             vessel=table.vessel,
@@ -98,10 +98,6 @@ class _Case:
             note=self._note(pool, courses, found, fetch, checks, still, far=far, stop=stop),
             tried=pool.tried,
         )
-
-    def _match(self, outcome: Outcome, k: int) -> float:
-        near = outcome.distance[k] <= reach.match_within(self.table)
-        return float((near & outcome.flow_ok[k] & outcome.permanence_ok[k]).mean())
 
     def _said(self, amounts: Array) -> str:
         """Return in few words what one course is."""
@@ -136,7 +132,7 @@ class _Case:
         if not courses:
             parts.append(
                 sentences.leave_words(
-                    still.distance[0], self._match(still, 0), stop=stop, checks=bool(checks)
+                    still.distance[0], reach.match_chance(table, still), stop=stop, checks=bool(checks)
                 )
             )
         if aims.is_browned(table) or self.as_ == "new":
@@ -270,8 +266,6 @@ def _course(
             running *= 1 - amount
     has_iron = bool(np.median(composition.iron_total(state.liquor)) > 0)
     standing = _standing(outcome, 0)
-    near = outcome.distance[0] <= reach.match_within(table)
-    match = float((near & outcome.flow_ok[0] & outcome.permanence_ok[0]).mean())
     return Course(
         actions=tuple(entries),
         sentence=sentences.course_sentence(clauses, [actions[i] for i in used], has_iron=has_iron),
@@ -283,7 +277,7 @@ def _course(
             sentences.left_words(float(np.median(outcome.volume[0])), _page(table), table.keep),
         ),
         standing=standing,
-        match=match,
+        match=reach.match_chance(table, outcome),
         density_band={c: figure(outcome.strip[0, :, i], "1") for i, c in enumerate(strokes.CHANNELS)},
         cautions=_closing_last(cautions),
     )

@@ -13,7 +13,7 @@ from inkhorn.chemistry.hydrates import molar_mass
 from inkhorn.counsel.actions import ML, Action
 from inkhorn.counsel.result import Fetch
 from inkhorn.counsel.search import Pool, try_all
-from inkhorn.counsel.trial_run import Table, narrowed, try_courses
+from inkhorn.counsel.trial_run import Outcome, Table, narrowed, try_courses
 from inkhorn.handbook.load import group, value
 from inkhorn.replay import composition, dissolve, warmth
 from inkhorn.replay.draws import Draws
@@ -29,6 +29,12 @@ _TOLD = 2
 def match_within(table: Table) -> float:
     """Return the distance that counts as a match: a page whose own letters differ by more is matched among them."""
     return max(value("counsel.match"), table.goal.tolerance)
+
+
+def match_chance(table: Table, outcome: Outcome) -> float:
+    """Return the chance that the first course tried matches: colour, flow and iron all in order."""
+    near = outcome.distance[0] <= match_within(table)
+    return float((near & outcome.flow_ok[0] & outcome.permanence_ok[0]).mean())
 
 
 def nearest(pool: Pool) -> Array:
