@@ -39,6 +39,8 @@ STATES = {
     "trial": "/trial/t1",
     "the page": "/page/saltmere",
     "materials": "/materials",
+    "evening": "/evening",
+    "network": "/network",
 }
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
