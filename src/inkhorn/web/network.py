@@ -54,21 +54,20 @@ def _addresses() -> Iterator[str]:
         with socket.socket(socket.AF_INET, socket.SOCK_DGRAM) as probe:
             try:
                 probe.connect((target, 9))
-                yield _usable(probe.getsockname()[0])
+                yield from _usable(probe.getsockname()[0])
             except (OSError, ValueError):
                 continue
     try:
         for info in socket.getaddrinfo(socket.gethostname(), None, socket.AF_INET):
-            yield _usable(str(info[4][0]))
+            yield from _usable(str(info[4][0]))
     except (OSError, ValueError):
         return
 
 
-def _usable(text: str) -> str:
+def _usable(text: str) -> tuple[str, ...]:
+    """Return the address if another machine could come by it, else nothing."""
     address = ipaddress.ip_address(text)
-    if address.is_loopback or address.is_unspecified:
-        raise ValueError(text)
-    return text
+    return () if address.is_loopback or address.is_unspecified else (text,)
 
 
 def drawn(text: str) -> str:
