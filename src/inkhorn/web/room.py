@@ -24,7 +24,7 @@ from inkhorn.web.standing import Reader, Standing
 if TYPE_CHECKING:
     from inkhorn.workshop import Workshop
 
-_PATIENCE = 0.3  # how long the page waits for an answer that may be at hand, in seconds
+_PATIENCE = 0.1  # how long the page waits for an answer that may be at hand, in seconds
 
 
 @attrs.frozen(kw_only=True)
