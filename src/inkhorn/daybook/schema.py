@@ -87,7 +87,7 @@ def _number(value: Any, where: str) -> int:
     return value
 
 
-def _moment(value: Any, where: str) -> datetime:
+def moment(value: Any, where: str) -> datetime:
     """Read an ISO 8601 date and time; one with an offset is brought to local time."""
     mend = "Write it as 2026-09-12T10:15, with seconds or an offset if you like"
     if not isinstance(value, str):
@@ -189,7 +189,7 @@ def _may(name: str, read: Reader, says: str) -> Key:
 
 
 _COMMON = (
-    _need("at", _moment, "when it began: ISO 8601, local unless an offset is given"),
+    _need("at", moment, "when it began: ISO 8601, local unless an offset is given"),
     _may("who", _text, "who did or noticed it"),
     _may("note", _text, "a remark beside it"),
     _may("picture", _text, "a picture of it: its name in the workshop, or a file to keep"),

@@ -9,6 +9,7 @@ from typing import Any
 import attrs
 
 from inkhorn.daybook.book import Recorded
+from inkhorn.daybook.schema import moment
 from inkhorn.errors import InkhornError
 from inkhorn.report import lines
 from inkhorn.report.answers import Receipt
@@ -101,7 +102,7 @@ def say(
     key : str
         What comes again under the same key is kept once.
     """
-    now = datetime.fromisoformat(at) if isinstance(at, str) else at
+    now = moment(at, "at") if isinstance(at, str) else at
     now = (now or datetime.now().astimezone()).replace(tzinfo=None, microsecond=0)
     if as_remark:
         entry = {
