@@ -126,6 +126,31 @@ def extractable(
     return np.asarray(1 / (1 + np.exp(-(start + (end - start) * along))))
 
 
+def drawn_share(ratio: Floats, *, competes: Floats, reference: Floats) -> Array:
+    r"""Factor on what a steep can reach, for water in another proportion than that of reference.
+
+    Partition equilibrium: dry matter competes for what is soluble in it as so much water would.
+
+    .. math:: f(r) = \frac{r}{r + K} \cdot \frac{r_0 + K}{r_0}
+
+    Parameters
+    ----------
+    ratio : array_like
+        Water over dry matter, g/g.
+    competes : array_like
+        K, water that a gram of dry matter competes with, g/g.
+    reference : array_like
+        r0, where the factor is 1, g/g, > 0.
+
+    Returns
+    -------
+    ndarray
+        Factor, from 0 without water to 1 + K / r0 in a river.
+    """
+    water, held, usual = floats(ratio), floats(competes), floats(reference)
+    return np.asarray(water / np.maximum(water + held, 1e-12) * (usual + held) / usual)
+
+
 def peleg(t: Floats, k1: Floats, k2: Floats) -> Array:
     r"""Peleg's two-constant extraction curve.
 

@@ -11,7 +11,7 @@ from inkhorn.chemistry import extraction
 from inkhorn.replay import acid, warmth
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array, Liquor
-from inkhorn.replay.world import VesselState, World, but
+from inkhorn.replay.world import Metal, VesselState, World, but
 
 IRON, ALUMINIUM, ZINC = "iron", "aluminium", "zinc"
 _LINED = ("enamel", "glaz", "tinned", "lined", "stainless", "coated")
@@ -48,13 +48,16 @@ def dissolved(
 def _eaten(
     state: VesselState, seconds: Array | float, temperature: Array, world: World, draws: Draws
 ) -> tuple[VesselState, World]:
-    """Dissolve loose iron: mineral acid and iron(III) quickly, the weak acid of vinegar or plants slowly."""
+    """Dissolve loose iron: mineral acid and iron(III) quickly, the weak acid of vinegar or plants slowly.
+
+    How slowly goes with the surface of the metal, filings or nails, so that it is the lot's own.
+    """
     metal, liquor = state.metal, state.liquor
     if metal is None:
         return state, world
     faster = warmth.speed("vessel.energy", "vessel.reference", temperature, draws) * seconds
     quick = extraction.decayed(draws.of("metal/quick", "iron.neutralise.rate"), faster)
-    slow = extraction.decayed(draws.of("metal/slow", "iron.vinegar.rate"), faster)
+    slow = extraction.decayed(_slow_rate(metal, world, draws), faster)
     mineral, weak = acid.usable(liquor, draws)
     used, turned = mineral * quick + weak * slow, liquor["iron3"] * quick
     wanted = 0.5 * (used + turned)
@@ -64,6 +67,15 @@ def _eaten(
     world = but(world, hydrogen=world.hydrogen + 0.5 * used * fits)
     left = but(metal, iron=np.maximum(metal.iron - iron, 0.0))
     return but(state, liquor=liquor, metal=left), world.took_in(Liquor.of(draws.n, iron2=iron))
+
+
+def _slow_rate(metal: Metal, world: World, draws: Draws) -> Array:
+    """Return the rate at which weak acid eats a lot of metal, 1/s, (N,): it goes with the surface."""
+    rate = draws.of(f"lot:{metal.source}/slow", "iron.vinegar.rate")
+    lot = world.lots.get(metal.source)
+    if lot is None or lot.material != "iron-filings":
+        return rate
+    return rate * draws.of(f"lot:{metal.source}/surface", "iron.vinegar.filings")
 
 
 def _from_wall(

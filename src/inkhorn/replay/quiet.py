@@ -24,7 +24,8 @@ def soak(state: VesselState, seconds: Array | float, temperature: Array, draws: 
     A share rinses off broken cells at once, the rest follows the long-time
     limit of diffusion from spheres, first order with rate pi^2 D / a^2; D goes
     with temperature as Arrhenius says. What one soak can reach lies between
-    the cold and the hot share of the handbook, along the logit.
+    the cold and the hot share of the handbook, along the logit, and is less
+    where there is little water for the marc.
     """
     marc = state.marc
     if marc is None:
@@ -39,7 +40,8 @@ def soak(state: VesselState, seconds: Array | float, temperature: Array, draws: 
     washing = draws.of(f"lot:{marc.source}/washing.{marc.pieces}", f"extraction.washing.{marc.pieces}")
     # The share rinses off once, when the soak begins; what is left of the reach follows the slow law, so that a
     # soak in two parts draws what one in one part does.
-    most, slow = reach(marc, temperature, draws), extraction.slow_rate(diffusivity, radius)
+    most = np.minimum(reach(marc, temperature, draws) * among(marc, state.liquor["water"], draws), 1.0)
+    slow = extraction.slow_rate(diffusivity, radius)
     begun = np.asarray(marc.given) > 0
     left = np.maximum(most - marc.given, 0.0)
     drawn = left * extraction.released(np.where(begun, 0.0, washing), slow, seconds)
@@ -59,6 +61,16 @@ def reach(marc: Marc, temperature: Array, draws: Draws) -> Array:
         hot=value("extraction.extractable.hot"),
         cold_temperature=value("extraction.extractable.cold_temperature"),
         hot_temperature=value("extraction.extractable.hot_temperature"),
+    )
+
+
+def among(marc: Marc, water: Array, draws: Draws) -> Array:
+    """Return the factor on what a soak can reach for the water that the marc lies in, (N,)."""
+    soluble = composition.plant_solids(marc.inside) / np.maximum(1.0 - np.asarray(marc.given), NOTHING)
+    return extraction.drawn_share(
+        water / np.maximum(marc.solid + soluble, NOTHING),
+        competes=draws.of(f"lot:{marc.source}/competes", "extraction.partition.competes"),
+        reference=value("extraction.partition.reference"),
     )
 
 

@@ -40,6 +40,8 @@ _NAMES: tuple[tuple[str, str], ...] = (
     (r"lot:(?P<lot>[^/]+)/mass", "how much {lot} there was"),
     (r"lot:(?P<lot>[^/]+)/washing\..*", "share of the {lot} that washes out at once"),
     (r"lot:(?P<lot>[^/]+)/radius\..*", "size of the pieces of the {lot}"),
+    (r"lot:(?P<lot>[^/]+)/competes", "water that the {lot} competes with for its own tannin"),
+    (r"lot:(?P<lot>[^/]+)/(slow|surface)", "how quickly weak acid eats the {lot}"),
     (r"lot:(?P<lot>[^/]+)/reach", "share of the {lot} that the water can reach"),
     (r"lot:(?P<lot>[^/]+)/held", "liquor that the spent {lot} holds back"),
     (r"lot:(?P<lot>[^/]+)/sulfide", "sulfide in the {lot}"),

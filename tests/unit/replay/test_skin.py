@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from inkhorn.handbook.load import value
 from inkhorn.replay import acid, composition, skin, strokes
 from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.liquor import Liquor
@@ -36,7 +37,8 @@ def test_more_chalk_never_binds_less() -> None:
 
 def test_without_chalk_catechol_type_binds_least() -> None:
     """On an unchalked support an ink of bark holds less of its iron than one of galls of the same capacity."""
-    galls, bark = ink(gallotannin=0.06), ink(condensed=0.06 * 2.645 / 2.1)
+    of_galls, of_bark = value("binding.sites.gallotannin"), value("binding.sites.condensed")
+    galls, bark = ink(gallotannin=0.06), ink(condensed=0.06 * of_galls / of_bark)
     assert bound(galls, None) == pytest.approx(bound(bark, None), rel=1e-6)
     assert bound(bark, 0.0) < 0.75 * bound(galls, 0.0)
 
