@@ -32,6 +32,7 @@ _SHARES = {
     "eighth": (1, 8), "ninth": (1, 9), "tenth": (1, 10), "halve": (1, 2),
 }  # fmt: skip
 _A = frozenset({"a", "an", "one"})
+_NOUGHT = frozenset({"oh", "o", "nought", "naught", "zero"})
 _ORDER = (
     "mass",
     "volume",
@@ -108,8 +109,24 @@ def number(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
         word.text in _A and at + 1 < len(words) and words[at + 1].text == "hundred"
     ):  # fmt: skip
         value, end = _spelt(words, at)
-        return _and_a_half(words, end, value)
+        return _point(words, end, value) or _and_a_half(words, end, value)
     return None
+
+
+def _point(words: Sequence[Raw], end: int, value: float) -> tuple[float, str, int] | None:
+    """Read the "point oh four" of "one point oh four"."""
+    if end >= len(words) or words[end].text != "point":
+        return None
+    digits, step = "", end + 1
+    while step < len(words) and (
+        words[step].text in _NOUGHT or _SMALL.get(words[step].text, len(_SMALL)) in range(10)
+    ):
+        digits += "0" if words[step].text in _NOUGHT else str(_SMALL[words[step].text])
+        step += 1
+    if not digits:
+        return None
+    text = f"{value:g}.{digits}"
+    return float(text), text, step
 
 
 def _figures(words: Sequence[Raw], at: int) -> tuple[float, str, int]:
@@ -391,11 +408,14 @@ def _after_unit(words: Sequence[Raw], end: int) -> tuple[float, int] | None:
 
 def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
     """Read "a pint", "an ounce", "a litre and a half"."""
-    if words[at].text not in _A or at + 1 >= len(words):
+    another = words[at].text == "another"
+    if not (another or words[at].text in _A) or at + 1 >= len(words):
         return None
     step = at + 1
     skipped = words[step].text in ("good", "full", "scant", "further", "bare")
     unit = _unit(words, step + 1 if skipped and step + 1 < len(words) else step)
+    if another and (unit is None or unit[0] in ("drop", "drops")):
+        return None  # another jar is a jar, and another drop may be one on the skin
     if unit is None or len(words[step].text) < 2 or unit[0] in ("degC", "%"):
         strange = _match(words, step, _words()["strange"], 2)
         if strange:
@@ -449,7 +469,11 @@ def _share_of_unit(words: Sequence[Raw], at: int) -> Found | None:
     step = part[2]
     if step < len(words) and words[step].text == "of":
         step += 1
-    if step >= len(words) or words[step].text not in _A:
+    if step >= len(words):
+        return None
+    if part[0] == 1 / 2 and step == part[2] and len(words[step].text) > 2 and (near := _unit(words, step)):
+        return _of("0.5", *near)  # "half hour", "a half litre"
+    if words[step].text not in _A:
         return None
     unit = _unit(words, step + 1)
     if unit is None:

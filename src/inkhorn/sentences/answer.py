@@ -69,9 +69,10 @@ class Understood:
 class Ask(Exception):  # noqa: N818 - it is no error: it asks
     """Something is missing or ambiguous."""
 
-    def __init__(self, question: Question) -> None:
+    def __init__(self, question: Question, partial: Mapping[str, Any] | None = None) -> None:
         super().__init__(question)
         self.question = question
+        self.partial = dict(partial or {})
 
 
 def asking(question: Question) -> Ask:
@@ -79,6 +80,8 @@ def asking(question: Question) -> Ask:
     return Ask(question)
 
 
-def ask(field: str, text: str, *choices: str, mend: str = "") -> Ask:
-    """Return an `Ask` to be raised."""
-    return asking(Question(text=text, field=field, choices=choices, mend=mend))
+def ask(
+    field: str, text: str, *choices: str, mend: str = "", partial: Mapping[str, Any] | None = None
+) -> Ask:
+    """Return an `Ask` to be raised; `partial` is what is known of the entry already."""
+    return Ask(Question(text=text, field=field, choices=choices, mend=mend), partial)

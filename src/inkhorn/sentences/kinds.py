@@ -41,6 +41,10 @@ def vessel_of(token: Token | None, clause: Clause, key: str = "vessel") -> str:
     return clause.scene.vessel()
 
 
+#: Words of an amount that is what another step has left.
+_REST = ("rest", "remain", "left")
+
+
 def seconds(text: str) -> float:
     """Return a length of time in seconds; 0 if it is none."""
     try:
@@ -106,10 +110,26 @@ def _over(clause: Clause) -> bool:
 # ---------------------------------------------------------------- each kind
 
 
+def _rest_of(filled: Filled, clause: Clause) -> None:
+    """Ask of which vessel "the rest" is, where more than one may be meant."""
+    told = filled.taken.get("amount")
+    if filled.kind not in ("pour", "discard") or told is None or filled.values.get("amount") != "all":
+        return
+    key = "from" if filled.kind == "pour" else "vessel"
+    source, into = filled.things.get(key), filled.things.get("into")
+    words = clause.said[told.start : told.end].casefold()
+    if (source is not None and source.type == "VESSEL") or not any(w in words for w in _REST):
+        return
+    held = [name for name in clause.scene.holding() if into is None or name != into.value]
+    if len(held) > 1:
+        raise ask(key, "The rest of which vessel?", *held, mend="Name the vessel")
+
+
 def finish(filled: Filled, clause: Clause) -> list[Entry]:
     """Return the entries of a filled frame; raise `Ask` where something is missing."""
     for key, value in filled.values.items():
         _known_amount(key, value, filled)
+    _rest_of(filled, clause)
     maker = _MAKERS.get(filled.kind, _plain)
     both = any(p.thing is not None and p.thing.value == "?both" for p in clause.phrases)
     if both and filled.kind != "rest":

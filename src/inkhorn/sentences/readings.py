@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from typing import Any
 
@@ -15,6 +16,10 @@ from inkhorn.sentences.tokens import Token
 
 Entry = dict[str, Any]
 Made = tuple[list[Entry], list[Phrase]]
+#: "Until", with nothing that parts it from what follows.
+_UNTIL = re.compile(r"\b(?:un)?till?\b[^.,;]*$", re.IGNORECASE)
+#: How a liquor runs, from thinnest to thickest.
+BODIES = ("watery", "thin", "flows well", "thick", "drags")
 #: Verbs that may stand in a reading; any other makes the clause a step.
 _VERBS = frozenset(
     {"read", "rest", "give", "hold", "pour", "gather", "get", "run", "put", "dry", "mark", "dip", "lift", "fill", "photograph", "crush", "boil", "made", "declare", "have", "lose"}
@@ -263,6 +268,7 @@ def _than(n: _Noticing) -> bool:
     last = [p for p in n.free("PRONOUN") if p.thing and p.thing.value == "?last"]
     names = [settle(p.thing, "of") for p in trials if p.thing]
     if not trials:
+        _than_before(n, word)
         if n.clause.has("P:than", "TIME", "MOMENT", "amount", "VESSEL", "LIQUOR"):
             return False
         raise ask(
@@ -299,6 +305,31 @@ def _than(n: _Noticing) -> bool:
         n.take(phrase)
     n.add(f"trial:{first}", "than", f"{word} {other}")
     return True
+
+
+def _than_before(n: _Noticing, word: str) -> None:
+    """Ask how a vessel is now, where it is told to be other than it was: no reading compares it with a day gone by."""
+    if n.clause.has("amount", "LOT", "LIQUID", "MATERIAL", "SUPPORT", "PEN", "EXEMPLAR", "MARC"):
+        return
+    before = n.clause.has("MOMENT", "TIME") or (n.clause.has("VESSEL") and n.clause.has("P:than"))
+    if not before and n.clause.scene.things.trials:
+        return
+    if word in ("thinner", "thicker"):
+        of = n.vessel()
+        raise ask(
+            "value",
+            "How thick is it now: watery, thin, flows well, thick, or drags?",
+            *BODIES,
+            mend="Say how it runs now",
+            partial={"kind": "reading", "of": of, "what": "body"},
+        )
+    if word in ("darker", "paler") and n.clause.has("VESSEL"):
+        raise ask(
+            "value",
+            f"How dark it is, is told of a trial: {word} than which trial?",
+            *n.clause.scene.things.trials,
+            mend="Write a trial, and name the one beside it",
+        )
 
 
 def _of_trial(n: _Noticing) -> bool:
@@ -400,6 +431,17 @@ def _skin(n: _Noticing) -> bool:
         if len(chosen) != 1:
             return False
         what, word = "absorbency", chosen.pop()
+    elif words == {"?feathers"} and not n.clause.has("amount", "VESSEL", "LOT", "CALL", "DECLARE"):
+        of = n.subject("support")
+        raise ask(
+            "value" if of else "of",
+            "Does the skin drink the ink or blot it?"
+            if of
+            else "Which skin feathers: does it drink the ink or blot it?",
+            *(("drinks", "blots") if of else n.clause.scene.things.supports),
+            mend="Say the skin, and drinks or blots",
+            partial={"kind": "reading", "what": "absorbency", **({"of": of} if of else {})},
+        )
     elif not words and takes and n.clause.has("SUPPORT"):
         what, word = "absorbency", "takes"
     else:
@@ -533,6 +575,8 @@ def _what_of(n: _Noticing) -> str | None:
         return "specific_gravity"
     if "strip" in tools and n.clause.has("NUMBER") and not n.clause.has("CONC"):
         return "ph"
+    if "test strip" in tools and n.clause.has("CONC"):
+        return "total_iron"
     if _runs_out(n) and n.clause.has("TIME"):
         return "discharge"
     if n.clause.has("CONC", "PERCENT") and _gum(n):
@@ -719,7 +763,8 @@ def _warmth(n: _Noticing) -> bool:
     verbs = {verb for verb, _ in n.clause.verbs}
     what = n.what()
     named = what is not None and what.value == "temperature"
-    if named and not warm and n.clause.has("NUMBER"):
+    tool = "thermometer" in n.clause.said.casefold()
+    if (named or tool) and not warm and n.clause.has("NUMBER"):
         raise ask("value", "Degrees of which scale: C or F?", mend="Give it with its unit")
     if len(warm) != 1 or n.clause.has(
         "LOT", "LIQUID", "MATERIAL", "MASS", "VOLUME", "TIME", "P:to", "P:until"
@@ -746,6 +791,15 @@ def _body(n: _Noticing) -> bool:
     for phrase in n.free("SCALE"):
         value = phrase.thing.value if phrase.thing else ""
         sort, _, word = value.partition(":")
+        if value == "?mould" and not n.clause.has("TRIAL", "LOT", "SUPPORT", "amount", "PEN", "METHOD"):
+            raise ask(
+                "value",
+                "Spots of mould, or a skin of mould?",
+                "mould spots",
+                "mould skin",
+                mend="Say which of the two",
+                partial={"kind": "reading", "of": n.vessel(), "what": "surface"},
+            )
         if value in ("?thin", "?thick", "?flows"):
             sort, word = "body", {"?thin": "thin", "?thick": "thick", "?flows": "flows well"}[value]
         if sort not in ("body", "surface"):
@@ -753,6 +807,9 @@ def _body(n: _Noticing) -> bool:
         chosen.append((sort, word, phrase))
     if not chosen or n.clause.has("TRIAL", "LOT", "SUPPORT", "amount", "PEN", "METHOD"):
         return False
+    top = [phrase for sort, _, phrase in chosen if sort == "surface"]
+    if top and (n.clause.has("verb:put") or _UNTIL.search(n.clause.said[: top[0].start])):
+        return False  # "until a skin has formed" is how long, not what is there
     words = {(sort, word) for sort, word, _ in chosen}
     if len({sort for sort, _ in words}) != len(words):
         return False

@@ -226,7 +226,7 @@ def _read(said: str, clause: Clause) -> Reading | None:
         try:
             made = reader(clause)
         except Ask as asked:
-            found.append(Reading(cost=6, question=asked.question))
+            found.append(Reading(cost=6, question=asked.question, partial=asked.partial))
             continue
         if made is not None:
             entries, unread = made
