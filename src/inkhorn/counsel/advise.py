@@ -224,7 +224,7 @@ def _courses(
             continue
         outcome = try_courses(table, actions, amounts[None], order)
         loss = float(losses(table, outcome, actions, amounts[None]).mean())
-        if pool.foreseen(amounts, loss) < idle:
+        if not _harms(outcome, still) and pool.foreseen(amounts, loss) < idle:
             tried.append(
                 (pool.foreseen(amounts, loss), Candidate(amounts=amounts, loss=loss, order=order), outcome)
             )
@@ -236,6 +236,16 @@ def _courses(
         if not any(set(candidate.used) >= set(other.used) for other, _ in kept):
             kept.append((candidate, outcome))
     return [_course(table, actions, c, outcome, still) for c, outcome in kept[:MOST_COURSES]]
+
+
+def _harms(outcome: Outcome, still: Outcome) -> bool:
+    """Say whether a course would all but surely leave more iron than the tannin holds, and more than there is now.
+
+    Where iron is in excess already its limit is broken either way, and the loss alone would not mind more of it.
+    """
+    lasting = float(outcome.permanence_ok[0].mean())
+    worse = float(np.median(outcome.iron_ratio[0])) > float(np.median(still.iron_ratio[0]))
+    return worse and lasting < value("counsel.lasting_least")
 
 
 def _course(
