@@ -244,7 +244,8 @@ def _harms(outcome: Outcome, still: Outcome) -> bool:
     Where iron is in excess already its limit is broken either way, and the loss alone would not mind more of it.
     """
     lasting = float(outcome.permanence_ok[0].mean())
-    worse = float(np.median(outcome.iron_ratio[0])) > float(np.median(still.iron_ratio[0]))
+    # numbers-in-code: boiling, too, loses a little tannin; a tenth more iron is a difference
+    worse = float(np.median(outcome.iron_ratio[0])) > 1.1 * float(np.median(still.iron_ratio[0]))
     return worse and lasting < value("counsel.lasting_least")
 
 
