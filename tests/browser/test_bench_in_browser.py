@@ -10,10 +10,9 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page
 
-import inkhorn
 from inkhorn.web.app import create_app
 from support.browser import browser, served, until
-from support.fake_workshop import STORY, FakeWorkshop, story
+from support.fake_workshop import STORY, FakeWorkshop, few_days
 
 pytestmark = [
     pytest.mark.browser,
@@ -55,12 +54,8 @@ def chrome() -> Iterator[Browser]:
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Return the folder of a workshop in which a few days were recorded."""
-    monkeypatch.setattr(inkhorn, "Workshop", FakeWorkshop, raising=False)
-    path = tmp_path / "saltmere"
-    story(path)
-    yield path
-    FakeWorkshop.gate.set()
-    FakeWorkshop.folders.clear()
+    with few_days(tmp_path, monkeypatch) as path:
+        yield path
 
 
 @pytest.fixture

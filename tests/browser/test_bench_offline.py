@@ -9,10 +9,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route
 
-import inkhorn
 from inkhorn.web.app import create_app
 from support.browser import browser, served, until
-from support.fake_workshop import STORY, FakeWorkshop, story
+from support.fake_workshop import STORY, FakeWorkshop, few_days
 
 pytestmark = [
     pytest.mark.browser,
@@ -32,11 +31,8 @@ def chrome() -> Iterator[Browser]:
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Return the folder of a workshop in which a few days were recorded."""
-    monkeypatch.setattr(inkhorn, "Workshop", FakeWorkshop, raising=False)
-    path = tmp_path / "saltmere"
-    story(path)
-    yield path
-    FakeWorkshop.folders.clear()
+    with few_days(tmp_path, monkeypatch) as path:
+        yield path
 
 
 @pytest.fixture

@@ -9,12 +9,16 @@ from __future__ import annotations
 import hashlib
 import json
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Self
 
+import pytest
 from PIL import Image
 
+import inkhorn
 from inkhorn.daybook.book import Recorded, effective
 from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.daybook.pictures import with_kept
@@ -368,3 +372,15 @@ def story(path: Path) -> FakeWorkshop:
     for entry in STORY:
         workshop.record(entry)
     return workshop
+
+
+@contextmanager
+def few_days(folder: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+    """Put the stand-in in the workshop's place, record a few days in ``folder``, and forget them afterwards."""
+    monkeypatch.setattr(inkhorn, "Workshop", FakeWorkshop, raising=False)
+    path = folder / "saltmere"
+    story(path)
+    yield path
+    FakeWorkshop.gate.set()
+    FakeWorkshop.fault = None
+    FakeWorkshop.folders.clear()

@@ -13,17 +13,14 @@ from click.testing import CliRunner, Result
 
 import inkhorn
 from inkhorn.cli.main import COMMANDS, cli, command_of, made_ready
-from support.fake_workshop import STORY, FakeWorkshop, story
+from support.fake_workshop import STORY, FakeWorkshop, few_days
 
 
 @pytest.fixture
 def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Return the folder of a workshop in which a few days were recorded."""
-    monkeypatch.setattr(inkhorn, "Workshop", FakeWorkshop, raising=False)
-    path = tmp_path / "saltmere"
-    story(path)
-    yield path
-    FakeWorkshop.folders.clear()
+    with few_days(tmp_path, monkeypatch) as path:
+        yield path
 
 
 def run(*args: object, stdin: str | bytes | None = None) -> Result:

@@ -10,10 +10,9 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-import inkhorn
 from inkhorn.errors import EstimateError
 from inkhorn.web.app import create_app
-from support.fake_workshop import STORY, FakeWorkshop, story
+from support.fake_workshop import STORY, FakeWorkshop, few_days
 
 HERE = "http://127.0.0.1:8377"
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 64
@@ -27,13 +26,8 @@ def _client(path: Path, **more: object) -> TestClient:
 @pytest.fixture
 def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Return the folder of a workshop in which a few days were recorded."""
-    monkeypatch.setattr(inkhorn, "Workshop", FakeWorkshop, raising=False)
-    path = tmp_path / "saltmere"
-    story(path)
-    yield path
-    FakeWorkshop.gate.set()
-    FakeWorkshop.fault = None
-    FakeWorkshop.folders.clear()
+    with few_days(tmp_path, monkeypatch) as path:
+        yield path
 
 
 @pytest.fixture

@@ -12,11 +12,10 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-import inkhorn
 from inkhorn.web import again, timers
 from inkhorn.web.app import create_app
 from inkhorn.web.curve import curve
-from support.fake_workshop import STORY, FakeWorkshop, story
+from support.fake_workshop import STORY, FakeWorkshop, few_days
 
 HERE = "http://127.0.0.1:8377"
 PLACES = ("/", "/daybook", "/entry/5", "/trials", "/trial/t1", "/page/saltmere", "/materials")
@@ -25,11 +24,8 @@ PLACES = ("/", "/daybook", "/entry/5", "/trials", "/trial/t1", "/page/saltmere",
 @pytest.fixture
 def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
     """Return the folder of a workshop in which a few days were recorded."""
-    monkeypatch.setattr(inkhorn, "Workshop", FakeWorkshop, raising=False)
-    path = tmp_path / "saltmere"
-    story(path)
-    yield path
-    FakeWorkshop.folders.clear()
+    with few_days(tmp_path, monkeypatch) as path:
+        yield path
 
 
 @pytest.fixture
