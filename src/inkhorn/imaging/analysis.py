@@ -374,9 +374,9 @@ def _soiled(ink: Mask, lost: Floats, width: float, depth: float, settings: Setti
     count, labels = pieces(opened(ink.astype(np.uint8), disc(side)) > 0)
     if count == 1:
         return np.zeros_like(ink)
-    at = np.nonzero(labels)
-    flat = labels[at]
-    mean = np.bincount(flat, weights=lost[at], minlength=count) / np.maximum(
+    at = np.flatnonzero(labels)
+    flat = labels.ravel()[at]
+    mean = np.bincount(flat, weights=lost.ravel()[at], minlength=count) / np.maximum(
         np.bincount(flat, minlength=count), 1
     )
     pale = (mean < settings.soil_depth * depth).astype(np.uint8)
@@ -400,13 +400,13 @@ def _trimmed(ink: Mask, lost: Floats) -> Mask:
     ridge = (deep >= dilate(deep, square(3))) & (deep > 1)
     if not ridge.any():
         return ink
-    rows, columns = np.nonzero(ink & (deep <= 2))
-    peak = dilate(lost, square(3))[ridge]  # a ridge so deep has ink all round it
-    del deep  # large, like what follows
-    beside = nearest_of(ridge, rows, columns)
-    pale = lost[rows, columns] < peak[beside] / 2
+    marks, outline = np.flatnonzero(ridge), np.flatnonzero(ink & (deep <= 2))
+    del deep, ridge  # large, like what follows
+    peak = dilate(lost, square(3)).ravel()[marks]  # a ridge so deep has ink all round it
+    beside = nearest_of(ink.shape, marks, outline)
+    pale = lost.ravel()[outline] < peak[beside] / 2
     out = ink.copy()
-    out[rows[pale], columns[pale]] = False
+    out.ravel()[outline[pale]] = False
     return out
 
 

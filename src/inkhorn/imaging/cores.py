@@ -67,19 +67,21 @@ def gather(
     half = dilate(depth, disc(reach))
     # distances run from pixel centre to the nearest outside centre: the edge is half a pixel nearer
     noise = max(LEAST_RATIO, noise)
-    rows, columns = np.nonzero(depth >= min(settings.core_least, max(1.0, width / 4)))
-    inside = depth[rows, columns].astype(np.float64) - 0.5
-    full = 2 * half[rows, columns].astype(np.float64) - 1
+    at = np.flatnonzero(depth >= min(settings.core_least, max(1.0, width / 4)))
+    inside = depth.ravel()[at].astype(np.float64) - 0.5
+    full = 2 * half.ravel()[at].astype(np.float64) - 1
+    del depth, half  # as large as the picture
     kept = ndtr(inside / blur) + ndtr(np.maximum(full - inside, inside) / blur) - 1
     least = settings.core_faith
     enough = settings.core_few
     if np.count_nonzero(kept >= least) < enough:
         least = max(settings.core_faith_narrow, min(least, _level(kept, enough)))
     use = kept >= min(least, settings.core_wide)
-    rows, columns, kept = rows[use], columns[use], kept[use]
-    # what comes next is as large as a picture: first let go of what is done with
-    del depth, half, inside, full, use
-    weight = _weight(envelope, rows, columns)
+    at, kept = at[use], kept[use]
+    area = np.flatnonzero(envelope)
+    weight = np.bincount(nearest_of(envelope.shape, at, area), minlength=at.size).astype(np.float64)
+    del area, inside, full, use
+    rows, columns = np.divmod(at, envelope.shape[1])
     letter = _letters(envelope, rows, columns, width, settings)
     grid = np.array(support.shape[1::-1]) / envelope.shape[::-1]
     place = (np.column_stack([columns, rows]) + 0.5) * grid - 0.5
@@ -103,13 +105,6 @@ def gather(
         weight=weight,
         faith=float(least),
     )
-
-
-def _weight(area: Mask, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> NDArray[np.float64]:
-    core = np.zeros_like(area)
-    core[rows, columns] = True
-    beside = nearest_of(core, *np.nonzero(area))
-    return np.bincount(beside, minlength=len(rows)).astype(np.float64)
 
 
 def _sampled(grid: Floats, place: NDArray[np.float64]) -> Floats:

@@ -77,8 +77,8 @@ def measure(
     times = rng.multinomial(letters, np.full(letters, 1 / letters), int(settings.resamples)).astype(
         np.float64
     )
-    totals, lots = times @ count, (times @ light).swapaxes(0, 1)
-    every_again = times @ every
+    totals, every_again = _summed(times, count), _summed(times, every)
+    lots = np.stack([_summed(times, channel) for channel in light], axis=1)
     draws, splits = [], []
     others = zip(
         refit(mixture, middle, totals, noise, settings),
@@ -97,6 +97,11 @@ def measure(
         mixture=mixture,
         pooled=1 - float(np.count_nonzero(kept)) / max(1, int(np.count_nonzero(cores.deep))),
     )
+
+
+def _summed(times: NDArray[np.float64], each: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Return the sums over letters (S, B); so small a product only wakes the threads of a matrix library for nothing."""
+    return np.asarray(np.einsum("sl,lb->sb", times, each, optimize=False))
 
 
 def _grouped(letter: NDArray[np.int64], settings: Settings) -> tuple[NDArray[np.int64], int]:

@@ -106,35 +106,35 @@ def candidates(
     soft = gauss(lost, 1)
     slope = _slope(soft)
     above = sheet & (lost > low)
-    region, faded = above.astype(np.uint8), np.zeros_like(sheet)
+    region, faded = above.astype(np.uint8), np.zeros(sheet.shape, bool)
     if width:
-        place = np.nonzero(above)
+        place = np.flatnonzero(above)
         pale, usual = _blurred(lost, soft, slope, place, width=width, depth=depth, settings=settings)
-        faded[place[0][pale], place[1][pale]] = True
+        faded.ravel()[place[pale]] = True
         clear = ~widened(soft > settings.ghost_pale * depth, square(7))  # of the rims of deep ink
         if np.count_nonzero(above & clear) > settings.ghost_matters * len(pale):
             faded |= above & _without_own_edge(soft, usual, low, width=width, depth=depth, settings=settings)
             faded |= _leftovers(above & clear & ~faded, faded)
         region[faded] = 0
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(region, connectivity=8)
+    count, labels = cv2.connectedComponents(region, connectivity=8)
     if count == 1:
         return np.zeros_like(sheet), np.zeros_like(sheet)
-    inside = np.nonzero(region)
-    flat = np.asarray(labels[inside], dtype=np.intp)
+    inside = np.flatnonzero(region)
+    flat = np.asarray(labels.ravel()[inside], dtype=np.int64)
     deepest = np.zeros(count, np.float32)
-    np.maximum.at(deepest, flat, soft[inside])
+    np.maximum.at(deepest, flat, soft.ravel()[inside])
     steepest = np.zeros(count, np.float32)
-    np.maximum.at(steepest, flat, slope[inside])
-    size = np.asarray(stats)[:, cv2.CC_STAT_AREA]
+    np.maximum.at(steepest, flat, slope.ravel()[inside])
+    size = np.bincount(flat, minlength=count)
     sure = deepest > settings.high_share * depth
     sharp = steepest / np.maximum(deepest, 1e-6)
     usual = float(np.median(sharp[sure])) if sure.any() else 0.0
     fair = ~sure & (deepest > settings.ghost_depth * depth) & (sharp > usual / settings.ghost_softness)
     is_ink = (sure | fair) & (size >= settings.speck_area)
     is_ghost = ~is_ink & (size >= settings.speck_area)
-    ink = np.zeros_like(sheet)
-    ink[inside] = is_ink[flat]
-    faded[inside] = is_ghost[flat]
+    ink = np.zeros(sheet.shape, bool)
+    ink.ravel()[inside] = is_ink[flat]
+    faded.ravel()[inside] = is_ghost[flat]
     return ink, faded
 
 
@@ -142,7 +142,7 @@ def _blurred(
     lost: Floats,
     soft: Floats,
     slope: Floats,
-    place: tuple[NDArray[np.intp], ...],
+    place: NDArray[np.intp],
     *,
     width: float,
     depth: float,
@@ -155,8 +155,8 @@ def _blurred(
     the sheet it came through. The usual sharpness of the ink is returned too.
     """
     window = square(2 * round(width / 2 + 1) + 1)
-    sharp = dilate(slope, window)[place] / np.maximum(dilate(soft, window)[place], 1e-6)
-    here = lost[place]
+    sharp = dilate(slope, window).ravel()[place] / np.maximum(dilate(soft, window).ravel()[place], 1e-6)
+    here = lost.ravel()[place]
     deep = here > settings.soil_depth * depth
     if not deep.any():
         return np.zeros(len(here), bool), 0.0

@@ -19,6 +19,7 @@ Mask = NDArray[np.bool_]
 Codes = NDArray[np.uint8] | NDArray[np.uint16]
 
 _DEEP = np.iinfo(np.uint16).max
+_LEVELS = 4096  # numbers-in-code: levels finer than any noise
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -92,6 +93,20 @@ class Picture:
         if self._linear is not None:
             return self._linear[rows, columns]
         return _three(_light(np.ascontiguousarray(self._codes[rows, columns])))
+
+    def levels(self, rows: slice, columns: slice) -> tuple[Codes, Floats]:
+        """Return a rectangle (h, w, 3) as numbers of light levels, and the rising light of each level.
+
+        The file's own levels where there are 256; else 4096 whose roots are evenly apart.
+        """
+        if self._linear is None and self._codes.dtype == np.uint8:
+            part = np.ascontiguousarray(self._codes[rows, columns]).astype(np.uint8)
+            return np.asarray(
+                part if part.ndim == 3 else cv2.merge([part] * 3), dtype=np.uint8
+            ), _float_table()
+        root = np.sqrt(np.clip(self.part(rows, columns), 0, 1)) * (_LEVELS - 1)
+        levels = np.linspace(0, 1, _LEVELS) ** 2
+        return np.rint(root).astype(np.uint16), levels.astype(np.float32)
 
     def lit(self, rows: slice, columns: slice, light: Callable[[Floats], Floats]) -> NDArray[np.uint16]:
         """Return what a tone curve makes of a rectangle, in 65535 steps, uint16 (h, w, 3); 8-bit codes by table."""

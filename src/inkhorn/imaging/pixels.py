@@ -111,13 +111,14 @@ def inside_by(mask: Mask) -> Floats:
     return np.asarray(cv2.distanceTransform(mask.astype(np.uint8), cv2.DIST_L2, 5), dtype=np.float32)
 
 
-def nearest_of(mask: Mask, rows: NDArray[np.intp], columns: NDArray[np.intp]) -> NDArray[np.int64]:
-    """Return which pixel of a mask (its number in ``mask[mask]``) is nearest to each given one."""
-    away = np.equal(mask, False).view(np.uint8)
-    labels = cv2.distanceTransformWithLabels(away, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)[1]
-    order = np.zeros(int(np.count_nonzero(mask)) + 1, np.int64)
-    order[labels[mask]] = np.arange(len(order) - 1)
-    return np.asarray(order[labels[rows, columns]])
+def nearest_of(shape: tuple[int, int], marks: NDArray[np.intp], at: NDArray[np.intp]) -> NDArray[np.intp]:
+    """Return which of some marked pixels is nearest to each given one; all by their place in the flattened picture."""
+    away = np.ones(shape, np.uint8)
+    away.ravel()[marks] = 0
+    labels = cv2.distanceTransformWithLabels(away, cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL)[1].ravel()
+    order = np.zeros(marks.size + 1, np.intp)
+    order[labels[marks]] = np.arange(marks.size)
+    return np.asarray(order[labels[at]])
 
 
 def pieces(mask: Mask) -> tuple[int, NDArray[np.int32]]:

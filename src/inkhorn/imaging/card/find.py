@@ -60,15 +60,22 @@ def _markers(grey: NDArray[np.uint8], size: tuple[int, int]) -> dict[int, Array]
     found: dict[int, Array] = {}
     scale = np.array([size[0] / grey.shape[1], size[1] / grey.shape[0]])
     detector = _detector()
-    evened = cv2.createCLAHE(clipLimit=4, tileGridSize=(8, 8)).apply(grey)
-    for image in (grey, evened):
-        if len(found) >= value("card.markers_enough"):
-            break
-        quads, numbers, _ = detector.detectMarkers(image)
+    for evened in (False, True):
+        if evened:
+            if len(found) >= value("card.markers_enough") or not (found or _is_dark(grey)):
+                break
+            grey = np.asarray(cv2.createCLAHE(clipLimit=4, tileGridSize=(8, 8)).apply(grey), dtype=np.uint8)
+        quads, numbers, _ = detector.detectMarkers(grey)
         for quad, number in zip(quads, () if numbers is None else numbers.ravel(), strict=True):
             corners = (np.asarray(quad, float).reshape(4, 2) + 0.5) * scale - 0.5
             found.setdefault(int(number), corners)
     return found
+
+
+def _is_dark(grey: NDArray[np.uint8]) -> bool:
+    """Return whether a picture is so dark that black on white may be too near to each other for the search."""
+    # numbers-in-code: a median needs no more pixels
+    return float(np.median(grey[::8, ::8])) < value("card.dark")
 
 
 def _detector() -> cv2.aruco.ArucoDetector:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import attrs
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -64,18 +65,18 @@ def take_steps(picture: Picture, found: Found, measured: Mapping[str, float] | N
     for patch in found.card.patches:
         inside = pixels(picture, found, patch.sample(value("card.rim")))
         beside = [pixels(picture, found, band) for band in bands(found.card, patch)]
-        good = [band for band in beside if len(band) >= GROUPS]
-        if len(inside) < GROUPS or not good:
+        good = [band for band in beside if band.size >= GROUPS]
+        if inside.size < GROUPS or not good:
             continue
-        levels = np.array([np.median(band, axis=0) for band in good])
+        levels = np.array([band.median() for band in good])
         if len(levels) > 1 and levels[1].mean() < levels[0].mean() * (1 - value("card.paper_unlike")):
             levels = levels[:1]  # the strip lies over the inner band
         middles = [np.array(_middle(band)) for band in bands(found.card, patch)]
-        recorded.append(_groups(inside))
+        recorded.append(inside.groups())
         white.append(np.exp(np.log(np.maximum(levels, 1e-4)).mean(axis=0)))
         paper.extend(levels)
         places.extend(middles[: len(levels)])
-        burnt.append(float((good[0].max(axis=1) >= 1 - 1e-6).mean()))
+        burnt.append(good[0].burnt)
         kept.append(patch)
     known, own = np.array([_known(patch, measured) for patch in kept]).reshape(-1, 2).T
     share, period = np.array([p.share for p in kept]), np.array([p.period for p in kept])
@@ -126,32 +127,91 @@ def _middle(rect: Rect) -> tuple[float, float]:
     return rect[0] + rect[2] / 2, rect[1] + rect[3] / 2
 
 
-def pixels(picture: Picture, found: Found, rect: Rect) -> NDArray[np.float32]:
-    """Return recorded linear light of the pixels whose middle lies in a rectangle, (n, 3)."""
+@attrs.frozen(kw_only=True, eq=False)
+class Lights:
+    """The recorded light of the pixels of one place, counted by level.
+
+    Attributes
+    ----------
+    light : ndarray (K,)
+        Of each level, rising.
+    counts : ndarray (3, K)
+        Pixels at each level or below it, by channel.
+    burnt : float
+        Share of the pixels with a channel at full white.
+    """
+
+    light: Array
+    counts: Array
+    burnt: float
+
+    @property
+    def size(self) -> int:
+        """Return how many pixels there are."""
+        return int(self.counts[0, -1])
+
+    def median(self) -> Array:
+        """Return the median of each channel, (3,)."""
+        ranks = np.array([(self.size - 1) // 2, self.size // 2])
+        return np.array([self.light[np.searchsorted(c, ranks, side="right")].mean() for c in self.counts])
+
+    def groups(self) -> Array:
+        """Return each channel sorted and averaged in groups of equal size, (3, GROUPS)."""
+        edges = np.linspace(0, self.size, GROUPS + 1).round()
+        out = []
+        for counts in self.counts:
+            own = np.diff(counts, prepend=0)
+            below = np.concatenate([[0.0], np.cumsum(own * self.light)])
+            level = np.minimum(np.searchsorted(counts, edges, side="left"), counts.size - 1)
+            sums = below[level] + (edges - (counts - own)[level]) * self.light[level]
+            out.append(np.diff(sums) / np.diff(edges))
+        return np.array(out)
+
+
+_NONE = Lights(light=np.zeros(1), counts=np.zeros((3, 1)), burnt=0.0)
+
+
+def pixels(picture: Picture, found: Found, rect: Rect) -> Lights:
+    """Return the recorded linear light of the pixels whose middle lies in a rectangle."""
     left, top, width, height = rect
     corners = np.array([(left, top), (left + width, top), (left + width, top + height), (left, top + height)])
     at = found.place.to_px(corners)
     low = np.maximum(np.floor(at.min(axis=0)).astype(int), 0)
     high = np.minimum(np.ceil(at.max(axis=0)).astype(int) + 1, picture.shape[::-1])
     if (high <= low).any():
-        return np.empty((0, 3), np.float32)
-    # over a step the lens bends a line by far less than a pixel: each side is the line between its corners
-    x, y = np.arange(low[0], high[0]), np.arange(low[1], high[1])[:, None]
+        return _NONE
+    rows, columns = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
+    inside = (
+        _within(at, np.arange(low[0], high[0]), np.arange(low[1], high[1])) & picture.valid[rows, columns]
+    )
+    codes, light = picture.levels(rows, columns)
+    mask, size = inside.view(np.uint8), light.size
+    counts = [cv2.calcHist([codes], [k], mask, [size], [0, size]).ravel() for k in range(3)]
+    whole = float(counts[0].sum())
+    burnt = max(float(c[-1]) for c in counts)
+    if burnt:
+        burnt = float(np.count_nonzero((codes == size - 1).any(axis=2) & inside))
+    return Lights(
+        light=light.astype(np.float64),
+        counts=np.cumsum(np.array(counts, dtype=np.float64), axis=1),
+        burnt=burnt / max(1.0, whole),
+    )
+
+
+def _within(at: Array, x: NDArray[np.int64], y: NDArray[np.int64]) -> NDArray[np.bool_]:
+    """Return which pixels lie in a convex figure with corners ``at`` (n, 2): in each row, from its left side to its right.
+
+    Over a step the lens bends a line by far less than a pixel: each side is the line between its corners.
+    """
     ways = np.roll(at, -1, axis=0) - at
     ways *= np.sign(ways[0, 0] * ways[1, 1] - ways[0, 1] * ways[1, 0])
-    inside = np.ones((len(y), x.size), bool)
+    first, last = np.full(y.size, -np.inf), np.full(y.size, np.inf)
     for corner, way in zip(at, ways, strict=True):
-        inside &= way[0] * (y - corner[1]) >= way[1] * (x - corner[0])
-    rows, columns = slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0]))
-    inside &= picture.valid[rows, columns]
-    return np.asarray(picture.part(rows, columns)[inside], dtype=np.float32)
-
-
-def _groups(light: NDArray[np.float32]) -> Array:
-    """Return each channel sorted and averaged in groups of equal size, (3, GROUPS)."""
-    ordered = np.sort(
-        np.ascontiguousarray(light.T), axis=1
-    )  # one channel lies in a row: much the quicker to sort
-    edges = np.linspace(0, len(light), GROUPS + 1).round().astype(int)
-    sums = np.add.reduceat(ordered, edges[:-1], axis=1, dtype=np.float64)
-    return np.asarray(sums / np.diff(edges))
+        across = way[0] * (y - corner[1])
+        if way[1] > 0:
+            last = np.minimum(last, corner[0] + across / way[1])
+        elif way[1] < 0:
+            first = np.maximum(first, corner[0] + across / way[1])
+        else:
+            last = np.where(across >= 0, last, -np.inf)
+    return np.asarray((x >= first[:, None]) & (x <= last[:, None]))
