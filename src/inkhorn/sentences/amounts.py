@@ -60,6 +60,7 @@ class Found:
 
     qty: Qty
     end: int
+    guess: str = ""
 
     @property
     def type(self) -> str:
@@ -109,7 +110,9 @@ def number(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
         word.text in _A and at + 1 < len(words) and words[at + 1].text == "hundred"
     ):  # fmt: skip
         value, end = _spelt(words, at)
-        return _point(words, end, value) or _and_a_half(words, end, value)
+        if end < len(words) and words[end].text == "point":
+            return _point(words, end, value)  # None where no figure follows: it was not said out
+        return _and_a_half(words, end, value)
     return None
 
 
@@ -124,7 +127,13 @@ def _point(words: Sequence[Raw], end: int, value: float) -> tuple[float, str, in
         digits += "0" if words[step].text in _NOUGHT else str(_SMALL[words[step].text])
         step += 1
     if not digits:
-        return None
+        if step < len(words) and words[step].sort == "number" and words[step].text.isdigit():
+            digits, step = words[step].text, step + 1
+        elif step < len(words) and words[step].text in _TENS:
+            more, step = _spelt(words, step)  # "one point twenty five"
+            digits = f"{more:g}"
+        else:
+            return None
     text = f"{value:g}.{digits}"
     return float(text), text, step
 
@@ -174,7 +183,7 @@ def _spelt(words: Sequence[Raw], at: int) -> tuple[float, int]:
     value, end = 0.0, at
     while end < len(words):
         word = words[end].text
-        if word in _TENS:
+        if word in _TENS and (end == at or words[end - 1].text in ("hundred", "and", "thousand")):
             value += _TENS[word]
         elif word in _SMALL and (end == at or words[end - 1].text in (*_TENS, "hundred", "and", "thousand")):
             value += _SMALL[word]
@@ -239,6 +248,8 @@ def _hedged(found: Found | None, hedge: str, words: Sequence[Raw] = ()) -> Found
         hedge, end = hedge or tail[0], tail[1]
     if not hedge:
         return attrs.evolve(found, end=end)
+    if qty.dimension == "dilution":
+        return found
     return Found(attrs.evolve(qty, text=f"{hedge} {qty.text}", hedge=hedge), end)
 
 
@@ -258,6 +269,11 @@ def _dilution(words: Sequence[Raw], at: int) -> Found | None:
     if first is None:
         return None
     step = first[2]
+    if step + 1 < len(words) and words[step].text == ":" and first[0] == 1 and words[at].sort == "number":
+        ratio = number(words, step + 1)
+        if ratio and ratio[0] > 1 and ratio[1].isdigit() and len(ratio[1]) < 3 and len(words[step + 1].text) < 3:
+            text = f"1 in {ratio[0]:g}"
+            return Found(Qty(text=text, dimension="dilution"), ratio[2], f"1:{ratio[1]} as {text}")
     if step < len(words) and words[step].text in ("part", "drop", "to"):
         step += 1
     if step >= len(words) or words[step].text not in ("in", "to"):
@@ -365,21 +381,21 @@ def _measured(words: Sequence[Raw], at: int) -> Found | None:
     share = _after_unit(words, end)
     if share:
         return _of(f"{low[0] + share[0]:.6g}", name, share[1])
+    return _compound(words, figure, name, end) or _of(figure, name, end)
+
+
+def _compound(words: Sequence[Raw], figure: str, name: str, end: int) -> Found | None:
+    """Read the smaller unit behind a greater: "2 lb 3 oz", "an hour and twenty minutes", "1 h 30"."""
     more = number(words, end + 1 if end < len(words) and words[end].text == "and" else end)
-    if more and "/" not in more[1]:
-        second = _unit(words, more[2])
-        if (
-            second
-            and second[0] != name
-            and _dimension(second[0]) == _dimension(name)
-            and _smaller(second[0], name)
-        ):
-            found = _of(f"{figure} {name} {more[1]}", *second)
-            if found and _dimension(name) in ("mass", "volume", "time"):
-                return found
-        if name == "h" and more[0] < 60 and second is None and words[end].glued:
-            return _of(f"{figure} h {more[1]}", "min", more[2])
-    return _of(figure, name, end)
+    if more is None or "/" in more[1]:
+        return None
+    second = _unit(words, more[2])
+    if second and second[0] != name and _dimension(second[0]) == _dimension(name) and _smaller(second[0], name):
+        found = _of(f"{figure} {name} {more[1]}", *second)
+        return found if _dimension(name) in ("mass", "volume", "time") else None
+    if name == "h" and more[0] < 60 and second is None and (words[end].glued or more[0] >= 5 and words[end].sort == "number"):
+        return _of(f"{figure} h {more[1]}", "min", more[2])
+    return None
 
 
 def _size(value: float, unit: str) -> float:
@@ -429,7 +445,7 @@ def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
     share = _after_unit(words, end)
     if share:
         return _of(f"{1 + share[0]:.6g}", name, share[1])
-    return _of("1", name, end)
+    return _compound(words, "1", name, end) or _of("1", name, end)
 
 
 def _part(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
@@ -471,8 +487,9 @@ def _share_of_unit(words: Sequence[Raw], at: int) -> Found | None:
         step += 1
     if step >= len(words):
         return None
-    if part[0] == 1 / 2 and step == part[2] and len(words[step].text) > 2 and (near := _unit(words, step)):
-        return _of("0.5", *near)  # "half hour", "a half litre"
+    plain = step == part[2] and len(words[step].text) > 2 and part[1] in ("half", "a quarter", "three quarters")
+    if plain and (near := _unit(words, step)) and near[0] not in ("degC", "degF", "%"):
+        return _of(f"{part[0]:.6g}", *near)  # "half hour", "a half litre", "a quarter pound"
     if words[step].text not in _A:
         return None
     unit = _unit(words, step + 1)

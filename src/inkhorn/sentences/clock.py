@@ -10,41 +10,41 @@ import attrs
 from inkhorn.daybook.measures import measures
 from inkhorn.quantities import read_quantity
 from inkhorn.sentences import amounts
+from inkhorn.sentences.days import PARTS, WEEK, Day, day, is_at, meal
 from inkhorn.sentences.tokens import Raw
 from inkhorn.units import fold
 
-_DAYS = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_SHORT = {day[:3]: day for day in _DAYS} | {"tues": "tuesday", "thur": "thursday", "thurs": "thursday"}
-#: Hour of a part of a day that is told without one.
-_PARTS = {"morning": 9, "afternoon": 15, "evening": 19, "night": 21, "lunchtime": 12, "teatime": 16}
 _LEADS = {
-    "at": "at", "on": "at", "since": "since", "from": "since", "until": "until", "till": "until", "til": "until",
-    "to": "to", "by": "at", "around": "at", "about": "at",
+    "at": "at", "on": "at", "since": "since", "from": "since", "between": "since", "until": "until", "till": "until", "til": "until",
+    "to": "to", "by": "at", "around": "at", "about": "at", "circa": "at", "before": "near", "after": "near", "past": "near",
 }  # fmt: skip
-_MONTHS = (
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-)
+#: Words that make a lead less sharp: "just before noon", "shortly after nine".
+_SOFT = frozenset({"just", "shortly", "soon", "right", "ever", "exactly", "roughly", "only", "a", "bit", "little", "some", "time"})
+_HALF_DAY = 12
+
+
+@attrs.frozen(kw_only=True)
+class Clock:
+    """A time of day, whether its half of the day is sure, and the place after it."""
+
+    hour: int
+    minute: int = 0
+    sure: bool = False
+    end: int = 0
 
 
 @attrs.frozen(kw_only=True)
 class Moment:
-    """A told time: when, whether something began, ended or happened then, and whether it lies ahead."""
+    """A told time: when, whether something began, ended or happened then, and whether it lies ahead.
+
+    ``day_only`` where no hour was told; ``clock`` where no day was.
+    """
 
     at: datetime | None
     role: str = "at"
     ahead: bool = False
     day_only: bool = False
+    clock: Clock | None = None
 
 
 @attrs.frozen
@@ -55,59 +55,65 @@ class Told:
     end: int
 
 
-@attrs.frozen
-class _Clock:
-    hour: int
-    minute: int
-    sure: bool
-    end: int
-
-
 def moment(words: Sequence[Raw], at: int, now: datetime) -> Told | None:
     """Return the moment that begins at a place, its leading word included, or None."""
-    lead, start = "", at
-    while start < len(words) and words[start].text in _LEADS and start - at < 3:
-        step = _LEADS[words[start].text]
-        lead, start = (step if not lead or step in ("since", "until") else lead), start + 1
-    if start > at and _is(words, start, "the") and _is(words, start + 1, "morning"):
-        start += 1
-    ago = _ago(words, at, now) or (_ago(words, start, now) if start > at else None)
+    lead, start, near = _lead(words, at)
+    ago = _ago(words, at, now, "") or (_ago(words, start, now, lead) if start > at else None)
     if ago:
         return ago
+    if is_at(words, at, "and", "to", "till", "until", "-") and _after_between(words, at):
+        lead, start, near = "until", at + 1, False
     hedged = start > at and all(w.text in ("by", "around", "about") for w in words[at:start])
-    told = _moment(words, start, now, "" if hedged else lead)
-    if told is None:
+    found = _moment(words, start, now, "" if hedged else lead, ends=near)
+    if found is None:
         return None
-    end, when, day_only = told
-    if lead == "to" and when is not None:
-        return (
-            None
-            if not _after_since(words, at)
-            else Told(Moment(at=when, role="until", day_only=day_only), end)
-        )
-    return Told(
-        Moment(
-            at=when,
-            role=lead or "at",
-            ahead=when is not None and when > now + timedelta(minutes=1),
-            day_only=day_only,
-        ),
-        end,
-    )
+    end, when, day_only, clock = found
+    role = lead or "at"
+    if role == "to":
+        if not _after_since(words, at):
+            return None
+        role = "until"
+    ahead = when > now + timedelta(minutes=1)
+    return Told(Moment(at=when, role=role, ahead=ahead, day_only=day_only, clock=clock), end)
+
+
+def _lead(words: Sequence[Raw], at: int) -> tuple[str, int, bool]:
+    """Return what leads a moment in, the place after it, and whether it is "before" or "after"."""
+    lead, start, near = "", at, False
+    soft = at
+    while soft - at < 3 and is_at(words, soft, *_SOFT):
+        soft += 1
+    if soft > at and is_at(words, soft, "before", "after", "past", "on", "gone"):
+        start = soft
+        if is_at(words, start, "gone"):
+            return "at", start + 1, True
+    while start < len(words) and words[start].text in _LEADS and start - soft < 3:
+        step = _LEADS[words[start].text]
+        near = near or step == "near"
+        step = "at" if step == "near" else step
+        lead, start = (step if not lead or step in ("since", "until") else lead), start + 1
+    if start > at and is_at(words, start, "the") and is_at(words, start + 1, "morning") and not is_at(words, start + 2, "of"):
+        start += 1
+    return lead, start, near
 
 
 def _after_since(words: Sequence[Raw], at: int) -> bool:
     """Return whether a "from" stands before, so that a "to" ends a span."""
-    return any(
-        word.text in ("from", "since") or fold(word.text) in _DAYS for word in words[max(0, at - 8) : at]
-    )
+    return any(word.text in ("from", "since") or fold(word.text) in WEEK for word in words[max(0, at - 8) : at])
 
 
-def _ago(words: Sequence[Raw], at: int, now: datetime) -> Told | None:
+def _after_between(words: Sequence[Raw], at: int) -> bool:
+    return any(word.text == "between" for word in words[max(0, at - 6) : at]) and is_at(words, at, "and")
+
+
+def _ago(words: Sequence[Raw], at: int, now: datetime, lead: str) -> Told | None:
     if at >= len(words):
         return None
+    role = lead if lead in ("since", "until") else "at"
+    if is_at(words, at, "a") and is_at(words, at + 1, "moment") and is_at(words, at + 2, "ago"):
+        return Told(Moment(at=now, role=role), at + 3)
     found = amounts.amount(words, at)
-    if found is None or found.qty.dimension != "time" or found.end >= len(words):
+    if found is None or found.qty.dimension != "time" or found.end >= len(words) or not found.qty.figure:
         return None
     if words[found.end].text not in ("ago", "back", "earlier", "since"):
         return None
@@ -115,96 +121,69 @@ def _ago(words: Sequence[Raw], at: int, now: datetime) -> Told | None:
     when = now - length
     whole = length >= timedelta(days=1)
     if whole:
-        when = when.replace(hour=12, minute=0)
-        clock = _clock(words, found.end + 2, strict=False) if _is(words, found.end + 1, "at") else None
+        when = when.replace(hour=_HALF_DAY, minute=0)
+        clock = _clock(words, found.end + 2, strict=False) if is_at(words, found.end + 1, "at") else None
         if clock:
-            return Told(Moment(at=_settle(when, clock, "", now)), clock.end)
-    return Told(Moment(at=when, day_only=whole), found.end + 1)
+            return Told(Moment(at=settle(when, clock, "", now), role=role), clock.end)
+    return Told(Moment(at=when, role=role, day_only=whole), found.end + 1)
 
 
-def _is(words: Sequence[Raw], at: int, *texts: str) -> bool:
-    return at < len(words) and words[at].text in texts
+_Found = tuple[int, datetime, bool, Clock | None]
 
 
-def _moment(
-    words: Sequence[Raw], at: int, now: datetime, lead: str
-) -> tuple[int, datetime | None, bool] | None:
-    day = _day(words, at, now)
-    if day is not None:
-        date, part, end = day
-        step = end + 1 if _is(words, end, ",", "at", "around", "about") else end
-        step = step + 1 if step > end and _is(words, step, "at", "around", "about") else step
-        clock = _clock(words, step, strict=step == end or words[step - 1].text == ",") if date else None
-        if clock and date:
-            return clock.end, _settle(date, clock, part, now), False
-        if date is None:
-            return end, None, False
-        if part == "now":
-            return end, now, False
-        return end, date.replace(hour=_PARTS.get(part, 12), minute=0), True
+def _moment(words: Sequence[Raw], at: int, now: datetime, lead: str, *, ends: bool) -> _Found | None:
+    told = day(words, at, now)
+    if told is not None:
+        return _on_day(words, told, now)
+    mark = meal(words, at) if lead else None
+    if mark is not None:
+        hour = mark[0] + (1 if is_at(words, at - 1, "after") else -1 if is_at(words, at - 1, "before") else 0)
+        when = now.replace(hour=min(hour, 23), minute=0, second=0, microsecond=0)
+        end, date = mark[1], when
+        after = day(words, end, now)
+        if after and after.part != "now":
+            return after.end, when.replace(year=after.date.year, month=after.date.month, day=after.date.day), True, None
+        if date > now:
+            date = now if date - now < timedelta(hours=2) else date - timedelta(days=1)
+        return end, date, True, None
     clock = _clock(words, at, strict=not lead)
-    if clock is None:
+    if clock is None or (ends and not clock.sure and not _stops(words, clock.end)):
         return None
     end = clock.end
-    after = _day(words, end + 1 if _is(words, end, ",", "on", "in") else end, now)
-    if after and after[0] and after[1] != "now":
-        return after[2], _settle(after[0], clock, after[1], now), False
-    return end, _settle(None, clock, "", now), False
+    after = day(words, end + 1 if is_at(words, end, ",", "on") else end, now)
+    if after and (after.part != "now" or is_at(words, after.end - 1, "today")):
+        part = "" if after.part == "now" else after.part
+        return after.end, settle(after.date, clock, part, now), False, None
+    return end, settle(None, clock, "", now), False, clock
 
 
-def _day(words: Sequence[Raw], at: int, now: datetime) -> tuple[datetime | None, str, int] | None:
-    """Return the date, the part of the day, and the place after them."""
-    if at >= len(words):
-        return None
-    word, today = words[at].text, now.replace(second=0, microsecond=0)
-    if word == "this" and _is(words, at + 1, *_PARTS):
-        return today, words[at + 1].text, at + 2
-    if word == "yesterday":
-        part = words[at + 1].text if _is(words, at + 1, *_PARTS) else ""
-        return today - timedelta(days=1), part, at + (2 if part else 1)
-    if word == "last" and _is(words, at + 1, "night", "evening"):
-        return today - timedelta(days=1), words[at + 1].text, at + 2
-    if word == "today":
-        return (today, "now", at + 1)
-    if word == "tonight":
-        return today, "now", at + 1
-    if word == "just" and _is(words, at + 1, "now"):
-        return today, "now", at + 2
-    step = at + 1 if word in ("last", "on") and at + 1 < len(words) else at
-    name = fold(words[step].text)
-    name = _SHORT.get(name, name)
-    if name in _DAYS:
-        back = (today.weekday() - _DAYS.index(name)) % 7 or 7
-        part = words[step + 1].text if _is(words, step + 1, *_PARTS) else ""
-        return today - timedelta(days=back), part, step + (2 if part else 1)
-    return _date(words, at, today)
+def _stops(words: Sequence[Raw], at: int) -> bool:
+    """Return whether nothing follows that a bare figure could count."""
+    return at >= len(words) or words[at].sort == "mark" or words[at].text in ("and", "i", "we", "the", "with", "in", "then", "it")
 
 
-def _date(words: Sequence[Raw], at: int, today: datetime) -> tuple[datetime | None, str, int] | None:
-    """Read "the 6th", "the 6th of June", "12 September"."""
-    step = at + 1 if words[at].text == "the" else at
-    if not (step < len(words) and words[step].sort == "number" and words[step].text.isdigit()):
-        return None
-    number, end = int(words[step].text), step + 1
-    ordinal = _is(words, end, "st", "nd", "rd", "th") and words[end].glued
-    end = end + 1 if ordinal else end
-    month = end + 1 if _is(words, end, "of") else end
-    if month < len(words) and words[month].text in _MONTHS:
-        return _back(today, number, _MONTHS.index(words[month].text) + 1), "", month + 1
-    if ordinal and step > at:
-        return _back(today, number, None), "", end
-    return None
+def _on_day(words: Sequence[Raw], told: Day, now: datetime) -> _Found:
+    end = told.end
+    step = end + 1 if is_at(words, end, ",", "at", "around", "about", "from", "between", "since") else end
+    step = step + 1 if step > end and is_at(words, step, "at", "around", "about", "from", "between") else step
+    spans = any(is_at(words, n, "from", "between", "since") for n in range(end, step))
+    clock = _clock(words, step, strict=step == end or words[step - 1].text == ",") if not spans else None
+    if clock:
+        part = "" if told.part == "now" else told.part
+        return clock.end, settle(told.date, clock, part, now), False, None
+    if told.part == "now":
+        return end, now, False, None
+    when = told.date.replace(hour=told.hour, minute=0)
+    begins = PARTS.get(told.part, (0, 24))[1]
+    if when > now and when.date() == now.date() and now.hour >= begins:
+        when = now  # this afternoon, said at two
+    return end, when, True, None
 
 
-def _back(today: datetime, day: int, month: int | None) -> datetime | None:
-    for back in range(366):
-        date = today - timedelta(days=back)
-        if date.day == day and month in (None, date.month):
-            return date
-    return None
+# ---------------------------------------------------------------- the time of day
 
 
-def _clock(words: Sequence[Raw], at: int, *, strict: bool) -> _Clock | None:
+def _clock(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
     """Read a time of day; ``strict`` where a bare figure is none."""
     if at >= len(words):
         return None
@@ -212,17 +191,25 @@ def _clock(words: Sequence[Raw], at: int, *, strict: bool) -> _Clock | None:
     if step >= len(words):
         return None
     word = words[step].text
-    if word in ("noon", "midday", "midnight", "lunch"):
-        return _Clock(0 if word == "midnight" else 12, 0, True, step + 1)
+    if word == "12" and is_at(words, step + 1, "noon", "midnight"):
+        step, word = step + 1, words[step + 1].text
+    if word in ("noon", "midday", "midnight", "lunch", "noontime"):
+        return Clock(hour=0 if word == "midnight" else 12, sure=True, end=step + 1)
     if word == "morning" and not strict:
-        return _Clock(7, 0, True, step + 1)
+        return Clock(hour=7, sure=True, end=step + 1)
     minutes, after = _minutes(words, step)
-    if after and _is(words, after, "past", "to"):
+    span = is_at(words, at - 1, "from") and minutes <= _HALF_DAY and not is_at(words, step, "quarter", "half")
+    if after and is_at(words, after, "past", "to", "of", "before", "after") and not span:
         hour = amounts.number(words, after + 1)
-        if hour and hour[0] == int(hour[0]) and 1 <= hour[0] <= 12:
-            past = words[after].text == "past"
-            value = int(hour[0]) if past else int(hour[0]) - 1 or 12
+        american = words[after].text in ("of", "before", "after") and (strict or words[step].text == "half")
+        if hour and hour[0] == int(hour[0]) and 1 <= hour[0] <= _HALF_DAY and not american:
+            past = words[after].text in ("past", "after")
+            value = int(hour[0]) if past else int(hour[0]) - 1 or _HALF_DAY
             return _half_of_day(words, hour[2], value, minutes if past else 60 - minutes)
+    if word == "half" and not strict and step == at:
+        hour = amounts.number(words, step + 1)
+        if hour and hour[0] == int(hour[0]) and 1 <= hour[0] <= _HALF_DAY and not _measured(words, step + 1):
+            return _half_of_day(words, hour[2], int(hour[0]), 30)
     return _figure_clock(words, step, strict=strict) if step == at else None
 
 
@@ -231,51 +218,59 @@ def _minutes(words: Sequence[Raw], at: int) -> tuple[int, int]:
         return {"quarter": 15, "half": 30}[words[at].text], at + 1
     found = amounts.number(words, at)
     if found and found[0] == int(found[0]) and found[0] < 60:
-        end = found[2] + 1 if _is(words, found[2], "minutes", "min") else found[2]
+        end = found[2] + 1 if is_at(words, found[2], "minutes", "min", "mins") else found[2]
         return int(found[0]), end
     return 0, 0
 
 
-def _figure_clock(words: Sequence[Raw], at: int, *, strict: bool) -> _Clock | None:
+def _figure_clock(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
     word = words[at]
-    if word.sort == "number" and _is(words, at + 1, ":") and words[at + 1].glued and at + 2 < len(words):
+    digits = word.sort == "number" and word.text.isdigit()
+    if digits and is_at(words, at + 1, ":", "h") and words[at + 1].glued and at + 2 < len(words):
         after = words[at + 2].text
-        if (
-            after.isdigit()
-            and len(after) == 2
-            and int(after) < 60
-            and word.text.isdigit()
-            and int(word.text) < 24
-        ):
-            return _half_of_day(words, at + 3, int(word.text), int(after), sure=int(word.text) > 12)
-    if (
-        word.sort == "number"
-        and len(word.text) == 4
-        and word.text.isdigit()
-        and not strict
-        and not _measured(words, at)
-    ):
+        colon = words[at + 1].text == ":" or not strict
+        if colon and after.isdigit() and len(after) == 2 and int(after) < 60 and int(word.text) < 24:
+            return _half_of_day(words, at + 3, int(word.text), int(after), sure=int(word.text) > _HALF_DAY)
+    if digits and len(word.text) == 4 and not strict and not _measured(words, at):
         hour, minute = int(word.text[:2]), int(word.text[2:])
         if hour < 24 and minute < 60:
-            return _Clock(hour, minute, True, at + 1)
-    if word.sort == "number" and "." in word.text and not strict and not _measured(words, at):
+            return Clock(hour=hour, minute=minute, sure=True, end=at + 1 + is_at(words, at + 1, "hrs", "hours", "h"))
+    half = is_at(words, at + 1, "am", "pm", "a.m.", "p.m.")
+    if word.sort == "number" and "." in word.text and (half or not strict) and not _measured(words, at):
         hour_text, _, minute_text = word.text.partition(".")
-        if len(minute_text) == 2 and int(hour_text) < 24 and int(minute_text) < 60:
-            return _half_of_day(words, at + 1, int(hour_text), int(minute_text), sure=int(hour_text) > 12)
+        if hour_text and len(minute_text) == 2 and int(hour_text) < 24 and int(minute_text) < 60:
+            return _half_of_day(words, at + 1, int(hour_text), int(minute_text), sure=int(hour_text) > _HALF_DAY)
+    return _spoken(words, at, strict=strict)
+
+
+def _spoken(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
+    """Read "ten", "ten o'clock", "seven thirty", "tenish"."""
+    ish = words[at].text.removesuffix("ish")
+    told = is_at(words, at - 1, "around", "about", "at", "by") if at else False
+    if ish != words[at].text and (told or not strict):
+        named = amounts.number([attrs.evolve(words[at], text=ish)], 0)
+        return _half_of_day(words, at + 1, int(named[0]), 0) if named and 1 <= named[0] <= _HALF_DAY else None
     found = amounts.number(words, at)
     if found is None or found[0] != int(found[0]) or not 1 <= found[0] <= 24:
         return None
     hour, end = int(found[0]), found[2]
-    if _is(words, end, "o") and _is(words, end + 1, "clock"):
+    if is_at(words, end, "o") and is_at(words, end + 1, "clock"):
         return _half_of_day(words, end + 2, hour, 0)
-    if _is(words, end, "oclock"):
+    if is_at(words, end, "oclock"):
         return _half_of_day(words, end + 1, hour, 0)
-    told = _half_of_day(words, end, hour, 0)
-    if told.end > end:
-        return told
-    if strict or _measured(words, at) or _is(words, end, "in", "%", "-", "/", "°"):
+    more = amounts.number(words, end) if words[at].sort == "word" and not strict else None
+    if more and more[0] == int(more[0]) and 10 <= more[0] < 60 and not _measured(words, end):
+        return _half_of_day(words, more[2], hour, int(more[0]))
+    if (told or not strict) and is_at(words, end, "ish"):
+        return _half_of_day(words, end + 1, hour, 0)
+    plain = _half_of_day(words, end, hour, 0)
+    if plain.end > end:
+        return plain
+    if strict or _measured(words, at) or is_at(words, end, "%", "-", "/", "°"):
         return None
-    return told
+    if is_at(words, end, "in") and not (is_at(words, end + 1, "the") and is_at(words, end + 2, *PARTS)):
+        return None
+    return plain
 
 
 def _measured(words: Sequence[Raw], at: int) -> bool:
@@ -284,26 +279,27 @@ def _measured(words: Sequence[Raw], at: int) -> bool:
     return found is not None and found.qty.dimension != "number"
 
 
-def _half_of_day(words: Sequence[Raw], at: int, hour: int, minute: int, *, sure: bool = False) -> _Clock:
-    if _is(words, at, "am", "a.m.", "a.m"):
-        return _Clock(hour % 12, minute, True, at + 1)
-    if _is(words, at, "pm", "p.m.", "p.m"):
-        return _Clock(hour % 12 + 12, minute, True, at + 1)
-    if _is(words, at, "in", "at") and (_is(words, at + 1, "the") and _is(words, at + 2, *_PARTS)):
+def _half_of_day(words: Sequence[Raw], at: int, hour: int, minute: int, *, sure: bool = False) -> Clock:
+    for dotted, late in (("a", 0), ("p", 12)):
+        if is_at(words, at, f"{dotted}m", f"{dotted}.m.", f"{dotted}.m"):
+            return Clock(hour=hour % 12 + late, minute=minute, sure=True, end=at + 1)
+    if is_at(words, at, "sharp", "exactly", "precisely"):
+        at += 1
+    if is_at(words, at, "in", "at") and is_at(words, at + 1, "the") and is_at(words, at + 2, *PARTS):
         return _part_of_day(hour, minute, words[at + 2].text, at + 3)
-    if _is(words, at, "at") and _is(words, at + 1, "night"):
+    if is_at(words, at, "at") and is_at(words, at + 1, "night"):
         return _part_of_day(hour, minute, "night", at + 2)
-    return _Clock(hour, minute, sure, at)
+    return Clock(hour=hour, minute=minute, sure=sure, end=at)
 
 
-def _part_of_day(hour: int, minute: int, part: str, end: int) -> _Clock:
-    late = part in ("afternoon", "evening", "night") and hour < 12
-    return _Clock(hour + 12 if late else hour, minute, True, end)
+def _part_of_day(hour: int, minute: int, part: str, end: int) -> Clock:
+    late = part in ("afternoon", "evening", "night", "teatime") and hour < _HALF_DAY
+    return Clock(hour=hour + 12 if late else hour, minute=minute, sure=True, end=end)
 
 
-def _settle(date: datetime | None, clock: _Clock, part: str, now: datetime) -> datetime:
+def settle(date: datetime | None, clock: Clock, part: str, now: datetime) -> datetime:
     """Return the moment meant: of two halves of the day the last one gone by."""
-    hour, sure = clock.hour % 24, clock.sure or clock.hour > 12
+    hour, sure = clock.hour % 24, clock.sure or clock.hour > _HALF_DAY
     if part in ("afternoon", "evening", "night", "teatime"):
         hour, sure = (hour + 12 if hour < 12 else hour), True
     elif part == "morning":
@@ -318,4 +314,6 @@ def _settle(date: datetime | None, clock: _Clock, part: str, now: datetime) -> d
         return later
     if hour == 12:
         return at - timedelta(hours=12)
+    if date is not None:  # today: it can be neither yesterday nor to come
+        return at
     return at if at <= now else later - timedelta(days=1)

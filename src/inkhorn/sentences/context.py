@@ -102,7 +102,7 @@ def _thinned(p: _Place) -> Token | None:
 
 def _noun(p: _Place) -> Token | None:
     """Read "the drying shed" as a thing."""
-    if p.is_verb("dry", "wash", "skim", "mark") and p.token.tense == "doing" and p.before and p.comes("WORD"):
+    if p.is_verb("dry", "wash", "skim", "mark") and p.token.tense == "doing" and p.before and p.comes("WORD", "MANNER"):
         return attrs.evolve(p.token, type="WORD")
     return None
 
@@ -153,6 +153,21 @@ def _right(p: _Place) -> Token | None:
     )
 
 
+#: Steps that may be told to go on from now ("it is to be left for two days").
+_GOING_ON = frozenset({"rest", "steep", "weather", "store", "hold"})
+
+
+def _to_be(p: _Place) -> Token | None:
+    """Read "40 g still to be added" as a plan; pass over "to be" elsewhere."""
+    ahead = p.token.type == "AHEAD" and p.token.value == "ahead" and p.token.end - p.token.start <= len("are to be")
+    if p.token.type != "TOBE" and not ahead:
+        return None
+    verb = p.next is not None and p.next.type == "VERB" and p.next.tense == "past"
+    if verb and p.next is not None and p.next.value not in _GOING_ON:
+        return attrs.evolve(p.token, type="PLAN", value="will")
+    return _as_fill(p.token) if p.token.type == "TOBE" else None
+
+
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
-    _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right,
+    _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
 )  # fmt: skip

@@ -60,6 +60,7 @@ class Clause:
     scene: Scene
     said: str = ""
     dropped: tuple[Token, ...] = ()
+    joints: tuple[int, ...] = ()
 
     @functools.cached_property
     def verbs(self) -> tuple[tuple[str, str], ...]:

@@ -6,11 +6,15 @@ from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
 
+import attrs
+
 from inkhorn.daybook.measures import measures
 from inkhorn.daybook.schema import KINDS
 from inkhorn.errors import QuantityError
 from inkhorn.quantities import read_quantity
 from inkhorn.sentences.answer import ask, asking
+from inkhorn.sentences.clock import Clock
+from inkhorn.sentences.clock import settle as settle_clock
 from inkhorn.sentences.frames import Clause, Filled
 from inkhorn.sentences.questions import lacking
 from inkhorn.sentences.tokens import Token
@@ -21,6 +25,7 @@ _LASTING = frozenset(
     {"steep", "boil", "simmer", "rest", "warm", "hold", "weather", "give", "boil_off", "cool"}
 )
 _NIGHT = 21
+_NOON = 12
 
 
 def settle(token: Token, key: str) -> str:
@@ -58,10 +63,16 @@ def seconds(text: str) -> float:
 
 def timed(entry: Entry, clause: Clause) -> Entry:
     """Return an entry with when it began and how long it took."""
-    moments = [m for m in clause.moments() if m.at is not None]
-    begin = next((m for m in moments if m.role in ("at", "since")), None)
-    until = next((m for m in moments if m.role == "until"), None)
     now = clause.scene.now
+    moments = together([m for m in clause.moments() if m.at is not None], now)
+    begins = [m for m in moments if m.role in ("at", "since")]
+    begin = next(iter(begins), None)
+    until = next((m for m in moments if m.role == "until"), None)
+    if len({m.at for m in begins}) > 1:
+        first, second = (stamp(m.at).replace("T", " ") for m in begins[:2])
+        raise ask("at", f"Two times were told: was it {first} or {second}?", mend="Tell the time at which it began")
+    if until is not None and begin is not None and until.clock is not None:
+        until = attrs.evolve(until, at=_after(begin.at, until.clock))
     if begin is not None and begin.at > now + timedelta(minutes=1):
         raise ask("at", "That lies ahead: say it when it is done.", mend="Say it when it is done")
     at = begin.at if begin else None
@@ -86,6 +97,29 @@ def timed(entry: Entry, clause: Clause) -> Entry:
     if at is not None and at != now:
         entry = {"at": stamp(at), **entry}
     return entry
+
+
+def together(moments: list[Any], now: datetime) -> list[Any]:
+    """Return the moments of a clause: a day and an hour that stand apart are one ("yesterday … at nine")."""
+    day = next((m for m in moments if m.day_only and m.role == "at" and m.clock is None), None)
+    if day is None or not any(m.clock is not None for m in moments):
+        return moments
+    part = {True: ""}.get(day.at.hour == _NOON, "morning" if day.at.hour < _NOON else "evening")
+    return [
+        attrs.evolve(m, at=settle_clock(day.at, m.clock, part, now), clock=None if m.role == "at" else m.clock)
+        if m.clock is not None
+        else m
+        for m in moments
+        if m is not day
+    ]
+
+
+def _after(begin: datetime, clock: Clock) -> datetime:
+    """Return when a time of day first comes after something began."""
+    at = begin.replace(hour=clock.hour % 24, minute=clock.minute)
+    while at <= begin:
+        at += timedelta(hours=24 if clock.sure or clock.hour > _NOON else _NOON)
+    return at
 
 
 def stamp(at: datetime) -> str:

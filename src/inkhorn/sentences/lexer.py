@@ -43,7 +43,7 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
             attrs.evolve(w, text=right.get(w.start, w.text)) if w.sort == "word" else w for w in words
         )
         found = list(_Reader(mended, text, said, scene, known).read())
-        found = [attrs.evolve(t, guess=_guess(t, right, said)) for t in found]
+        found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
     return in_place(found)
 
 
@@ -165,7 +165,7 @@ class _Reader:
         found = amounts.amount(self.words, at)
         if found is None:
             return None
-        return self.token(found.type, found.qty.text, at, found.end, qty=found.qty), found.end
+        return self.token(found.type, found.qty.text, at, found.end, qty=found.qty, guess=found.guess), found.end
 
     # ------------------------------------------------------------ names and channels
 

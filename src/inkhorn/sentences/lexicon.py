@@ -12,6 +12,7 @@ import attrs
 
 from inkhorn.daybook.inventory import Inventory
 from inkhorn.daybook.names import known
+from inkhorn.sentences.degrees import degrees
 from inkhorn.sentences.tokens import folded
 from inkhorn.units import fold
 
@@ -49,6 +50,8 @@ def vocabulary() -> Mapping[tuple[str, ...], Word]:
         for value, phrases in words[kind].items():
             for phrase in phrases:
                 out[folded(phrase)] = Word(kind, value)
+    for phrase, value, degree in degrees(table("degrees")):
+        out.setdefault(phrase, Word("SCALE", value, degree))
     verbs = table("verbs")
     for value, bases in verbs["class"].items():
         for base in bases:

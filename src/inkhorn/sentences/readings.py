@@ -259,6 +259,44 @@ def _channels(n: _Noticing) -> bool:
 # ---------------------------------------------------------------- trials
 
 
+#: What a comparative says of a trial held against the original.
+_AGAINST = {
+    "darker": {"small": "a little dark", "": "too dark", "much": "far too dark"},
+    "paler": {"small": "a little pale", "": "too pale", "much": "far too pale"},
+    "same": {"small": "right", "": "right", "much": "right"},
+}
+
+
+def _beside_page(n: _Noticing) -> bool:
+    """Read "a touch darker than the roll": how deep a trial is against the original."""
+    scale = [p for p in n.free("SCALE") if p.thing and p.thing.value.startswith("than:")]
+    pages = list(n.free("EXEMPLAR"))
+    if len(scale) != 1 or not pages or scale[0].thing is None:
+        return False
+    word = scale[0].thing.value.partition(":")[2]
+    if word not in _AGAINST or n.clause.has("VESSEL", "SUPPORT", "amount"):
+        return False
+    page = n.take(pages[0]).thing
+    for phrase in (scale[0], *n.free("LIQUOR"), *n.free("WHAT")):
+        n.take(phrase)
+    value = _AGAINST[word][scale[0].thing.tense]
+    n.add(_a_trial(n), "depth", value, against=settle(page, "against") if page else None)
+    return True
+
+
+def _a_trial(n: _Noticing) -> str:
+    """Return the trial named, or the last one."""
+    name = n.subject("trial")
+    if name is not None:
+        return name
+    for phrase in n.free("PRONOUN"):
+        n.take(phrase)
+    last = n.clause.scene.trial()
+    if last is None:
+        raise ask("of", "Which trial?", mend="Name the trial")
+    return f"trial:{last}"
+
+
 def _than(n: _Noticing) -> bool:
     scale = [p for p in n.free("SCALE") if p.thing and p.thing.value.startswith("than:")]
     if len(scale) != 1:
@@ -350,6 +388,8 @@ def _of_trial(n: _Noticing) -> bool:
             sort, word = ("hue" if hue else "depth"), "right"
         elif value == "?flows":
             sort, word = "flow", "flows well"
+        elif value in _BARE_SHADES and len(scales) == 1:
+            _how_deep(n, value)
         if sort not in ("depth", "hue", "flow"):
             return False
         by_what.setdefault(sort, []).append(word)
@@ -385,6 +425,32 @@ def _of_trial(n: _Noticing) -> bool:
         more["against"] = settle(page, "against") if page else None
     n.add(name, sort, words[0], **more)
     return True
+
+
+#: Words that say a depth or a hue without saying how far it is off.
+_BARE_SHADES = {
+    "?dark": ("a little dark", "too dark", "far too dark", "right"),
+    "?pale": ("a little pale", "too pale", "far too pale", "right"),
+    "?blue": ("a little bluer", "bluer", "much bluer", "right"),
+    "?brown": ("a little browner", "browner", "much browner", "right"),
+}
+
+
+def _how_deep(n: _Noticing, value: str) -> None:
+    """Ask how far off it is, where only "dark" was said; of a pot nothing of it is read."""
+    if n.clause.has("amount", "LOT", "LIQUID", "MATERIAL", "SUPPORT", "PEN", "MARC", "CRYSTAL", "CALL"):
+        return
+    trial = n.clause.first("TRIAL")
+    if trial is None and (n.clause.has("VESSEL", "LIQUOR") or n.clause.scene.trial() is None):
+        raise ask(
+            "of", "Colour is told of a trial: which one?", *n.clause.scene.things.trials,
+            mend="Write a trial, and say how it looks against the original",
+        )  # fmt: skip
+    of = f"trial:{settle(trial.thing, 'of')}" if trial and trial.thing else f"trial:{n.clause.scene.trial()}"
+    raise ask(
+        "value", f"How {value[1:]} is it beside the original?", *_BARE_SHADES[value], mend="Say one of these words",
+        partial={"kind": "reading", "of": of, "what": "depth" if value in ("?dark", "?pale") else "hue"},
+    )  # fmt: skip
 
 
 def _length(n: _Noticing) -> bool:
@@ -822,5 +888,5 @@ def _body(n: _Noticing) -> bool:
 
 
 _READERS: Sequence[Callable[[_Noticing], bool]] = (
-    _picture, _channels, _than, _of_trial, _length, _skin, _named_figure, _weight_or_level, _warmth, _body,
+    _picture, _channels, _beside_page, _than, _of_trial, _length, _skin, _named_figure, _weight_or_level, _warmth, _body,
 )  # fmt: skip

@@ -47,6 +47,11 @@ class Segment:
     start: int = 0
     end: int = 0
 
+    @property
+    def plan(self) -> bool:
+        """Whether it is still to be done."""
+        return self.stance == WHY["PLAN"]
+
 
 def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
     """Return the segments of a sentence, each with its stance."""
@@ -54,7 +59,11 @@ def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
     for token in tokens:
         if token.type in SEPARATORS:
             rough.append((token.type, []))
-        else:
+        elif token.type == "REL" and any(t.type not in ("FILL", "SUBJECT") for t in rough[-1][1]):
+            rough.append(("REL", []))
+        elif token.type == "REL" and rough[-1][0] == "COMMA" and len(rough) > 1 and not rough[-1][1]:
+            rough[-1] = ("REL", [])
+        elif token.type != "REL":
             rough[-1][1].append(token)
     asked = {n - 1 for n, (joint, _) in enumerate(rough) if joint == "QUERY"}
     out: list[Segment] = []
@@ -112,6 +121,8 @@ def _segment(joint: str, inside: Sequence[Token], *, first: bool) -> Segment:
             and any(t.type not in ("FILL", "S") for t in inside[:place])
         ):
             dropped.append(token)  # "when I went up" in the midst asks nothing
+        elif token.type == "NOT" and kept and kept[-1].type == "PREP" and kept[-1].value == "until":
+            dropped.append(token)  # "until nothing was bigger than 3 mm"
         elif token.type in WHY:
             rest = [t for t in inside[place + 1 :] if t.type not in ("FILL", "S", "SUBJECT")]
             if (

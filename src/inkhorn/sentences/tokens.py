@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import unicodedata
 from typing import Any
 
 import attrs
@@ -103,6 +104,8 @@ def raws(said: str) -> tuple[Raw, ...]:
             continue
         found = _WORD.match(text, at)
         if not found:
+            if unicodedata.category(text[at]) in ("Sm", "Sc", "Sk", "No") or text[at] in "#@\\|_{}[]":
+                out.append(Raw(text[at], at, at + 1, _glued(out, at), "mark"))  # it may mean something: "2 × 5 g"
             at += 1
             continue
         at = _take(text, found, out)

@@ -1,0 +1,223 @@
+"""One clause: every frame and reader is tried on its phrases, and the reading that costs least is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+
+from inkhorn.sentences import making, readings
+from inkhorn.sentences.answer import Ask, Question
+from inkhorn.sentences.coordination import conjuncts
+from inkhorn.sentences.frames import Clause, Filled, fillings, words_of
+from inkhorn.sentences.kinds import finish
+from inkhorn.sentences.phrases import Phrase
+from inkhorn.sentences.reading import Reading, left_out
+from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.segments import Segment
+
+#: Terminals whose words tell something that an entry must hold.
+TELLING = frozenset(
+    {"VESSEL", "LOT", "LIQUID", "MATERIAL", "CRYSTAL", "MARC", "SUPPORT", "SKIN", "PEN", "CUT", "TRIAL", "EXEMPLAR", "NEWNAME", "MASS",
+     "VOLUME", "TIME", "LENGTH", "PERCENT", "STRANGE", "CONC", "VISCOSITY", "TEMP", "HEAT", "DILUTION", "BARK", "BRIX", "SHARE", "NUMBER", "ANGLE",
+     "CHANNELS", "TRIPLE", "FILE", "WHAT", "SCALE", "METHOD", "MOMENT"}
+)  # fmt: skip
+#: Kinds whose frames may hold nothing but their verb only where something is told beside it.
+_BARE_KINDS = frozenset({"rest", "steep", "weather", "gather", "neutralise"})
+#: Kinds of which two that share all else are two entries: each of two lots washed, each of two pots warmed.
+_EACH = frozenset(
+    {"add", "gather", "prepare", "warm", "rest", "skim", "store", "reduce", "discard", "reading", "mark", "neutralise"}
+)
+#: Verbs that by themselves are no step: a clause of them that is not understood may be left out, with a yes.
+_SAYING = frozenset({"read", "have", "hold", "give", "get", "put", "run", "made", "fall"})
+#: Verbs that make a lot ready, and are left out where they stand beside an addition.
+_READYING = ("grind", "crush", "dry", "wash", "sieve", "scrape")
+
+
+def clause_of(
+    said: str, parts: Sequence[Segment], cut: Sequence[tuple[Phrase, ...]], scene: Scene, lent: Sequence[Phrase] = ()
+) -> Reading:
+    """Return what some segments say as one clause.
+
+    Parameters
+    ----------
+    said : str
+        The whole sentence.
+    parts, cut : sequence
+        The segments, and the phrases of each.
+    scene : Scene
+        The bench.
+    lent : sequence of Phrase
+        Phrases of a clause before it that hold of it too ("and 8 g to the crock").
+    """
+    inside = tuple(p for group in cut for p in group)
+    words = (said[parts[0].start : parts[-1].end],)
+    weight = sum(1 for p in inside if p.type in TELLING or p.amount is not None or p.type == "VERB")
+    if parts[0].stance:
+        verbless = not any(p.type == "VERB" for p in inside)
+        rest = left_out(words) if verbless and any(p.amount or p.thing for p in inside) and parts[0].plan else ()
+        return Reading(cost=1 + weight, refused=parts[0].stance, unread=words, guesses=rest)
+    if any(part.contrast for part in parts):
+        return Reading(cost=0.5 + weight if len(parts) == 1 else 50, unread=words)
+    aside = tuple(said[part.aside[0].start : part.aside[-1].end] for part in parts if part.aside)
+    if any(t.qty is not None for part in parts for t in part.aside):
+        return Reading(cost=40, failed=True, unread=aside)
+    joints = tuple(part.start for part in parts[1:] if part.joint in ("AND", "COMMA"))
+    clause = Clause(
+        phrases=(*lent, *inside), scene=scene, said=said, dropped=tuple(t for part in parts for t in part.dropped), joints=joints,
+    )  # fmt: skip
+    found = _coordinated(said, clause)
+    told = bool(clause.moments())
+    if found is not None:
+        guesses = tuple(t.guess for p in inside for t in p.words if t.guess)
+        guesses = tuple(f"I read {g}" for g in dict.fromkeys(guesses))
+        return attrs.evolve(
+            found, unread=(*found.unread, *aside), guesses=(*found.guesses, *left_out(aside), *guesses), told=told
+        )
+    telling = [p for p in inside if p.type in TELLING or p.amount is not None]
+    grave = any(p.amount is not None or p.type in ("MOMENT", "NUMBER", "TRIPLE", "CHANNELS") for p in inside) or any(
+        p.type == "VERB" and p.thing and p.thing.value not in _SAYING for p in inside
+    )
+    if not telling:
+        return Reading(
+            idle=_says_something(inside), cost=1.5 if not any(p.type == "VERB" for p in inside) else 2, unread=words,
+        )  # fmt: skip
+    return Reading(cost=20 + weight, failed=True, unread=words, idle=not grave)
+
+
+def _coordinated(said: str, clause: Clause) -> Reading | None:
+    """Return the best reading of a clause, or of each of the things that it joins by "and"."""
+    whole = _read(said, clause)
+    each = conjuncts(clause)
+    if not each:
+        return whole
+    if any(p.type == "PRONOUN" and not all(p in one.phrases for one in each) for p in clause.phrases):
+        whole = None  # "warmed it and the pot"
+    parts = [_read(said, one) for one in each]
+    if any(part is None for part in parts):
+        return whole
+    kinds = {entry["kind"] for part in parts if part for entry in part.entries}
+    asked = next((part for part in parts if part and part.question), None)
+    if asked is None and (len(kinds) != 1 or not kinds <= _EACH):
+        return whole
+    cost = max(part.cost for part in parts if part) + 1 / 2
+    if asked is not None:
+        both = attrs.evolve(asked, cost=cost)
+    else:
+        both = Reading(
+            cost=cost,
+            entries=tuple(entry for part in parts if part for entry in part.entries),
+            unread=tuple(dict.fromkeys(word for part in parts if part for word in part.unread)),
+            guesses=tuple(dict.fromkeys(guess for part in parts if part for guess in part.guesses)),
+        )
+    return both if whole is None or both.cost <= whole.cost else whole
+
+
+def _read(said: str, clause: Clause) -> Reading | None:
+    """Return the best reading of a clause by any frame, or None."""
+    found: list[Reading] = []
+    for reader in (making.read, readings.read):
+        try:
+            made = reader(clause)
+        except Ask as asked:
+            found.append(Reading(cost=6, question=asked.question, partial=asked.partial))
+            continue
+        if made is not None:
+            entries, unread = made
+            odd = _odd(unread, clause)
+            found.append(
+                Reading(
+                    cost=1 + 0.2 * len(unread),
+                    entries=tuple(entries),
+                    unread=words_of(odd, said),
+                    guesses=_left_out(odd, said),
+                )
+            )
+    whole = sorted((f for f in fillings(clause) if not f.left and _telling(f)), key=lambda f: (f.lacking, f.rank))
+    found += [_finished(said, filled, clause) for filled in whole]
+    return min(found, key=lambda r: r.cost) if found else None
+
+
+def _telling(filled: Filled) -> bool:
+    """Return whether a frame holds more than its verb: "lovely weather" is no step."""
+    return bool(filled.things or filled.values) or filled.kind not in _BARE_KINDS
+
+
+def _finished(said: str, filled: Filled, clause: Clause) -> Reading:
+    rank = filled.rank / 100
+    if (
+        filled.kind == "add"
+        and clause.has("MATERIAL")
+        and not clause.has("VESSEL", "LIQUOR", "PRONOUN", "verb:add")
+    ):
+        rank += 1  # what is not on the shelf yet, and goes into nothing, is gathered
+    try:
+        entries = finish(filled, clause)
+        lost = _lost(filled)
+        if lost is not None:
+            return Reading(cost=7 + rank, question=lost, partial=entries[0])
+    except Ask as asked:
+        partial = {key: token.value for key, token in filled.things.items() if token.value} | filled.values
+        return Reading(
+            cost=6 + filled.lacking / 10 + rank,
+            question=asked.question,
+            partial={"kind": filled.kind, **partial},
+        )
+    odd = _odd([p for p in (*filled.unread, *filled.strange) if p.type not in ("PRONOUN", "LIQUOR")], clause)
+    told = words_of(odd, said)
+    return Reading(
+        cost=1 + 0.1 * len(told) + rank, entries=tuple(entries), unread=told,
+        guesses=(*_left_out(odd, said), *left_out(_readied(filled, clause))),
+    )  # fmt: skip
+
+
+def _odd(unread: Sequence[Phrase], clause: Clause) -> list[Phrase]:
+    """Return what was not read, things lent by a clause before apart."""
+    first = min((p.start for p in clause.phrases), default=0)
+    return [p for p in unread if p.start >= first]
+
+
+def _readied(filled: Filled, clause: Clause) -> list[str]:
+    """Return the words for grinding what was then added."""
+    if filled.kind != "add":
+        return []
+    return [
+        clause.said[p.start : p.end]
+        for p in clause.phrases
+        if p.sort == "single" and p.thing and p.thing.type == "VERB" and p.thing.value in _READYING
+    ]
+
+
+def _left_out(unread: Sequence[Phrase], said: str) -> tuple[str, ...]:
+    """Return what is to be confirmed because it was not read, words of tools and places apart."""
+    return left_out(words_of([p for p in unread if not (p.thing and p.thing.type == "MANNER")], said))
+
+
+def _says_something(inside: Sequence[Phrase]) -> bool:
+    """Return whether a clause that makes no entry has a verb or words of its own."""
+    return any(p.type in ("VERB", "WORD") for p in inside)
+
+
+def _lost(filled: Filled) -> Question | None:
+    """Return a question where something unknown stands where a name was wanted: "into the bucket"."""
+    for phrase in filled.strange:
+        word = bool(phrase.thing and phrase.thing.type == "WORD")
+        if (
+            phrase.prep in ("into", "to", "in")
+            and word
+            and "into" not in filled.things
+            and filled.kind in ("add", "pour", "strain", "steep", "weather")
+            and (phrase.prep != "in" or filled.kind != "add")
+        ):
+            return Question(
+                text="Into which vessel? I know none of that name.", field="into", mend="Name a vessel, or declare it first"
+            )
+        if (
+            phrase.prep in ("from", "off")
+            and filled.kind in ("pour", "discard", "crystallise")
+            and not {"from", "vessel"} & set(filled.things)
+        ):
+            return Question(
+                text="From which vessel? I know none of that name.", field="from", mend="Name a vessel, or declare it first"
+            )
+    return None

@@ -1,0 +1,76 @@
+"""When the steps of one sentence were done: a told time holds for what hangs on it, and none comes before its forerunner."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import datetime, timedelta
+from typing import Any
+
+from inkhorn.sentences.kinds import seconds, stamp
+from inkhorn.sentences.reading import Reading
+
+Entry = dict[str, Any]
+_HANGS = frozenset({"AND", "COMMA", "THEN", "BUT"})
+
+
+def in_turn(readings: Sequence[Reading], joints: Sequence[str], now: datetime) -> tuple[Entry, ...]:
+    """Return the entries of one clause after the other, each with a time that fits its turn.
+
+    A step that hangs on one with a told time ("this morning I strained it and added
+    40 g") begins where that ended. A step told before another is not later than it:
+    where no time was told of it, it ended when the other began.
+
+    Parameters
+    ----------
+    readings : sequence of Reading
+        What each clause says.
+    joints : sequence of str
+        The separator before each.
+    now : datetime
+        When it is said.
+    """
+    rows: list[tuple[Entry, bool]] = []
+    carried: datetime | None = None
+    for found, joint in zip(readings, joints, strict=True):
+        if joint not in _HANGS:
+            carried = None
+        for entry in found.entries:
+            told = found.told
+            if not told and carried is not None and _is_step(entry):
+                entry = _dated(entry, min(carried, now), now)
+                told = True
+            rows.append((entry, told))
+            if told and _is_step(entry):
+                carried = _at(entry, now) + _length(entry)
+    return _backwards(rows, now)
+
+
+def _backwards(rows: Sequence[tuple[Entry, bool]], now: datetime) -> tuple[Entry, ...]:
+    out: list[Entry] = []
+    later: datetime | None = None
+    for entry, told in reversed(rows):
+        if not _is_step(entry):
+            out.append(entry)
+            continue
+        if not told and later is not None and _at(entry, now) + _length(entry) > later:
+            entry = _dated(entry, later - _length(entry), now)
+        later = _at(entry, now)
+        out.append(entry)
+    return tuple(reversed(out))
+
+
+def _is_step(entry: Entry) -> bool:
+    return entry["kind"] not in ("amend", "void", "remark", "reading", "vessel", "support", "pen")
+
+
+def _at(entry: Entry, now: datetime) -> datetime:
+    return datetime.fromisoformat(entry["at"]) if "at" in entry else now
+
+
+def _length(entry: Entry) -> timedelta:
+    return timedelta(seconds=seconds(str(entry.get("for", ""))) if "for" in entry else 0)
+
+
+def _dated(entry: Entry, at: datetime, now: datetime) -> Entry:
+    rest = {key: value for key, value in entry.items() if key != "at"}
+    return rest if at == now else {"at": stamp(at), **rest}

@@ -1,0 +1,162 @@
+"""The best parting of a sentence into clauses, and the entries of one clause after the other."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+from typing import Any
+
+import attrs
+
+from inkhorn.daybook.book import Recorded
+from inkhorn.daybook.wire import decode
+from inkhorn.errors import InkhornError
+from inkhorn.sentences.clauses import clause_of
+from inkhorn.sentences.order import in_turn
+from inkhorn.sentences.phrases import Phrase, phrases
+from inkhorn.sentences.reading import Reading, left_out, not_read
+from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.segments import Segment
+
+Entry = dict[str, Any]
+#: What passing over a relative clause costs ("which I had soaked"); a yes is asked for it.
+_ASIDE = 2.5
+#: What borrowing the verb of the clause before costs.
+_LENT = 0.3
+_GOODS = frozenset({"LOT", "LIQUID", "MATERIAL", "CRYSTAL"})
+
+
+@attrs.frozen(kw_only=True)
+class _Sentence:
+    said: str
+    parts: tuple[Segment, ...]
+    cut: tuple[tuple[Phrase, ...], ...]
+
+    def clause(self, start: int, end: int, scene: Scene) -> Reading:
+        """Read some segments as one clause, with what the one before lends, or pass over them."""
+        parts, cut = self.parts[start:end], self.cut[start:end]
+        best = clause_of(self.said, parts, cut, scene)
+        for lent in self.lends(start, end):
+            found = clause_of(self.said, parts, cut, scene, lent)
+            if found.entries and found.cost + _LENT < best.cost:
+                best = attrs.evolve(found, cost=found.cost + _LENT)
+        if end - start == 1 and parts[0].joint == "REL" and best.cost > _ASIDE:
+            words = (self.said[parts[0].start : parts[0].end],)
+            best = Reading(cost=_ASIDE, unread=words, guesses=left_out(words))
+        return best
+
+    def lends(self, start: int, end: int) -> Iterator[tuple[Phrase, ...]]:
+        """Yield what the clause before may lend one that has no verb: its verb, and the thing of it."""
+        own = [p for group in self.cut[start:end] for p in group]
+        first = self.parts[start]
+        if not start or first.joint not in ("AND", "COMMA", "BUT", "STOP") or first.stance or any(p.type == "VERB" for p in own):
+            return
+        giver = next(
+            (n for n in range(start - 1, -1, -1) if any(p.type == "VERB" for p in self.cut[n])), None
+        )
+        if giver is None or self.parts[giver].stance or first.joint == "STOP":
+            return
+        before = [p for group in self.cut[giver:start] for p in group]
+        verbs = tuple(p for p in before if p.type == "VERB")
+        methods = () if any(p.type == "METHOD" for p in own) else tuple(p for p in before if p.type == "METHOD")
+        yield (*verbs, *methods)
+        goods = [p for p in before if p.type in _GOODS]
+        if goods and not any(p.type in _GOODS for p in own):
+            yield (*verbs, attrs.evolve(goods[-1], amount=None, prep=""))
+
+
+def best(said: str, parts: Sequence[Segment], scene: Scene) -> Reading:
+    """Return the cheapest parting of the segments into clauses, and what it says.
+
+    Parameters
+    ----------
+    said : str
+        The sentence.
+    parts : sequence of Segment
+        Its segments.
+    scene : Scene
+        The bench.
+    """
+    cost, starts, whole = _parting(said, parts, scene)
+    if any(part.joint == "REL" for part in parts):
+        main = [part for part in parts if part.joint != "REL"]
+        aside = [said[part.start : part.end] for part in parts if part.joint == "REL"]
+        if main and main[0] is parts[0]:
+            other = _parting(said, main, scene)
+            if other[0] + _ASIDE * len(aside) < cost - 1e-9:
+                found = _in_order(other[2], other[1], scene)
+                return attrs.evolve(found, guesses=(*found.guesses, *left_out(aside)), unread=(*found.unread, *aside))
+    return _in_order(whole, starts, scene)
+
+
+def _parting(said: str, parts: Sequence[Segment], scene: Scene) -> tuple[float, list[int], _Sentence]:
+    whole = _Sentence(said=said, parts=tuple(parts), cut=tuple(phrases(part.tokens) for part in parts))
+    count = len(parts)
+    found: list[tuple[float, tuple[int, ...]]] = [(0.0, ()), *((float("inf"), ()) for _ in range(count))]
+    for end in range(1, count + 1):
+        for start in range(end):
+            if found[start][0] == float("inf") or not _may_join(parts[start:end]):
+                continue
+            cost = found[start][0] + whole.clause(start, end, scene).cost
+            if cost < found[end][0] - 1e-9:
+                found[end] = (cost, (*found[start][1], start))
+    return found[count][0], [*found[count][1], count], whole
+
+
+def _may_join(parts: Sequence[Segment]) -> bool:
+    """Return whether segments may be one clause: of one stance, and no contrast in the midst."""
+    return len({part.stance for part in parts}) == 1 and all(part.joint != "THEN" for part in parts[1:])
+
+
+def _in_order(sentence: _Sentence, starts: Sequence[int], scene: Scene) -> Reading:
+    """Read the clauses one after the other, each in the scene that those before leave."""
+    whole: list[Reading] = []
+    joints: list[str] = []
+    for start, end in itertools.pairwise(starts):
+        found = sentence.clause(start, end, scene)
+        whole.append(found)
+        joints.append(sentence.parts[start].joint)
+        for entry in found.entries:
+            scene = _after(scene, entry)
+    return _together(whole, joints, scene)
+
+
+def _together(whole: Sequence[Reading], joints: Sequence[str], scene: Scene) -> Reading:
+    """Return the readings of the clauses as one."""
+    entries = tuple(entry for found in whole for entry in found.entries)
+    question = next((found.question for found in whole if found.question), None)
+    refused = next((found.refused for found in whole if found.refused), "")
+    unread = tuple(word for found in whole for word in found.unread)
+    guesses = tuple(guess for found in whole for guess in found.guesses if found.entries or entries)
+    failed = [found for found in whole if found.failed]
+    if question is None and failed:
+        grave = [found for found in failed if not found.idle] or ([] if entries else failed)
+        if grave:
+            question = not_read(grave[0].unread)
+        else:
+            guesses = (*guesses, *left_out([word for found in failed for word in found.unread]))
+    if entries:
+        entries = in_turn(whole, joints, scene.now)
+        guesses = (*guesses, *left_out([word for found in whole if found.idle and not found.failed for word in found.unread]))
+    return Reading(
+        cost=0,
+        entries=entries,
+        question=question,
+        refused="" if entries else refused,
+        unread=unread,
+        guesses=tuple(dict.fromkeys(guesses)),
+        partial=next((found.partial for found in whole if found.partial), {}),
+    )
+
+
+def _after(scene: Scene, entry: Entry) -> Scene:
+    """Return the scene after an entry that is not recorded yet."""
+    if entry["kind"] in ("amend", "void", "remark"):
+        return scene
+    raw = {"at": scene.now.isoformat(timespec="minutes"), **entry}
+    try:
+        typed = decode(raw)
+    except InkhornError:
+        return scene
+    number = max((line.number for line in scene.book), default=0) + 1
+    return scene.with_entry(Recorded(number=number, entry=typed, raw=raw, recorded_at=scene.now))
