@@ -212,7 +212,9 @@ def amount(words: Sequence[Raw], at: int) -> Found | None:
     known = _words()
     phrase = _match(words, at, known["phrase"], 4)
     if phrase:
-        return _phrase(*phrase)
+        found = _phrase(*phrase)
+        rest = any(w.text in ("rest", "remainder", "remained", "left", "remains") for w in words[at : phrase[1]])
+        return attrs.evolve(found, qty=attrs.evolve(found.qty, unit="rest")) if found and rest else found
     hedge, start = "", at
     hedged = _match(words, at, known["hedge"], 3)
     while hedged:
@@ -221,7 +223,9 @@ def amount(words: Sequence[Raw], at: int) -> Found | None:
     body = _body(words, start)
     if body is None and start > at:
         inner = _match(words, start, known["phrase"], 4)
-        return _hedged(_phrase(*inner), hedge) if inner else None
+        if inner:
+            return _hedged(_phrase(*inner), hedge)
+        body, hedge = _body(words, at), ""
     return _hedged(body, hedge, words) if body else None
 
 
@@ -430,6 +434,8 @@ def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
     step = at + 1
     skipped = words[step].text in ("good", "full", "scant", "further", "bare")
     unit = _unit(words, step + 1 if skipped and step + 1 < len(words) else step)
+    if unit and unit[0] == "s" and words[step].text == "second" and _goes_on(words, unit[1]):
+        return None  # a second jar
     if another and (unit is None or unit[0] in ("drop", "drops")):
         return None  # another jar is a jar, and another drop may be one on the skin
     if unit is None or len(words[step].text) < 2 or unit[0] in ("degC", "%"):
@@ -446,6 +452,11 @@ def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
     if share:
         return _of(f"{1 + share[0]:.6g}", name, share[1])
     return _compound(words, "1", name, end) or _of("1", name, end)
+
+
+def _goes_on(words: Sequence[Raw], at: int) -> bool:
+    """Return whether a thing follows, so that "a second" counts it."""
+    return at < len(words) and words[at].sort == "word" and words[at].text not in ("or", "to", "for", "and", "after", "before", "with", "then", "ago", "in")
 
 
 def _part(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:

@@ -28,6 +28,10 @@ class _Place:
     def is_verb(self, *classes: str) -> bool:
         return self.token.type == "VERB" and self.token.value in classes
 
+    def is_share(self) -> bool:
+        """Return whether the token is what another step has left."""
+        return self.token.qty is not None and self.token.qty.unit == "rest"
+
     def comes(self, *types: str) -> bool:
         """Return whether what follows is of one of some terminals."""
         return self.next is not None and self.next.type in types
@@ -67,6 +71,13 @@ def _participle(p: _Place) -> Token | None:
         and last.type == "COMMA"
         and p.comes("COMMA")
         and any(t.type == "PREP" or t.qty for t in p.rest)
+    ) or (
+        last is not None
+        and last.type == "COMMA"
+        and p.next is None
+        and any(t.type in ("LOT", "MATERIAL") for t in p.before)
+        and not any(t.type == "VERB" and t.value not in ("steep", "put", "rest") for t in p.before)
+        and any(t.qty for t in p.before)
     )
     if not (inside or apart):
         return None
@@ -117,11 +128,64 @@ def _the_noun(p: _Place) -> Token | None:
 
 def _jar_of_a_lot(p: _Place) -> Token | None:
     """Pass over the jar in "a third of the plum-gum jar": it is the lot that is meant."""
-    if p.token.type != "VESSEL" or p.last is None or p.last.type != "LOT":
+    if p.token.type != "VESSEL" or p.last is None or p.last.type not in ("LOT", "MATERIAL"):
         return None
+    if p.token.end - p.token.start <= len("packet") and p.token.start - p.last.end <= 1 and _holder(p.token):
+        return _as_fill(p.token)
     near = [t for t in p.before[-6:-1] if t.type != "FILL"]
     share = len(near) >= 2 and near[-1].value == "of" and near[-2].type == "SHARE"
     return _as_fill(p.token) if share else None
+
+
+_HOLDERS = ("jar", "bag", "sack", "tin", "box", "bottle", "packet")
+
+
+def _holder(token: Token) -> bool:
+    """Return whether a word may only be what a lot is kept in."""
+    return any(name.rpartition("-")[2] in _HOLDERS for name in token.names)
+
+
+def _by_the_laboratory(p: _Place) -> Token | None:
+    """Pass over "according to" before an instrument: what it says is a reading, no hearsay."""
+    return _as_fill(p.token) if p.token.type == "HEARSAY" and p.comes("INSTRUMENT") else None
+
+
+def _liquor_of(p: _Place) -> Token | None:
+    """Pass over what a liquor was made of where its vessel is told: "a pint of the gall liquor from the pot"."""
+    after = next((t for t in p.rest if t.type not in ("FILL", "S")), None)
+    if p.token.type not in ("LOT", "MATERIAL") or after is None or after.type != "LIQUOR":
+        return None
+    around = [*p.before, *p.rest]
+    drawn = any(
+        token.type == "PREP" and token.value in ("from", "off") and any(t.type == "VESSEL" for t in around[n + 1 : n + 4])
+        for n, token in enumerate(around)
+    )
+    return _as_fill(p.token) if drawn else None
+
+
+def _named_vessel(p: _Place) -> Token | None:
+    """Pass over the jar in "into a jar called sample-1" and "into a new jar, sample-1": the name is what is meant."""
+    rest = [t for t in p.rest if t.type not in ("FILL", "S")]
+    before = [t for t in p.before if t.type != "FILL"]
+    led = bool(before) and before[-1].type in ("PREP", "ARROW") and before[-1].value in ("into", "to", "in", "->")
+    if p.token.type == "VESSEL" and led and len(rest) > 1:
+        called = rest[0].type == "CALL" and rest[1].type == "NEWNAME"
+        apart = rest[0].type == "COMMA" and rest[1].type == "NEWNAME" and any(t.value == "new" for t in p.before[-2:])
+        return _as_fill(p.token) if called or apart else None
+    if p.token.type in ("CALL", "COMMA") and rest and rest[0].type == "NEWNAME" and before and before[-1].type == "VESSEL":
+        within = _Place(before[-1], tuple(p.before[: p.before.index(before[-1])]), (*p.before[p.before.index(before[-1]) + 1 :], p.token, *p.rest))
+        return _as_fill(p.token) if _named_vessel(within) else None
+    return None
+
+
+def _side_of(p: _Place) -> Token | None:
+    """Pass over the sides, the top or the surface in "off the sides of the trough"."""
+    if p.token.type != "WHAT" or p.token.value not in ("side", "surface", "raggedness", "deep"):
+        return None
+    after = [t for t in p.rest if t.type not in ("FILL", "S")][:2]
+    of_it = len(after) == 2 and after[0].value == "of" and after[1].type in ("VESSEL", "LIQUOR", "PRONOUN")
+    led = any(t.type == "PREP" and t.value in ("from", "off", "in", "into", "over", "on") for t in p.before[-2:])
+    return _as_fill(p.token) if of_it and led else None
 
 
 def _left(p: _Place) -> Token | None:
@@ -168,6 +232,40 @@ def _to_be(p: _Place) -> Token | None:
     return _as_fill(p.token) if p.token.type == "TOBE" else None
 
 
+def _rest_left(p: _Place) -> Token | None:
+    """Pass over "left the rest", told beside what was done with a part, where nothing follows of it."""
+    ends = p.next is None or p.next.type in ("COMMA", "STOP", "AND", "BUT", "THEN")
+    first = not any(t.type == "VERB" for t in p.before[:-1]) if p.is_share() else not any(t.type == "VERB" for t in p.before)
+    if p.is_share() and ends and not first and p.last is not None and p.last.type == "VERB" and p.last.value in ("rest", "hold"):
+        return _as_fill(p.token)
+    if p.is_verb("rest", "hold") and p.rest and p.rest[0].qty is not None and p.rest[0].qty.unit == "rest" and not first:
+        after = next((t for t in p.rest[1:] if t.type not in ("FILL", "S")), None)
+        return _as_fill(p.token) if after is None or after.type in ("COMMA", "STOP", "AND", "BUT", "THEN") else None
+    return None
+
+
+def _since(p: _Place) -> Token | None:
+    """Read "it has stood since", with nothing behind it, as lasting until now."""
+    lone = p.token.type == "PREP" and p.token.value == "since" and (p.next is None or p.next.type in ("COMMA", "STOP"))
+    return attrs.evolve(p.token, type="FILL", value="since") if lone else None
+
+
+def _bath(p: _Place) -> Token | None:
+    """Pass over the water in which a vessel stands: "stood the jar in hot water till it was lukewarm"."""
+    around = (*p.before, *p.rest)
+    steeps = any(t.type in ("LOT", "MATERIAL", "MARC") or (t.qty and t.qty.dimension in ("volume", "mass")) for t in around)
+    held = any(t.type in ("VESSEL", "LIQUOR", "PRONOUN") for t in p.before)
+    if steeps or not held:
+        return None
+    led = [t for t in p.before if t.type != "FILL"]
+    if p.token.type == "LIQUID" and len(led) > 1 and led[-1].type in ("TEMP", "FILL") and led[-2].value == "in":
+        return _as_fill(p.token)
+    if p.token.type == "TEMP" and p.comes("LIQUID") and led and led[-1].value == "in":
+        return _as_fill(p.token)
+    return None
+
+
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
     _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
+    _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
 )  # fmt: skip

@@ -136,7 +136,9 @@ def _weekday(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
     if step >= len(words):
         return None
     name = fold(words[step].text)
-    name = _SHORT.get(name, name)
+    led = is_at(words, step - 1, "last", "on", "since", "until", "till", "from", "this", "by") if step else False
+    if led or is_at(words, step + 1, ",", *PARTS):  # "sat" and "sun" by themselves are no days
+        name = _SHORT.get(name, name)
     if name not in WEEK:
         return None
     back = (today.weekday() - WEEK.index(name)) % 7 or 7

@@ -23,7 +23,7 @@ from inkhorn.sentences.tokens import Token
 #: A verb and a word that stands apart from it ("put it away"), and what they are together.
 _TOGETHER: Mapping[tuple[str, str], str] = MappingProxyType(
     {
-        ("pour", "away"): "discard", ("put", "away"): "store", ("pour", "out"): "discard", ("put", "out"): "discard",
+        ("pour", "away"): "discard", ("put", "away"): "store", ("pour", "out"): "discard",
         ("rest", "away"): "store", ("throw", "away"): "discard", ("throw", "out"): "discard", ("get", "down_to"): "boil", ("bring", "down_to"): "boil", ("bring", "down"): "boil", ("give", "away"): "discard",
         ("boil", "off"): "boil_off", ("boil", "away"): "boil_off", ("lift", "out"): "lift",
     }
@@ -48,6 +48,8 @@ _HARMLESS = frozenset(
     }
 )
 
+#: Steps that are done to all of a thing, so that "all of it" tells nothing more.
+_OF_ALL = frozenset({"prepare", "skim", "strain", "warm", "rest", "store", "reduce", "crystallise"})
 #: Prepositions that say too much to be passed over where nothing stands behind them.
 _MEANT = frozenset({"more_than", "less_than", "above", "until", "up_to", "than", "per", "since", "down_to"})
 
@@ -91,13 +93,16 @@ class Clause:
                 out.add(f"P:{phrase.prep}")
             if phrase.prep == "down_to":
                 out.add("DOWN")
-            if phrase.amount is not None:
+            if phrase.amount is not None and not _whole(phrase):
                 out |= {"amount", phrase.amount.type}
             out |= {m.type for m in phrase.mods}
             for token in phrase.words:
                 if token.type == "ARROW":
                     out.add("ARROW")
             thing = phrase.thing
+            after = next((p for p in self.phrases if p.start > phrase.start), None)
+            if thing is not None and thing.type in ("LOT", "MATERIAL") and after is not None and after.type == "LIQUOR" and not after.prep:
+                out.add("BROUGHT")
             if thing is not None and thing.type in ("LOT", "MATERIAL"):
                 out |= {
                     f"role:{self.scene.role(name) if thing.type == 'LOT' else role_of(name)}"
@@ -182,6 +187,8 @@ def fillings(clause: Clause) -> Iterator[Filled]:
     """Yield what each frame that may fit makes of a clause."""
     verbs = [verb for verb, _ in clause.verbs]
     for kind, frame in frames().items():
+        if kind in ("add", "gather", "steep") and "BROUGHT" in clause.features:
+            continue  # of a liquor of galls, no galls were added
         if clause.features & set(frame.get("without", ())):
             continue
         if frame.get("with") and not clause.features & set(frame["with"]):
@@ -199,18 +206,28 @@ def fillings(clause: Clause) -> Iterator[Filled]:
 def fill(kind: str, frame: Mapping[str, Any], clause: Clause) -> Filled:
     """Put the phrases of a clause into the slots of a frame."""
     out = Filled(kind=kind, rank=frame["rank"])
-    named = [p for p in clause.phrases if p.sort == "phrase" and p.thing is not None]
+    phrases = _told_better(clause.phrases)
+    named = [p for p in phrases if p.sort == "phrase" and p.thing is not None]
     sure = [p for p in named if p.thing and p.thing.type not in DEFERRED]
     loose = [p for p in named if p not in sure]
     for phrase in (*sure, *loose):
         if not _take_thing(out, frame, phrase):
             (out.unread if phrase in loose and phrase.amount is None else out.left).append(phrase)
-    for phrase in clause.phrases:
-        if phrase.bare and not _take_amount(out, frame, phrase):
+    for phrase in phrases:
+        if phrase.bare and not _take_amount(out, frame, phrase) and not (_whole(phrase) and out.kind in _OF_ALL):
             out.left.append(phrase)
     for phrase in clause.phrases:
         _rest(out, frame, phrase)
     return out
+
+
+def _told_better(phrases: Sequence[Phrase]) -> Sequence[Phrase]:
+    """Drop a measure that nobody can turn into a figure where the figure is told beside it: "a bottle of it, 100 ml"."""
+    figures = [p for p in phrases if p.bare and p.amount and p.amount.type in ("MASS", "VOLUME") and not p.prep]
+    vague = [p for p in phrases if p.thing and p.qty is not None and p.qty.dimension == "unknown" and p.type in ("LOT", "MATERIAL")]
+    if len(figures) != 1 or len(vague) != 1:
+        return phrases
+    return [attrs.evolve(p, amount=None) if p is vague[0] else p for p in phrases]
 
 
 def _take_thing(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> bool:
@@ -226,6 +243,10 @@ def _take_thing(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> bool:
             continue
         if phrase.qty is not None:
             amount = slot.get("amount")
+            if amount is None and _whole(phrase) and out.kind in _OF_ALL:
+                out.things[key] = thing
+                out.taken.setdefault(key, phrase)
+                return True
             if amount is None or phrase.qty.dimension not in slot["dims"] or amount in out.values:
                 continue
             out.values[amount] = phrase.qty.text
@@ -278,12 +299,19 @@ def _rest(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> None:
             out.unread.append(phrase)
         elif (
             (kind in ("SCUM", "SCALE") and out.kind == "skim")
+            or (kind == "WHAT" and out.kind == "skim" and phrase.thing is not None and phrase.thing.value == "surface")
             or (kind == "AGAIN" and out.kind in ("add", "reduce", "gather", "rest"))
+            or (kind == "AGAIN" and phrase.thing is not None and phrase.thing.value == "another")
             or (kind == "CALL" and any("NEWNAME" in slot["things"] for slot in frame["slot"]))
         ):
             return
         elif "text" not in frame:
             out.left.append(phrase)
+
+
+def _whole(phrase: Phrase) -> bool:
+    """Return whether an amount is all there is."""
+    return phrase.qty is not None and phrase.qty.text == "all"
 
 
 def words_of(phrases: Sequence[Phrase], said: str) -> tuple[str, ...]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Mapping
 from datetime import datetime, timedelta
 from typing import Any
@@ -84,9 +85,10 @@ def timed(entry: Entry, clause: Clause) -> Entry:
             "Was that done, or is it to be done?",
             mend="Say it as it was done: “the ink got 5 g of gum”",
         )
+    lasting = any(t.type == "FILL" and t.value == "since" for t in clause.dropped)
     takes = "for" in KINDS[entry["kind"]].all_keys
     if takes and "for" not in entry and at is not None:
-        end = until.at if until else now if begin and begin.role == "since" else None
+        end = until.at if until else now if begin and (begin.role == "since" or lasting) else None
         if end is not None and end > at:
             entry["for"] = f"{(end - at).total_seconds() / 3600:g} h"
     length = entry.get("for")
@@ -147,7 +149,10 @@ def _over(clause: Clause) -> bool:
 def _rest_of(filled: Filled, clause: Clause) -> None:
     """Ask of which vessel "the rest" is, where more than one may be meant."""
     told = filled.taken.get("amount")
-    if filled.kind not in ("pour", "discard") or told is None or filled.values.get("amount") != "all":
+    rest = next((p for p in clause.phrases if p.bare and p.qty is not None and p.qty.unit == "rest"), None)
+    if told is None and rest is not None and filled.kind in ("rest", "store", "warm", "reduce", "skim"):
+        told = rest
+    elif filled.kind not in ("pour", "discard") or told is None or filled.values.get("amount") != "all":
         return
     key = "from" if filled.kind == "pour" else "vessel"
     source, into = filled.things.get(key), filled.things.get("into")
@@ -164,6 +169,9 @@ def finish(filled: Filled, clause: Clause) -> list[Entry]:
     for key, value in filled.values.items():
         _known_amount(key, value, filled)
     _rest_of(filled, clause)
+    for key in [key for key in filled.values if key.startswith("-")]:
+        filled.values.pop(key)
+        filled.unread.append(filled.taken[key])
     maker = _MAKERS.get(filled.kind, _plain)
     both = any(p.thing is not None and p.thing.value == "?both" for p in clause.phrases)
     if both and filled.kind != "rest":
@@ -267,6 +275,8 @@ def _strain(filled: Filled, clause: Clause) -> list[Entry]:
     return [_named(filled, clause)]
 
 
+#: Verbs that say how a vessel was put away: it was shut.
+_SHUT = r"seal|cork|stopper|close|shut|cap|screw|lid"
 _LEFT = {
     "half": "half", "a third": "two thirds", "a quarter": "three quarters", "a fifth": "four fifths", "a sixth": "five sixths",
     "an eighth": "seven eighths", "a eighth": "seven eighths", "a tenth": "nine tenths", "two thirds": "a third", "three quarters": "a quarter",
@@ -333,6 +343,8 @@ def _store(filled: Filled, clause: Clause) -> list[Entry]:
     after = [p for p in after if not (p.sort == "single" and p.type in ("PARTICLE", "COMMA", "VERB"))]
     cover = clause.single("COVER")
     how = clause.said[after[0].start : after[-1].end] if after else (cover.value if cover else "")
+    if not how and re.match(_SHUT, clause.said[verb.start : verb.end], re.IGNORECASE):
+        how = clause.said[verb.start : verb.end].casefold()
     if not how:
         raise ask("how", f"How was {out['vessel']} put away?", mend="Say where, and whether it is covered")
     out["how"] = how
@@ -351,6 +363,9 @@ def _pour(filled: Filled, clause: Clause) -> list[Entry]:
         raise ask(
             "into", "Into which vessel?", *clause.scene.things.vessels, mend="Name the vessel it went into"
         )
+    if clause.has("verb:mix") and clause.has("P:with"):
+        names = [settle(p.thing, "into") for p in clause.all("VESSEL") if p.thing]
+        raise ask("into", "Into which of the two did it go?", *names, mend="Say it as poured from one into the other")
     out: Entry = {"kind": "pour", "into": vessel_of(into, clause, "into")}
     out["from"] = vessel_of(source, clause, "from")
     if out["from"] == out["into"]:
@@ -451,6 +466,7 @@ def _gather(filled: Filled, clause: Clause) -> list[Entry]:
 def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
     if [verb for verb, _ in clause.verbs][:1] == ["read"]:
         raise ask("sentence", "Was something done to it, or was it only weighed?", mend="Say what was done")
+    length = filled.values.pop("for", None)
     hows = [verb for verb, _ in clause.verbs if verb in ("dry", "crush", "grind", "wash")]
     token = filled.things.get("lot")
     if token is None:
@@ -459,6 +475,9 @@ def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
     out: list[Entry] = [{"kind": "prepare", "lot": lot, "how": how} for how in dict.fromkeys(hows)]
     if "to" in filled.values:
         out[-1]["to"] = filled.values["to"]
+    if length is not None and not clause.moments() and any(tense == "past" for _, tense in clause.verbs):
+        begin = stamp(clause.scene.now - timedelta(seconds=seconds(length)))
+        return [{"at": begin, **entry} for entry in out]
     return out
 
 

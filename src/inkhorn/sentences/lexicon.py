@@ -49,7 +49,8 @@ def vocabulary() -> Mapping[tuple[str, ...], Word]:
     for kind in ("FILL", *(k for k in words if k != "FILL")):
         for value, phrases in words[kind].items():
             for phrase in phrases:
-                out[folded(phrase)] = Word(kind, value)
+                if kind != "WORD":
+                    out[folded(phrase)] = Word(kind, value)
     for phrase, value, degree in degrees(table("degrees")):
         out.setdefault(phrase, Word("SCALE", value, degree))
     verbs = table("verbs")
@@ -59,6 +60,8 @@ def vocabulary() -> Mapping[tuple[str, ...], Word]:
                 key = folded(form)
                 if key not in out or out[key].type == "FILL":
                     out[key] = Word("VERB", value, tense)
+    for phrase in words["WORD"]["-"]:
+        out.setdefault(folded(phrase), Word("WORD", "-"))
     return out
 
 
@@ -101,6 +104,8 @@ def names(things: Inventory) -> Phrases:
     for material, words in _everyday().items():
         for phrase in words:
             out[folded(phrase)] = Word("MATERIAL", material, names=(material,))
+    for phrase, meant in table("materials")["several"].items():
+        out[folded(phrase)] = Word("MATERIAL", "", names=tuple(meant))
     for phrase, key in known("supports").items():
         if " " not in phrase and phrase not in ("parchment", "vellum", "paper"):
             for whole in (f"{phrase} skin", f"{phrase}skin"):

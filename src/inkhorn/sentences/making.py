@@ -118,7 +118,8 @@ def _mark(made: _Making) -> Entry | None:
         methods.add("dip")
     if _declares(clause, "support") or verbs - _MARKS or not (methods or "mark" in verbs or trial_said):
         return None
-    if clause.has("WHAT", "SCALE", "LOT", "LIQUID", "MATERIAL", "NUMBER", "MASS", "TIME") or (
+    sloped = {p.thing.value for p in clause.phrases if p.type == "WHAT" and p.thing} == {"angle"}
+    if (clause.has("WHAT") and not sloped) or clause.has("SCALE", "LOT", "LIQUID", "MATERIAL", "NUMBER", "MASS", "TIME") or (
         methods == {"drop"} and not clause.has("DILUTION", "SUPPORT", "NEWNAME")
     ):
         return None
@@ -167,7 +168,10 @@ def _mark(made: _Making) -> Entry | None:
     if thinned is not None and thinned.qty:
         out["thinned"] = thinned.qty.text
     warm = made.amount("TEMP")
-    if warm is not None and warm.qty:
+    if warm is not None and warm.qty and sloped and warm.qty.unit == "degC":
+        made.take("WHAT")
+        out["angle"] = warm.qty.bare("deg")
+    elif warm is not None and warm.qty:
         out["temperature"] = warm.qty.text
     angle = made.amount("ANGLE")
     if angle is not None and angle.qty:

@@ -295,6 +295,8 @@ def _changed(raw: Mapping[str, Any], tokens: Sequence[Token], number: int | None
             out["method"] = token.value
         elif token.type == "SCALE" and reading and token.value.partition(":")[0] == raw.get("what"):
             out["value"] = token.value.partition(":")[2]
+        elif token.type == "INSTRUMENT" and reading:
+            continue  # "I misread the strip"
         elif token.type in (
             "LOT",
             "LIQUID",

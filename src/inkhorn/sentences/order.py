@@ -29,9 +29,9 @@ def in_turn(readings: Sequence[Reading], joints: Sequence[str], now: datetime) -
     now : datetime
         When it is said.
     """
-    rows: list[tuple[Entry, bool]] = []
+    rows: list[tuple[Entry, bool, int]] = []
     carried: datetime | None = None
-    for found, joint in zip(readings, joints, strict=True):
+    for number, (found, joint) in enumerate(zip(readings, joints, strict=True)):
         if joint not in _HANGS:
             carried = None
         for entry in found.entries:
@@ -39,22 +39,27 @@ def in_turn(readings: Sequence[Reading], joints: Sequence[str], now: datetime) -
             if not told and carried is not None and _is_step(entry):
                 entry = _dated(entry, min(carried, now), now)
                 told = True
-            rows.append((entry, told))
+            rows.append((entry, told, number))
             if told and _is_step(entry):
                 carried = _at(entry, now) + _length(entry)
     return _backwards(rows, now)
 
 
-def _backwards(rows: Sequence[tuple[Entry, bool]], now: datetime) -> tuple[Entry, ...]:
+def _backwards(rows: Sequence[tuple[Entry, bool, int]], now: datetime) -> tuple[Entry, ...]:
+    """Bring what no time was told of before what follows; entries of one clause go side by side."""
     out: list[Entry] = []
     later: datetime | None = None
-    for entry, told in reversed(rows):
+    begin: datetime | None = None
+    clause = len(rows)
+    for entry, told, number in reversed(rows):
         if not _is_step(entry):
             out.append(entry)
             continue
+        if number != clause:
+            later, clause = begin, number
         if not told and later is not None and _at(entry, now) + _length(entry) > later:
             entry = _dated(entry, later - _length(entry), now)
-        later = _at(entry, now)
+        begin = min(_at(entry, now), begin or now)
         out.append(entry)
     return tuple(reversed(out))
 

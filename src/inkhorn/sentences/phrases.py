@@ -21,6 +21,7 @@ _NOMINAL = frozenset(
      "SKIN", "PEN", "CUT", "TRIAL", "EXEMPLAR", "NEWNAME", "MASS", "VOLUME", "TIME", "LENGTH", "PERCENT", "STRANGE",
      "NUMBER", "CONC", "VISCOSITY", "HEAT", "DILUTION", "BARK", "BRIX", "ANGLE", "WORD", "MANNER"}
 )  # fmt: skip
+_GOODS = frozenset({"LOT", "LIQUID", "MATERIAL", "CRYSTAL", "MARC"})
 _FITS = {
     "LOT": ("MASS", "SHARE", "STRANGE", "VOLUME"), "MATERIAL": ("MASS", "STRANGE", "VOLUME"),
     "LIQUID": ("VOLUME", "STRANGE"), "CRYSTAL": ("MASS",), "MARC": ("SHARE", "MASS"),
@@ -112,9 +113,11 @@ def _typed(token: Token, rest: Sequence[Token]) -> str:
 
 def _leads(rest: Sequence[Token]) -> bool:
     """Return whether what follows a preposition can be a phrase."""
-    for token in rest:
+    for place, token in enumerate(rest):
         if token.type == "PREP":
             continue
+        if token.type == "PIECES":  # it only goes before goods: "of crushed galls"
+            return next((t.type in _GOODS for t in rest[place:] if t.type not in ("PIECES", "TEMP")), False)
         return token.type in _NOMINAL
     return False
 
@@ -123,7 +126,10 @@ def _leads(rest: Sequence[Token]) -> bool:
 def _reading(types: tuple[str, ...]) -> tuple[tuple[str, tuple[int, ...]], ...]:
     """Return the best reading of a row of terminals: for each item its rule and the places it covers."""
     given = [lark.Token(kind, str(place)) for place, kind in enumerate(types)]
-    tree = grammar().parse(given)
+    try:
+        tree = grammar().parse(given)
+    except lark.exceptions.UnexpectedInput:
+        return tuple(("single", (place,)) for place in range(len(types)))
     best = min(_readings(tree), key=lambda items: _cost(items, types))
     return tuple(best)
 

@@ -8,6 +8,9 @@ from typing import Any
 
 import attrs
 
+from inkhorn.daybook.measures import measures
+from inkhorn.errors import QuantityError
+from inkhorn.quantities import read_quantity
 from inkhorn.sentences.answer import ask
 from inkhorn.sentences.frames import DEFERRED, Clause
 from inkhorn.sentences.kinds import settle, timed
@@ -441,6 +444,8 @@ def _how_deep(n: _Noticing, value: str) -> None:
     if n.clause.has("amount", "LOT", "LIQUID", "MATERIAL", "SUPPORT", "PEN", "MARC", "CRYSTAL", "CALL"):
         return
     trial = n.clause.first("TRIAL")
+    if trial is None and not n.clause.has("VESSEL", "LIQUOR", "PRONOUN", "METHOD", "EXEMPLAR") and n.clause.verbs:
+        return
     if trial is None and (n.clause.has("VESSEL", "LIQUOR") or n.clause.scene.trial() is None):
         raise ask(
             "of", "Colour is told of a trial: which one?", *n.clause.scene.things.trials,
@@ -576,6 +581,8 @@ def _named_figure(n: _Noticing) -> bool:
         and figure.amount.type in ("NUMBER", "TEMP", "BARK", "BRIX")
     )
     n.take(figure)
+    if what == "ph":
+        _within(figure)
     value = _limited(attrs.evolve(figure, prep=_limit_before(n, figure) or figure.prep), bare=bare)
     more: Entry = {}
     if beside is not None:
@@ -597,6 +604,16 @@ def _named_figure(n: _Noticing) -> bool:
     standard = more.pop("as", "")
     n.add(of, what, f"{value}{standard}", **more)
     return True
+
+
+_PH_RANGE = 14  # numbers-in-code: the scale of pH ends there; a figure beyond is a slip
+
+
+def _within(figure: Phrase) -> None:
+    """Ask where a pH lies off its scale."""
+    numbers = [float(text) for text in re.findall(r"\d+(?:\.\d+)?", figure.qty.figure if figure.qty else "")]
+    if any(number > _PH_RANGE for number in numbers):
+        raise ask("value", "A pH lies between 0 and 14: what was it?", mend="Give the pH, for example 3.5")
 
 
 def _limit_before(n: _Noticing, figure: Phrase) -> str:
@@ -776,10 +793,10 @@ def _weight_or_level(n: _Noticing) -> bool:
         return False
     masses, volumes = list(n.amounts("MASS")), list(n.amounts("VOLUME", "LENGTH"))
     lots = list(n.free("LOT"))
-    told = weighs or _stands(n)
+    told = weighs or _stands(n) or (bool(lots) and not verbs and n.clause.has("P:down_to"))
     if not told:
         return False
-    if lots and len(masses) + len(volumes) == 1 and (weighs or verbs & {"fill", "rest"} or " left " in said):
+    if lots and len(masses) + len(volumes) == 1 and (weighs or verbs & {"fill", "rest"} or " left " in said or n.clause.has("P:down_to")):
         figure = (masses or volumes)[0]
         n.take(figure)
         for phrase in (*lots, *n.free("VESSEL")):
@@ -789,6 +806,8 @@ def _weight_or_level(n: _Noticing) -> bool:
         return True
     if lots:
         return False
+    if _fullness(n):
+        return True
     if weighs:
         if n.clause.has("NUMBER"):
             raise ask("value", "What is its unit?", "g", "kg", mend="Give the weight with its unit")
@@ -809,6 +828,37 @@ def _weight_or_level(n: _Noticing) -> bool:
         n.add(n.vessel(), "volume", _limited(volumes[0]))
         return True
     return False
+
+
+def _fullness(n: _Noticing) -> bool:
+    """Read "the jar is half full": a share of what it holds to the brim, where that is known."""
+    full = next((p for p in n.free("WHAT") if p.thing and p.thing.value == "full"), None)
+    if full is None or n.clause.has("MASS", "VOLUME", "LENGTH", "TIME", "LOT"):
+        return False
+    shares = list(n.amounts("SHARE", "PERCENT"))
+    if len(shares) > 1:
+        return False
+    of = n.vessel()
+    thing = n.clause.scene.things.vessels.get(of.partition(":")[2])
+    share = _share_of(shares[0]) if shares else 1.0
+    if thing is None or thing.capacity is None or share is None:
+        raise ask("value", "How much is in it?", mend="Give a volume, or fingers of depth", partial={"kind": "reading", "of": of, "what": "volume"})
+    for phrase in (full, *shares):
+        n.take(phrase)
+    hedge = (shares[0].qty.hedge if shares and shares[0].qty else "") or "about"
+    n.add(of, "volume", f"{hedge} {share * thing.capacity.value:.6g} {thing.capacity.unit}".strip())
+    return True
+
+
+def _share_of(phrase: Phrase) -> float | None:
+    """Return a share as a number, or None."""
+    qty = phrase.qty
+    assert qty is not None  # noqa: S101 - the caller chose an amount
+    text = f"{qty.figure} %" if qty.dimension == "percent" else qty.figure
+    try:
+        return read_quantity(text, expect=("fraction",), measures=measures()).value
+    except QuantityError:
+        return None
 
 
 def _stands(n: _Noticing) -> bool:

@@ -74,7 +74,7 @@ def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
         if not inside:
             continue
         said = _segment(joint, inside, first=not out)
-        turned = inside[0].type == "FILL" and inside[0].value == "aux" and joint in ("", "STOP", "BUT", "AND")
+        turned = _turned(inside) and joint in ("", "STOP", "BUT", "AND")
         if n in asked or (turned and len(inside) > 1):  # "is t4 darker than t3"
             said = attrs.evolve(said, stance=WHY["ASKING"])
         if not said.stance and scope and _carries(inside, joint, scope):
@@ -85,6 +85,24 @@ def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
             scope = "" if not _lasting(scope, out) else scope
         out.append(said)
     return tuple(out)
+
+
+#: What a verb that stands first asks about.
+_ASKED_OF = frozenset(
+    {"SUBJECT", "PRONOUN", "VESSEL", "LIQUOR", "TRIAL", "LOT", "MATERIAL", "LIQUID", "SUPPORT", "PEN", "EXEMPLAR", "MARC", "WHAT", "CRYSTAL",
+     "MASS", "VOLUME", "SHARE", "INSTRUMENT", "SCALE", "NUMBER"}
+)  # fmt: skip
+
+
+def _turned(inside: Sequence[Token]) -> bool:
+    """Return whether a segment begins with "is", "did", ... and something that may do or be."""
+    if inside[0].type != "FILL" or inside[0].value not in ("aux", "had"):
+        return False
+    after = next((t for t in inside[1:] if t.type != "FILL"), None)
+    if inside[0].value == "had":
+        past = any(t.type == "VERB" and t.tense == "past" for t in inside[1:])
+        return past and after is not None and after.type == "SUBJECT"
+    return after is not None and after.type in _ASKED_OF
 
 
 def _carries(inside: Sequence[Token], joint: str, scope: str) -> bool:

@@ -12,11 +12,13 @@ from inkhorn.daybook.wire import decode
 from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.sentences import mending
 from inkhorn.sentences.answer import Ask, Question, Understood
+from inkhorn.sentences.audit import unaccounted
 from inkhorn.sentences.lexer import tokens
 from inkhorn.sentences.parting import best
-from inkhorn.sentences.reading import Reading
+from inkhorn.sentences.reading import Reading, left_out
 from inkhorn.sentences.scene import Scene, set_scene
 from inkhorn.sentences.segments import segments
+from inkhorn.sentences.tokens import Token
 
 Entry = dict[str, Any]
 _LONGEST = 600
@@ -53,7 +55,7 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
     typed = tokens(said, scene)
     special = mending.remark(said, typed)
     if special is not None:
-        return _answer(said, Reading(cost=0, entries=(special,)), recorded, scene, who)
+        return _answer(said, typed, Reading(cost=0, entries=(special,)), recorded, scene, who)
     mended = mending.mend(said, typed, scene, recorded)
     if mended is not None:
         found = Reading(
@@ -63,7 +65,7 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
             refused=mended.refused,
             guesses=mended.guesses,
         )
-        return _answer(said, found, recorded, scene, who)
+        return _answer(said, typed, found, recorded, scene, who)
     parts = segments(typed)
     if not parts:
         return Understood(said=said, refused="it was not understood", unread=(said,))
@@ -74,14 +76,14 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
                 text="That is much at once: say it in parts.", field="sentence", mend="Say it in parts"
             ),
         )
-    return _answer(said, best(said, parts, scene), recorded, scene, who)
+    return _answer(said, typed, best(said, parts, scene), recorded, scene, who)
 
 
 # ---------------------------------------------------------------- the answer
 
 
 def _answer(
-    said: str, found: Reading, recorded: tuple[Recorded, ...], scene: Scene, who: str | None
+    said: str, typed: Sequence[Token], found: Reading, recorded: tuple[Recorded, ...], scene: Scene, who: str | None
 ) -> Understood:
     if found.question is not None:
         return Understood(said=said, question=found.question, unread=found.unread, partial=found.partial)
@@ -96,7 +98,21 @@ def _answer(
     fault = _checked(entries, recorded, scene)
     if fault is not None:
         return Understood(said=said, question=fault, unread=found.unread, partial=dict(entries[0]))
-    return Understood(said=said, entries=entries, guesses=found.guesses, unread=found.unread)
+    lost = _lost(said, typed, found, entries, recorded, scene)
+    return Understood(
+        said=said, entries=entries, guesses=(*found.guesses, *left_out(lost)), unread=(*found.unread, *lost)
+    )
+
+
+def _lost(
+    said: str, typed: Sequence[Token], found: Reading, entries: Sequence[Entry], recorded: tuple[Recorded, ...], scene: Scene
+) -> tuple[str, ...]:
+    """Return what the entries do not hold though it was told, a remark apart: that holds every word."""
+    if any(entry["kind"] in ("remark", "void") for entry in entries):
+        return ()
+    amended = {entry["entry"] for entry in entries if entry["kind"] == "amend"}
+    old = [line.raw for line in recorded if line.number in amended]
+    return unaccounted(said, typed, entries, known=found.unread, now=scene.now, old=old)
 
 
 def _checked(entries: Sequence[Entry], recorded: tuple[Recorded, ...], scene: Scene) -> Question | None:
