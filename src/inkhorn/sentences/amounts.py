@@ -150,7 +150,10 @@ def _figures(words: Sequence[Raw], at: int) -> tuple[float, str, int]:
         and words[end].glued
         and words[end + 1].sort == "number"
     ):
-        return float(plain) / max(float(words[end + 1].text), 1e-9), f"{plain}/{words[end + 1].text}", end + 2
+        after = end + 2
+        if after < len(words) and words[after].text in ("rd", "th", "rds", "ths", "nd") and words[after].glued:
+            after += 1
+        return float(plain) / max(float(words[end + 1].text), 1e-9), f"{plain}/{words[end + 1].text}", after
     if (
         end + 2 < len(words) and words[end].sort == "number" and words[end + 1].text == "/" and words[end + 1].glued
         and words[end + 2].sort == "number"
@@ -210,7 +213,7 @@ def _spelt(words: Sequence[Raw], at: int) -> tuple[float, int]:
 def amount(words: Sequence[Raw], at: int) -> Found | None:
     """Return the amount that begins at a place, or None."""
     known = _words()
-    phrase = _match(words, at, known["phrase"], 4)
+    phrase = _match(words, at, known["phrase"], 5)
     if phrase:
         found = _phrase(*phrase)
         rest = any(w.text in ("rest", "remainder", "remained", "left", "remains") for w in words[at : phrase[1]])
@@ -258,6 +261,8 @@ def _hedged(found: Found | None, hedge: str, words: Sequence[Raw] = ()) -> Found
 
 
 def _body(words: Sequence[Raw], at: int) -> Found | None:
+    if at >= len(words):
+        return None
     for read in (_dilution, _range, _share_of_unit, _measured, _share, _one_unit):
         found = read(words, at)
         if found:
@@ -427,7 +432,9 @@ def _after_unit(words: Sequence[Raw], end: int) -> tuple[float, int] | None:
 
 
 def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
-    """Read "a pint", "an ounce", "a litre and a half"."""
+    """Read "a pint", "an ounce", "a litre and a half"; "several drops" have no figure."""
+    if words[at].text in ("several", "some", "many") and (many := _unit(words, at + 1)) and len(words[at + 1].text) > 1:
+        return Found(Qty(text=f"{words[at].text} {many[0]}", dimension="unknown", figure="", unit=many[0]), many[1])
     another = words[at].text == "another"
     if not (another or words[at].text in _A) or at + 1 >= len(words):
         return None
@@ -439,13 +446,13 @@ def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
     if another and (unit is None or unit[0] in ("drop", "drops")):
         return None  # another jar is a jar, and another drop may be one on the skin
     if unit is None or len(words[step].text) < 2 or unit[0] in ("degC", "%"):
+        if words[step].text in ("few", "little") and (unit := _unit(words, step + 1)):
+            return Found(Qty(text=f"a few {unit[0]}", dimension="unknown", figure="", unit=unit[0]), unit[1])
         strange = _match(words, step, _words()["strange"], 2)
         if strange:
             return Found(
                 Qty(text=f"1 {strange[0]}", dimension="unknown", figure="1", unit=strange[0]), strange[1]
             )
-        if words[step].text == "few" and (unit := _unit(words, step + 1)):
-            return Found(Qty(text=f"a few {unit[0]}", dimension="unknown", figure="", unit=unit[0]), unit[1])
         return None
     name, end = unit
     share = _after_unit(words, end)

@@ -118,9 +118,28 @@ def _noun(p: _Place) -> Token | None:
     return None
 
 
+_DONE_BY_NOUN = ("wash", "grind", "crush", "dry", "rest", "skim", "simmer", "strain", "boil", "steep")
+
+
+def _gave(p: _Place) -> Token | None:
+    """Pass over "gave" in "gave it a wash": the noun says what was done."""
+    if not p.is_verb("give") or p.token.tense not in ("past", "order"):
+        return None
+    return _as_fill(p.token) if any(_given_noun(t, p.rest[:n]) for n, t in enumerate(p.rest)) else None
+
+
+def _given_noun(token: Token, before: Sequence[Token]) -> bool:
+    led = bool(before) and before[-1].type == "FILL" and before[-1].value in ("det", "fill")
+    apart = not any(t.type in ("COMMA", "STOP", "AND", "THEN", "VERB") for t in before)
+    return token.type == "VERB" and token.value in _DONE_BY_NOUN and token.tense == "order" and led and apart
+
+
 def _the_noun(p: _Place) -> Token | None:
     """Read "the press", "a soak" as things: no order follows an article."""
     article = p.last is not None and p.last.type == "FILL" and p.last.value == "det"
+    giver = next((n for n in range(len(p.before) - 1, -1, -1) if p.before[n].type == "VERB"), None)
+    if giver is not None and p.before[giver].value == "give" and _given_noun(p.token, p.before[giver + 1 :]):
+        return attrs.evolve(p.token, tense="past")
     if article and p.token.type == "VERB" and p.token.tense == "order":
         return attrs.evolve(p.token, type="WORD")
     return None
@@ -244,6 +263,22 @@ def _rest_left(p: _Place) -> Token | None:
     return None
 
 
+def _up_to_do(p: _Place) -> Token | None:
+    """Pass over "to" before a verb: "hung it up to dry"."""
+    verb = bool(p.rest) and p.rest[0].type == "VERB" and p.rest[0].tense == "order"
+    return _as_fill(p.token) if p.token.type == "PREP" and p.token.value in ("up_to", "to") and verb else None
+
+
+def _of_the_water(p: _Place) -> Token | None:
+    """Read "boiled off a quarter of the water" as of the liquor."""
+    before = [t for t in p.before if t.type != "FILL"]
+    share = len(before) > 1 and before[-1].value == "of" and before[-2].type in ("SHARE", "PERCENT")
+    boiled = any(t.type == "VERB" and t.value in ("boil", "boil_off", "lose", "simmer") for t in p.before)
+    if p.token.type == "LIQUID" and p.token.value == "water" and share and boiled:
+        return attrs.evolve(p.token, type="LIQUOR", value="?liquor", names=())
+    return None
+
+
 def _since(p: _Place) -> Token | None:
     """Read "it has stood since", with nothing behind it, as lasting until now."""
     lone = p.token.type == "PREP" and p.token.value == "since" and (p.next is None or p.next.type in ("COMMA", "STOP"))
@@ -267,5 +302,5 @@ def _bath(p: _Place) -> Token | None:
 
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
     _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
-    _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
+    _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
 )  # fmt: skip

@@ -25,6 +25,9 @@ def conjuncts(clause: Clause) -> tuple[Clause, ...]:
     or a comma, are of one sort, and both have an amount or neither has. Vessels with
     an amount of something in common are not: it may be the amount of each or of both.
     """
+    dissolved = _dissolved(clause)
+    if dissolved:
+        return dissolved
     for family in _FAMILIES:
         row = _row(clause, family)
         if len(row) < 2:
@@ -49,6 +52,16 @@ def conjuncts(clause: Clause) -> tuple[Clause, ...]:
             for one in row
         )
     return ()
+
+
+def _dissolved(clause: Clause) -> tuple[Clause, ...]:
+    """Return the two additions of "40 g of vitriol dissolved in 100 ml of water"."""
+    goods = [p for p in clause.phrases if p.type in ("LOT", "MATERIAL") and p.amount is not None]
+    water = [p for p in clause.phrases if p.type == "LIQUID" and p.amount is not None and p.prep in ("in", "with")]
+    if len(goods) != 1 or len(water) != 1 or not clause.has("verb:add") or clause.has("TIME", "verb:steep"):
+        return ()
+    rest = tuple(p for p in clause.phrases if p not in (goods[0], water[0]))
+    return tuple(attrs.evolve(clause, phrases=(*rest, attrs.evolve(one, prep="")), joints=()) for one in (goods[0], water[0]))
 
 
 def _row(clause: Clause, family: frozenset[str]) -> list[Phrase]:

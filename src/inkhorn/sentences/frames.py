@@ -26,6 +26,8 @@ _TOGETHER: Mapping[tuple[str, str], str] = MappingProxyType(
         ("pour", "away"): "discard", ("put", "away"): "store", ("pour", "out"): "discard",
         ("rest", "away"): "store", ("throw", "away"): "discard", ("throw", "out"): "discard", ("get", "down_to"): "boil", ("bring", "down_to"): "boil", ("bring", "down"): "boil", ("give", "away"): "discard",
         ("boil", "off"): "boil_off", ("boil", "away"): "boil_off", ("lift", "out"): "lift",
+        ("pour", "waste"): "discard", ("put", "waste"): "discard", ("throw", "waste"): "discard", ("give", "waste"): "discard", ("lose", "waste"): "discard",
+        ("get", "waste"): "discard", ("run", "waste"): "discard", ("strain", "waste"): "discard", ("pour", "off"): "pour", ("made", "up_to"): "fill", ("mark", "off"): "pour",
     }
 )  # fmt: skip
 DEFERRED = frozenset({"LIQUOR", "PRONOUN"})
@@ -48,6 +50,8 @@ _HARMLESS = frozenset(
     }
 )
 
+#: Verbs that say of themselves nothing of an addition.
+_VAGUE = frozenset({"run", "give", "get", "throw", "read", "sieve", "lift", "cut", "hold", "have", "scrape", "grind", "crush"})
 #: Steps that are done to all of a thing, so that "all of it" tells nothing more.
 _OF_ALL = frozenset({"prepare", "skim", "strain", "warm", "rest", "store", "reduce", "crystallise"})
 #: Prepositions that say too much to be passed over where nothing stands behind them.
@@ -72,7 +76,7 @@ class Clause:
             for p in self.phrases
             if p.sort == "single" and p.thing and p.thing.type in ("PARTICLE", "STRAY", "PREP")
         }
-        apart |= {p.prep for p in self.phrases if p.prep == "down_to"}
+        apart |= {p.prep for p in self.phrases if p.prep in ("down_to", "up_to")}
         out = []
         for phrase in self.phrases:
             if phrase.sort == "single" and phrase.thing and phrase.thing.type == "VERB":
@@ -87,6 +91,8 @@ class Clause:
     def features(self) -> frozenset[str]:
         """Return what a frame may want or shun: terminals, verbs, roles of lots, prepositions."""
         out: set[str] = {f"verb:{verb}" for verb, _ in self.verbs}
+        if "verb:put" in out and any(p.type == "COVER" for p in self.phrases):
+            out.add("LIDDED")
         for phrase in self.phrases:
             out.add(phrase.type)
             if phrase.prep:
@@ -114,8 +120,12 @@ class Clause:
                 and phrase.prep in ("off", "from")
             ):
                 out.add("OFF")
-            if thing is not None and thing.type == "SCALE" and "film" in thing.value:
+            if thing is not None and thing.type == "SCALE" and (
+                thing.value == "?mould" or (thing.value.startswith("surface:") and thing.value != "surface:clear")
+            ):
                 out.add("FILM")
+            if thing is not None and thing.type == "MANNER" and thing.value == "place" and phrase.prep:
+                out.add("PLACE")
             if thing is not None and thing.type == "PARTICLE" and thing.value == "down":
                 out.add("DOWN")
         return frozenset(out)
@@ -189,6 +199,12 @@ def fillings(clause: Clause) -> Iterator[Filled]:
     for kind, frame in frames().items():
         if kind in ("add", "gather", "steep") and "BROUGHT" in clause.features:
             continue  # of a liquor of galls, no galls were added
+        if kind == "add" and verbs and set(verbs) <= _VAGUE and not clause.has("amount", "VESSEL", "LIQUOR", "PRONOUN", "AGAIN"):
+            continue  # "ran the galls through the mill"
+        if kind == "add" and clause.has("TIME") and clause.has("role:tannin", "role:sulfide", "role:"):
+            continue  # what stands for a time is steeped
+        if kind == "strain" and clause.has("LOT") and not clause.has("VESSEL", "LIQUOR", "PRONOUN") and not clause.scene.holding():
+            continue  # "sieved the chalk"
         if clause.features & set(frame.get("without", ())):
             continue
         if frame.get("with") and not clause.features & set(frame["with"]):

@@ -17,6 +17,7 @@ from inkhorn.sentences.answer import ask, asking
 from inkhorn.sentences.clock import Clock
 from inkhorn.sentences.clock import settle as settle_clock
 from inkhorn.sentences.frames import Clause, Filled
+from inkhorn.sentences.phrases import Phrase
 from inkhorn.sentences.questions import lacking
 from inkhorn.sentences.tokens import Token
 
@@ -202,6 +203,8 @@ def _whole(entry: Mapping[str, Any]) -> None:
 def _known_amount(key: str, value: str, filled: Filled) -> None:
     phrase = filled.taken.get(key)
     if phrase is not None and phrase.qty is not None and phrase.qty.dimension in ("unknown", "number"):
+        if filled.kind == "warm" and key == "to":
+            raise ask(key, "Degrees of which scale: C or F?", mend="Give it with its unit")
         if phrase.qty.dimension == "number" and key == "value":
             return
         what = "has no unit" if phrase.qty.dimension == "number" else "is no measure that inkhorn knows"
@@ -277,6 +280,16 @@ def _strain(filled: Filled, clause: Clause) -> list[Entry]:
 
 #: Verbs that say how a vessel was put away: it was shut.
 _SHUT = r"seal|cork|stopper|close|shut|cap|screw|lid"
+def _what_is_left(phrase: Phrase | None, clause: Clause, *, off: bool) -> None:
+    """Ask whether a bare figure beside "evaporated" is what went or what is left."""
+    if phrase is None or phrase.prep or off or not clause.verbs or clause.has("DOWN", "ARROW", "AGAIN"):
+        return
+    boiled = clause.has("verb:boil", "verb:simmer")
+    remains = re.search(r"\b(left|remain\w*|till?|until|now|only)\b", clause.said, re.IGNORECASE)
+    if boiled and not remains:
+        raise ask("to", "Did that much boil off, or was it left?", mend="Say “boiled down to …”")
+
+
 _LEFT = {
     "half": "half", "a third": "two thirds", "a quarter": "three quarters", "a fifth": "four fifths", "a sixth": "five sixths",
     "an eighth": "seven eighths", "a eighth": "seven eighths", "a tenth": "nine tenths", "two thirds": "a third", "three quarters": "a quarter",
@@ -290,6 +303,7 @@ def _reduce(filled: Filled, clause: Clause) -> list[Entry]:
         p.thing.value for p in clause.phrases if p.sort == "single" and p.thing
     }
     phrase = filled.taken.get("to")
+    _what_is_left(phrase, clause, off=off)
     by = phrase is not None and phrase.prep == "by"
     if (off or by) and phrase is not None and phrase.prep not in ("to", "down_to", "until", "into"):
         left = _LEFT.get(out["to"])
@@ -338,7 +352,8 @@ def _store(filled: Filled, clause: Clause) -> list[Entry]:
         raise ask(
             "vessel", "Which vessel was put away?", *clause.scene.things.vessels, mend="Name the vessel"
         )
-    verb = next(p for p in clause.phrases if p.thing and p.thing.type == "VERB")
+    head = clause.first("VESSEL", "LIQUOR", "PRONOUN")
+    verb = next((p for p in clause.phrases if p.thing and p.thing.type == "VERB"), head) or clause.phrases[0]
     after = [p for p in clause.phrases if p.start > verb.start and p.start not in skip and p.type != "MOMENT"]
     after = [p for p in after if not (p.sort == "single" and p.type in ("PARTICLE", "COMMA", "VERB"))]
     cover = clause.single("COVER")
@@ -376,6 +391,38 @@ def _pour(filled: Filled, clause: Clause) -> list[Entry]:
     amount = filled.values.get("amount")
     if amount is not None:
         out["amount"] = amount
+    elif _steeping(out["from"], clause) and re.search(_OFF_THE_MARC, clause.said, re.IGNORECASE):
+        return [{"kind": "strain", "vessel": out["from"], "into": out["into"]}]
+    elif source is not None and _all_of_it(filled.taken["from"], clause):
+        out["amount"] = "all"
+    return [out]
+
+
+#: Ways of taking a liquor off what was steeped in it.
+_OFF_THE_MARC = r"\b(off|drain\w*|decant\w*|siphon\w*|syphon\w*|run|ran|through)\b"
+
+
+def _steeping(vessel: str, clause: Clause) -> bool:
+    """Return whether what a vessel got last was steeped in it."""
+    for line in reversed(clause.scene.book):
+        if line.raw.get("into") == vessel or line.raw.get("vessel") == vessel:
+            return line.kind in ("steep", "weather")
+    return False
+
+
+def _all_of_it(phrase: Phrase, clause: Clause) -> bool:
+    """Return whether the whole was poured: "poured the pot into the jar", "poured the ink into the jar"."""
+    if phrase.prep or phrase.amount is not None:
+        return False
+    the = any(t.value == "det" and t.end + 1 == phrase.start for t in clause.dropped)
+    return phrase.type in ("VESSEL", "PRONOUN") or the
+
+
+def _discard(filled: Filled, clause: Clause) -> list[Entry]:
+    out = _named(filled, clause)
+    vessel = filled.taken.get("vessel")
+    if "amount" not in out and vessel is not None and _all_of_it(vessel, clause):
+        out["amount"] = "all"
     return [out]
 
 
@@ -495,7 +542,7 @@ def _warm(filled: Filled, clause: Clause) -> list[Entry]:
 
 
 _MAKERS: Mapping[str, Callable[[Filled, Clause], list[Entry]]] = {
-    "warm": _warm,
+    "warm": _warm, "discard": _discard,
     "steep": _steep, "weather": _steep, "strain": _strain, "reduce": _reduce, "rest": _rest, "store": _store, "pour": _pour,
     "add": _add, "gather": _gather, "prepare": _prepare, "crystallise": _crystallise,
 }  # fmt: skip

@@ -17,7 +17,7 @@ from inkhorn.units import fold
 
 _MARKS = {
     ",": "COMMA", ";": "STOP", ".": "STOP", "...": "STOP", "…": "STOP", "!": "STOP", "?": "QUERY", ":": "COLON",
-    "(": "COMMA", ")": "COMMA", "/": "COMMA", "&": "AND", "+": "PLUS", "->": "ARROW", "=>": "ARROW", "→": "ARROW", ">": "ARROW", "*": "COMMA",
+    "(": "COMMA", ")": "COMMA", "/": "COMMA", "&": "AND", "+": "AND", "->": "ARROW", "=>": "ARROW", "→": "ARROW", ">": "ARROW", "*": "COMMA",
     '"': "", "=": "", "-": "COMMA", "±": "WORD", "+/-": "WORD", "<": "PREP", "°": "WORD", "~": "WORD", "%": "WORD",
 }  # fmt: skip
 _JOINS = {"and": "AND", "then": "THEN", "but": "BUT", "or": "OR"}
@@ -44,7 +44,25 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
         )
         found = list(_Reader(mended, text, said, scene, known).read())
         found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
-    return in_place(found)
+    return in_place(_paired(found))
+
+
+_PAIRED = frozenset({"VOLUME", "MASS", "TEMP", "LENGTH", "TIME"})
+
+
+def _paired(found: list[Token]) -> list[Token]:
+    """Return the tokens with the unit of the first figure given to a bare second: "from 4 litres to 1.5"."""
+    out = list(found)
+    for place, token in enumerate(found):
+        before = [t for t in found[max(0, place - 4) : place] if t.type != "FILL"]
+        if token.type != "NUMBER" or token.qty is None or len(before) < 3:
+            continue
+        lead, first, joint = before[-3:]
+        spans = lead.value == "from" and joint.type == "PREP" and joint.value in ("to", "down_to", "up_to")
+        if spans and first.type in _PAIRED and first.qty is not None and first.qty.unit:
+            qty = attrs.evolve(token.qty, text=token.qty.bare(first.qty.unit), dimension=first.qty.dimension, unit=first.qty.unit)
+            out[place] = attrs.evolve(token, type=first.type, value=qty.text, qty=qty)
+    return out
 
 
 def _guess(token: Token, right: Mapping[int, str], said: str) -> str:
@@ -151,6 +169,12 @@ class _Reader:
             return None
         word, end = found
         kind = word.type
+        if kind == "MANNER" and self.words[at].text == "with" and end < len(self.words) and self.words[end].text == "of":
+            return None  # "with a spoon of chalk" is an amount
+        if kind == "PREP" and end - at == 2 and self.words[at + 1].text == "to":
+            after = self.phrase(at + 1, vocabulary())
+            if after is not None and after[0].type in ("PURPOSE", "AHEAD"):  # "put it in to thicken it"
+                return self.token("PREP", self.words[at].text, at, at + 1), at + 1
         if kind == "VESSEL":
             kind = {"?liquor": "LIQUOR"}.get(word.value, "PRONOUN")
         return self.token(kind, word.value, at, end, tense=word.tense), end

@@ -94,6 +94,11 @@ _ASKED_OF = frozenset(
 )  # fmt: skip
 
 
+def _says_when(rest: Sequence[Token]) -> bool:
+    """Return whether "until" leads to a figure, a time or a vessel's state that an entry can hold."""
+    return any(t.qty is not None or t.type in ("MOMENT", "NUMBER", "NOT") for t in rest) or not rest
+
+
 def _turned(inside: Sequence[Token]) -> bool:
     """Return whether a segment begins with "is", "did", ... and something that may do or be."""
     if inside[0].type != "FILL" or inside[0].value not in ("aux", "had"):
@@ -139,6 +144,9 @@ def _segment(joint: str, inside: Sequence[Token], *, first: bool) -> Segment:
             and any(t.type not in ("FILL", "S") for t in inside[:place])
         ):
             dropped.append(token)  # "when I went up" in the midst asks nothing
+        elif token.type == "PREP" and token.value == "until" and kept and not _says_when(inside[place + 1 :]):
+            aside = list(inside[place + 1 :])  # "until it had dissolved"
+            break
         elif token.type == "NOT" and kept and kept[-1].type == "PREP" and kept[-1].value == "until":
             dropped.append(token)  # "until nothing was bigger than 3 mm"
         elif token.type in WHY:

@@ -115,6 +115,13 @@ def _lost(
     return unaccounted(said, typed, entries, known=found.unread, now=scene.now, old=old)
 
 
+#: What is asked where the daybook would refuse an entry, by the key at fault.
+_ASKED = {
+    "at": "When was it", "vessel": "Which vessel was it", "into": "Which vessel was it", "from": "Which vessel was it", "amount": "How much was it",
+    "lot": "Which lot was it", "to": "To how much was it", "for": "How long was it", "trial": "Which trial was it", "of": "What was it of",
+}  # fmt: skip
+
+
 def _checked(entries: Sequence[Entry], recorded: tuple[Recorded, ...], scene: Scene) -> Question | None:
     """Return a question where the daybook would refuse one of the entries."""
     book = recorded
@@ -125,7 +132,7 @@ def _checked(entries: Sequence[Entry], recorded: tuple[Recorded, ...], scene: Sc
         except InkhornError as error:
             first = error.faults[0] if isinstance(error, EntryErrors) else error
             field = first.where.split()[-1].strip("()") if first.where else "sentence"
-            text = f"{first.what[0].upper()}{first.what[1:]}: what was it?"
+            text = f"{first.what[0].upper()}{first.what[1:]}. {_ASKED.get(field, 'What was it')}?"
             return Question(text=text, field=field, mend=first.mend)
         number = max((line.number for line in book), default=0) + 1
         book = (*book, Recorded(number=number, entry=typed, raw=dict(raw), recorded_at=scene.now))
