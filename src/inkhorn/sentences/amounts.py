@@ -102,6 +102,8 @@ def number(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
         return int(above) / int(below), word.text, at + 1
     if word.sort == "number":
         return _figures(words, at)
+    if word.text == "point":
+        return _point(words, at, 0)
     if word.text in _A and at + 1 < len(words) and words[at + 1].text == "dozen":
         return 12, "12", at + 2
     if word.text == "a" and [w.text for w in words[at + 1 : at + 3]] == ["couple", "of"]:
@@ -228,7 +230,7 @@ def amount(words: Sequence[Raw], at: int) -> Found | None:
         inner = _match(words, start, known["phrase"], 4)
         if inner:
             return _hedged(_phrase(*inner), hedge)
-        body, hedge = _body(words, at), ""
+        body = _body(words, at)
     return _hedged(body, hedge, words) if body else None
 
 

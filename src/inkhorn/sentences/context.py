@@ -266,7 +266,7 @@ def _rest_left(p: _Place) -> Token | None:
 def _up_to_do(p: _Place) -> Token | None:
     """Pass over "to" before a verb: "hung it up to dry"."""
     verb = bool(p.rest) and p.rest[0].type == "VERB" and p.rest[0].tense == "order"
-    return _as_fill(p.token) if p.token.type == "PREP" and p.token.value in ("up_to", "to") and verb else None
+    return _as_fill(p.token) if p.token.type == "PREP" and p.token.value in ("up_to", "to") and verb and p.before else None
 
 
 def _of_the_water(p: _Place) -> Token | None:

@@ -91,6 +91,8 @@ class Clause:
     def features(self) -> frozenset[str]:
         """Return what a frame may want or shun: terminals, verbs, roles of lots, prepositions."""
         out: set[str] = {f"verb:{verb}" for verb, _ in self.verbs}
+        if any(t.type == "FILL" and t.value == "aux" for t in self.dropped) and all(t == "order" for _, t in self.verbs):
+            out.add("BE")
         if "verb:put" in out and any(p.type == "COVER" for p in self.phrases):
             out.add("LIDDED")
         for phrase in self.phrases:
@@ -201,6 +203,8 @@ def fillings(clause: Clause) -> Iterator[Filled]:
             continue  # of a liquor of galls, no galls were added
         if kind == "add" and verbs and set(verbs) <= _VAGUE and not clause.has("amount", "VESSEL", "LIQUOR", "PRONOUN", "AGAIN"):
             continue  # "ran the galls through the mill"
+        if kind == "skim" and not verbs and not clause.has("SCUM"):
+            continue  # "mould on the ink" is seen, not skimmed
         if kind == "add" and clause.has("TIME") and clause.has("role:tannin", "role:sulfide", "role:"):
             continue  # what stands for a time is steeped
         if kind == "strain" and clause.has("LOT") and not clause.has("VESSEL", "LIQUOR", "PRONOUN") and not clause.scene.holding():

@@ -120,6 +120,9 @@ class _Reader:
             return found
         if word.text in _MARKS:
             kind = _MARKS[word.text]
+            minus = word.text == "-" and not word.glued and at + 1 < len(self.words)
+            if minus and self.words[at + 1].glued and self.words[at + 1].sort == "number":
+                kind = "WORD"  # "-40 g": less than nothing is not passed over
             return (
                 self.token(kind, "less_than" if word.text == "<" else word.text, at, at + 1) if kind else None
             ), at + 1

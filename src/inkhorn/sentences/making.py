@@ -131,6 +131,8 @@ def _mark(made: _Making) -> Entry | None:
     made.take("AGAIN")
     taken = made.take("TRIAL")
     name = _name(made)
+    if taken and clause.has("LENGTH"):
+        return None
     if taken and name is None:
         raise ask(
             "trial",

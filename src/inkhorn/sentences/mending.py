@@ -23,7 +23,7 @@ _KEYS = ("amount", "to", "for", "liquid_amount", "up_to", "width", "capacity", "
 _NAMES_OF: Mapping[str, tuple[str, ...]] = {"mark": ("pen", "support", "vessel", "trial", "method")}
 #: Words before a correction that open it where they stand first.
 _OPENERS = re.compile(
-    r"^(?:oh |ah |er |hm )*(?:actually|rather|change|amend|correct|make that|make it|it was only|it only|that was|that is|this was|entry \d+)\b",
+    r"^(?:oh |ah |er |hm )*(?:actually|rather|change|amend|correct|make that|make it|it was only|it only|that was|that is|this was|entry \d+|it was (?:about |only |just )?\d[\d.,]* ?[a-z%]*\s*$)",
     re.IGNORECASE,
 )
 

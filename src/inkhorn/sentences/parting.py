@@ -23,6 +23,10 @@ Entry = dict[str, Any]
 _ASIDE = 2.5
 #: What borrowing the verb of the clause before costs.
 _LENT = 0.3
+#: What a clause may be read as where it is told whole.
+_TOLD = 6
+_SUBJECTS = frozenset({"TRIAL", "SUPPORT", "VESSEL", "LOT", "EXEMPLAR", "LIQUOR", "MARC", "NEWNAME"})
+_BESIDE = frozenset({"than", "against", "to", "as", "with", "from"})
 _GOODS = frozenset({"LOT", "LIQUID", "MATERIAL", "CRYSTAL"})
 
 
@@ -36,6 +40,11 @@ class _Sentence:
         """Read some segments as one clause, with what the one before lends, or pass over them."""
         parts, cut = self.parts[start:end], self.cut[start:end]
         best = clause_of(self.said, parts, cut, scene)
+        whose = self.subject(start, end)
+        if whose is not None and best.cost < _TOLD:
+            found = clause_of(self.said, parts, tuple(tuple(p for p in group if p.type != "PRONOUN") for group in cut), scene, (whose,))
+            if found.entries and all(entry["kind"] == "reading" for entry in found.entries):
+                best = found
         for lent in self.lends(start, end):
             found = clause_of(self.said, parts, cut, scene, lent)
             if found.entries and found.cost + _LENT < best.cost:
@@ -44,6 +53,23 @@ class _Sentence:
             words = (self.said[parts[0].start : parts[0].end],)
             best = Reading(cost=_ASIDE, unread=words, guesses=left_out(words))
         return best
+
+    def subject(self, start: int, end: int) -> Phrase | None:
+        """Return the trial or the skin that a clause before was about, where this one reads something and names none."""
+        own = [p for group in self.cut[start:end] for p in group]
+        first = self.parts[start]
+        named = any(p.type in _SUBJECTS and p.prep not in _BESIDE for p in own)
+        reads = any(p.type in ("SCALE", "CHANNELS", "TRIPLE") for p in own)
+        said = any(p.type == "PRONOUN" for p in own)
+        if not start or named or not reads or first.stance or not (said or first.joint in ("AND", "COMMA", "BUT")):
+            return None
+        for group in reversed(self.cut[:start]):
+            for phrase in group:
+                if phrase.type in ("TRIAL", "SUPPORT") and phrase.prep not in _BESIDE and phrase.amount is None:
+                    return attrs.evolve(phrase, prep="")
+                if phrase.type in _SUBJECTS:
+                    return None
+        return None
 
     def lends(self, start: int, end: int) -> Iterator[tuple[Phrase, ...]]:
         """Yield what the clause before may lend one that has no verb: its verb, and the thing of it."""

@@ -176,7 +176,8 @@ def _left(noticing: _Noticing) -> tuple[list[Phrase], list[Phrase]]:
             continue
         if kind in DEFERRED and phrase.amount is None:
             continue
-        if phrase.sort == "spare" or kind in ("WORD", "MANNER"):
+        beside = phrase.bare and kind == "TEMP" and phrase.prep == "at"  # "at 20 degrees", of what it was read at
+        if phrase.sort == "spare" or kind in ("WORD", "MANNER") or beside:
             unread.append(phrase)
         else:
             left.append(phrase)
@@ -462,7 +463,8 @@ def _length(n: _Noticing) -> bool:
     what = n.what()
     words = {p.thing.value for p in n.clause.phrases if p.type == "WHAT" and p.thing}
     ragged = "raggedness" in words
-    drawn = n.clause.has("METHOD") and n.clause.has("TRIAL") and n.clause.has("verb:read")
+    is_so = any(t.type == "FILL" and t.value == "aux" for t in n.clause.dropped)
+    drawn = n.clause.has("METHOD") and n.clause.has("TRIAL") and (n.clause.has("verb:read") or (is_so and not n.clause.verbs))
     wide = bool(words & {"line_width", "across"}) or drawn
     lengths = list(n.amounts("LENGTH"))
     if not (ragged or wide) or len(lengths) != 1 or (what is None and not drawn):
@@ -522,6 +524,11 @@ def _skin(n: _Noticing) -> bool:
     for phrase in (*scales, *n.free("WHAT", "LIQUOR")):
         n.take(phrase)
     of = n.subject("support")
+    supports = n.clause.scene.things.supports
+    if of is None and what == "side" and len(supports) == 1:
+        for phrase in n.free("PRONOUN"):
+            n.take(phrase)
+        of = f"support:{next(iter(supports))}"
     if of is None:
         return False
     n.add(of, what, word)
@@ -636,7 +643,7 @@ def _what_of(n: _Noticing) -> str | None:
     if n.clause.has("CONC", "PERCENT"):
         words = [word for word in words if word != "lab"]
     drop = any(p.type == "METHOD" and p.thing and p.thing.value == "drop" for p in n.clause.phrases)
-    if drop and not words and n.clause.has("verb:read") and n.clause.has("MASS"):
+    if drop and not words and n.clause.has("MASS") and not n.clause.has("LOT", "LIQUID_ADD", "TRIAL", "SUPPORT"):
         return "drop_mass"
     tools = {
         p.thing.value for p in n.clause.phrases if p.sort == "single" and p.type == "INSTRUMENT" and p.thing
@@ -746,6 +753,10 @@ def _subject(n: _Noticing, what: str, figure: Phrase) -> str | None:
     if n.clause.has("TRIAL", "EXEMPLAR", "SUPPORT"):
         return None
     vessel = n.clause.first("VESSEL")
+    if what == "gum" and figure.amount is not None and figure.amount.type == "CONC" and vessel is None:
+        for phrase in n.free("LOT", "LIQUOR"):  # so much in a litre is of a liquor, never of the gum itself
+            n.take(phrase)
+        return n.vessel()
     lots = [p for p in n.free("LOT") if p.prep != "as"] + ([figure] if figure.type == "LOT" else [])
     if what == "gum" and vessel is not None:
         for phrase in lots:  # the gum that is dissolved in it
@@ -794,6 +805,7 @@ def _weight_or_level(n: _Noticing) -> bool:
     masses, volumes = list(n.amounts("MASS")), list(n.amounts("VOLUME", "LENGTH"))
     lots = list(n.free("LOT"))
     told = weighs or _stands(n) or (bool(lots) and not verbs and n.clause.has("P:down_to"))
+    told = told or (not verbs and _is_in(n))
     if not told:
         return False
     if lots and len(masses) + len(volumes) == 1 and (weighs or verbs & {"fill", "rest"} or " left " in said or n.clause.has("P:down_to")):
@@ -828,6 +840,13 @@ def _weight_or_level(n: _Noticing) -> bool:
         n.add(n.vessel(), "volume", _limited(volumes[0]))
         return True
     return False
+
+
+def _is_in(n: _Noticing) -> bool:
+    """Return whether a clause without a verb is "850 ml in the pot", of a pot that holds something."""
+    vessel = n.clause.first("VESSEL")
+    held = vessel is not None and vessel.thing is not None and vessel.thing.value in n.clause.scene.holding()
+    return held and vessel is not None and vessel.prep == "in" and n.clause.has("VOLUME") and not n.clause.has("LIQUOR", "SHARE")
 
 
 def _fullness(n: _Noticing) -> bool:

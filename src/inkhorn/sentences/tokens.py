@@ -12,7 +12,7 @@ from inkhorn.units import GLYPHS, fold
 
 _WORD = re.compile(
     r"(?P<file>[\w/-]+(?:\.[\w-]+)*\.(?:jpe?g|png|tiff?|heic|dng|webp|cr2|nef|arw))\b"
-    r"|(?P<conc>(?:m?g|mmol|mol|kg)/(?:m?l|dl|100 ?ml|cm3)\b|mpa ?\.?s\b)"
+    r"|(?P<conc>(?:m?g|mmol|mol|kg)/(?:m?l|dl|100 ?ml|cm3)\b|mpa ?[.·]?s\b)"
     r"|(?P<short>'s\b)"
     r"|(?P<number>(?<![\w.,])[.,]\d+|\d+(?:[.,]\d+)?)"
     r"|(?P<word>[^\W\d_]+(?:\.[^\W\d_]\.)*)"
@@ -93,7 +93,7 @@ class Token:
 def raws(said: str) -> tuple[Raw, ...]:
     """Return the words, numbers and marks of a sentence; short forms are spelt out, hyphens part words."""
     text = said.casefold() if len(said.casefold()) == len(said) else said.lower()
-    text = text.replace("’", "'").replace("‘", "'").replace("–", "-").replace("—", ";").replace("−", "-")
+    text = text.replace("l*a*b*", "lab   ").replace("’", "'").replace("‘", "'").replace("–", "-").replace("—", ";").replace("−", "-")
     out: list[Raw] = []
     at = 0
     while at < len(text):
