@@ -323,6 +323,8 @@ def _range(words: Sequence[Raw], at: int) -> Found | None:
         and _size(high[0], last[0]) <= _size(low[0], unit[0])
     ):
         return None
+    if last is None and words[start].text == "from" and high[1].isdigit() and not _acid(words, start):
+        return None  # "from 3 to 5" tells two times of day
     if last is None:
         if unit is not None or words[joined].text not in ("-", "and", "to"):
             return None
@@ -333,6 +335,11 @@ def _range(words: Sequence[Raw], at: int) -> Found | None:
             return None
         return _of(f"{low[1]} {unit[0]} to {high[1]}", last[0], last[1])
     return _of(f"{low[1]}-{high[1]}", last[0], last[1])
+
+
+def _acid(words: Sequence[Raw], at: int) -> bool:
+    """Return whether a figure without a unit is a pH."""
+    return any(w.text in ("ph", "strip", "paper", "acidity") for w in words[:at])
 
 
 def _of(figure: str, unit: str, end: int) -> Found | None:

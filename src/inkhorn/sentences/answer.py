@@ -22,12 +22,15 @@ class Question:
         Answers that fit, where there are few.
     mend : str
         What to do about it, as a sentence without a final stop.
+    mild : bool
+        Whether what it is about may be left out, with a yes, where the sentence says more.
     """
 
     text: str
     field: str
     choices: tuple[str, ...] = ()
     mend: str = ""
+    mild: bool = False
 
 
 @attrs.frozen(kw_only=True)
@@ -81,7 +84,7 @@ def asking(question: Question) -> Ask:
 
 
 def ask(
-    field: str, text: str, *choices: str, mend: str = "", partial: Mapping[str, Any] | None = None
+    field: str, text: str, *choices: str, mend: str = "", partial: Mapping[str, Any] | None = None, mild: bool = False
 ) -> Ask:
     """Return an `Ask` to be raised; `partial` is what is known of the entry already."""
-    return Ask(Question(text=text, field=field, choices=choices, mend=mend), partial)
+    return Ask(Question(text=text, field=field, choices=choices, mend=mend, mild=mild), partial)

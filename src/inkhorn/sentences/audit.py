@@ -97,6 +97,12 @@ def _held(
     if token.type in ("CHANNELS", "TRIPLE"):
         figures = token.data.values() if isinstance(token.data, Mapping) else token.data
         return all(any(value == figure for value in held) for figure in figures)
+    if token.type == "COVER":
+        return any("covered" in entry for entry in entries) or bool(kinds & {"store", "rest", "steep", "weather", "warm"})
+    if token.type == "SCALE":
+        return bool(kinds & {"reading", "skim", "support", "amend", "reduce"})
+    if token.type == "METHOD":
+        return bool(kinds & {"mark", "reading", "amend"})
     if token.type == "FILE":
         return token.value.casefold() in texts
     if token.type == "WORD":

@@ -56,9 +56,9 @@ def clause_of(
     if parts[0].stance:
         verbless = not any(p.type == "VERB" for p in inside)
         rest = left_out(words) if verbless and any(p.amount or p.thing for p in inside) and parts[0].plan else ()
-        return Reading(cost=1 + weight, refused=parts[0].stance, unread=words, guesses=rest)
+        return Reading(cost=1 + weight, refused=parts[0].stance, unread=words, guesses=rest, passed=words)
     if any(part.contrast for part in parts):
-        return Reading(cost=0.5 + weight if len(parts) == 1 else 50, unread=words)
+        return Reading(cost=0.5 + weight if len(parts) == 1 else 50, unread=words, passed=words)
     aside = tuple(said[part.aside[0].start : part.aside[-1].end] for part in parts if part.aside)
     if any(t.qty is not None for part in parts for t in part.aside):
         return Reading(cost=40, failed=True, unread=aside)
@@ -75,8 +75,9 @@ def clause_of(
             found, unread=(*found.unread, *aside), guesses=(*found.guesses, *left_out(aside), *guesses), told=told
         )
     telling = [p for p in inside if p.type in TELLING or p.amount is not None]
+    thrown = any(p.type == "VERB" and p.thing and p.thing.value == "discard" for p in inside) and any(p.type in ("LOT", "MARC") for p in inside)
     grave = any(p.amount is not None or p.type in ("MOMENT", "NUMBER", "TRIPLE", "CHANNELS") for p in inside) or any(
-        p.type == "VERB" and p.thing and p.thing.value not in _SAYING for p in inside
+        p.type == "VERB" and p.thing and p.thing.value not in _SAYING and not thrown for p in inside
     )
     if not telling:
         return Reading(
@@ -120,7 +121,8 @@ def _read(said: str, clause: Clause) -> Reading | None:
         try:
             made = reader(clause)
         except Ask as asked:
-            found.append(Reading(cost=6, question=asked.question, partial=asked.partial))
+            words = (said[clause.phrases[0].start : clause.phrases[-1].end],) if asked.question.mild else ()
+            found.append(Reading(cost=6, question=asked.question, partial=asked.partial, unread=words))
             continue
         if made is not None:
             entries, unread = made
@@ -133,14 +135,15 @@ def _read(said: str, clause: Clause) -> Reading | None:
                     guesses=_left_out(odd, said),
                 )
             )
-    whole = sorted((f for f in fillings(clause) if not f.left and _telling(f)), key=lambda f: (f.lacking, f.rank))
+    whole = sorted((f for f in fillings(clause) if not f.left and _telling(f, clause)), key=lambda f: (f.lacking, f.rank))
     found += [_finished(said, filled, clause) for filled in whole]
     return min(found, key=lambda r: r.cost) if found else None
 
 
-def _telling(filled: Filled) -> bool:
+def _telling(filled: Filled, clause: Clause) -> bool:
     """Return whether a frame holds more than its verb: "lovely weather" is no step."""
-    return bool(filled.things or filled.values) or filled.kind not in _BARE_KINDS
+    spans = any(moment.role in ("since", "until") for moment in clause.moments())
+    return bool(filled.things or filled.values) or filled.kind not in _BARE_KINDS or (spans and filled.kind == "rest")
 
 
 def _finished(said: str, filled: Filled, clause: Clause) -> Reading:
@@ -195,7 +198,7 @@ def _left_out(unread: Sequence[Phrase], said: str) -> tuple[str, ...]:
 
 def _says_something(inside: Sequence[Phrase]) -> bool:
     """Return whether a clause that makes no entry has a verb or words of its own."""
-    return any(p.type in ("VERB", "WORD") for p in inside)
+    return any(p.type in ("VERB", "WORD", "COVER", "PIECES", "SCUM", "CALL", "AGAIN", "ANGLE") for p in inside)
 
 
 def _lost(filled: Filled) -> Question | None:

@@ -279,6 +279,15 @@ def _of_the_water(p: _Place) -> Token | None:
     return None
 
 
+def _later_on(p: _Place) -> Token | None:
+    """Read "half an hour later" as a time gone by that no entry can hold by itself."""
+    if p.token.type == "PLAN" and p.token.value == "later" and p.last is not None and p.last.type == "TIME":
+        return attrs.evolve(p.token, type="WORD", value="-")
+    if p.token.type == "TIME" and p.comes("PLAN") and p.next is not None and p.next.value == "later":
+        return attrs.evolve(p.token, type="WORD", value="-", qty=None)
+    return None
+
+
 def _since(p: _Place) -> Token | None:
     """Read "it has stood since", with nothing behind it, as lasting until now."""
     lone = p.token.type == "PREP" and p.token.value == "since" and (p.next is None or p.next.type in ("COMMA", "STOP"))
@@ -302,5 +311,5 @@ def _bath(p: _Place) -> Token | None:
 
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
     _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
-    _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
+    _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
 )  # fmt: skip

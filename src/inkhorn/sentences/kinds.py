@@ -245,6 +245,8 @@ def _steep(filled: Filled, clause: Clause) -> list[Entry]:
     pieces = clause.single("PIECES")
     if pieces is not None:
         out["pieces"] = pieces.value
+    elif clause.has("verb:crush", "verb:grind"):
+        out.setdefault("pieces", "powder" if clause.has("verb:grind") else "crushed")
     lot = filled.things.get("lot")
     if lot is not None and clause.scene.role(out["lot"]) == "sulfide":
         out["kind"] = "weather"
@@ -280,6 +282,19 @@ def _strain(filled: Filled, clause: Clause) -> list[Entry]:
 
 #: Verbs that say how a vessel was put away: it was shut.
 _SHUT = r"seal|cork|stopper|close|shut|cap|screw|lid"
+def _complement(phrase: Phrase) -> str | None:
+    """Return what is left where a share was boiled off, hedged as it was told."""
+    qty = phrase.qty
+    if qty is None:
+        return None
+    if qty.dimension == "percent":
+        figure = float(qty.figure) if qty.figure.replace(".", "", 1).isdigit() else 0.0
+        left = f"{100 - figure:g} %" if 0 < figure < 100 else None  # numbers-in-code: per cent of the whole
+    else:
+        left = _LEFT.get(qty.figure or qty.text)
+    return f"{qty.hedge} {left}".strip() if left else None
+
+
 def _what_is_left(phrase: Phrase | None, clause: Clause, *, off: bool) -> None:
     """Ask whether a bare figure beside "evaporated" is what went or what is left."""
     if phrase is None or phrase.prep or off or not clause.verbs or clause.has("DOWN", "ARROW", "AGAIN"):
@@ -306,7 +321,7 @@ def _reduce(filled: Filled, clause: Clause) -> list[Entry]:
     _what_is_left(phrase, clause, off=off)
     by = phrase is not None and phrase.prep == "by"
     if (off or by) and phrase is not None and phrase.prep not in ("to", "down_to", "until", "into"):
-        left = _LEFT.get(out["to"])
+        left = _complement(phrase)
         if left is None:
             raise ask("to", "How much was left?", mend="Say what it was boiled down to")
         out["to"] = left
@@ -520,8 +535,11 @@ def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
         raise ask("lot", "Which lot was it?", *clause.scene.things.lots, mend="Name the lot")
     lot = settle(token, "lot")
     out: list[Entry] = [{"kind": "prepare", "lot": lot, "how": how} for how in dict.fromkeys(hows)]
+    told = filled.taken.get("to")
     if "to" in filled.values:
-        out[-1]["to"] = filled.values["to"]
+        small = told is not None and told.qty is not None and told.qty.dimension == "length"
+        of = [entry for entry in out if (entry["how"] in ("crush", "grind")) == small]
+        (of or out)[-1]["to"] = filled.values["to"]
     if length is not None and not clause.moments() and any(tense == "past" for _, tense in clause.verbs):
         begin = stamp(clause.scene.now - timedelta(seconds=seconds(length)))
         return [{"at": begin, **entry} for entry in out]

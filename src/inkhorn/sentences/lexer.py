@@ -55,7 +55,17 @@ def _paired(found: list[Token]) -> list[Token]:
     out = list(found)
     for place, token in enumerate(found):
         before = [t for t in found[max(0, place - 4) : place] if t.type != "FILL"]
-        if token.type != "NUMBER" or token.qty is None or len(before) < 3:
+        if token.type != "NUMBER" or token.qty is None:
+            continue
+        later = next((n for n in range(place + 1, len(found)) if found[n].qty is not None), None)
+        if before and before[-1].value in ("to", "at") and later is not None and found[later].type == "TEMP":
+            led = [t for t in found[:later] if t.type != "FILL"]
+            unit = found[later].qty.unit if found[later].qty else ""  # type: ignore[union-attr]
+            if led and led[-1].type == "PREP" and led[-1].value == before[-1].value and unit:
+                qty = attrs.evolve(token.qty, text=token.qty.bare(unit), dimension="temperature", unit=unit)
+                out[place] = attrs.evolve(token, type="TEMP", value=qty.text, qty=qty)
+                continue
+        if len(before) < 3:
             continue
         lead, first, joint = before[-3:]
         spans = lead.value == "from" and joint.type == "PREP" and joint.value in ("to", "down_to", "up_to")

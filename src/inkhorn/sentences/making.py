@@ -338,7 +338,7 @@ def _new_support(made: _Making) -> Entry | None:
     ) or (verbs - _HAVE):
         return None
     if not (
-        clause.has("NEWNAME") and (clause.has("CALL", "SKIN") or _declares(clause, "support"))
+        clause.has("NEWNAME") and (clause.has("CALL", "SKIN", "AGAIN") or _declares(clause, "support"))
     ) and not _declares(clause, "support"):
         return None
     found = made.take("SKIN", "SUPPORT")
@@ -392,11 +392,9 @@ def _bring(made: _Making) -> Entry | None:
     ):
         return None
     found = made.take("MATERIAL", "LOT")
-    if (
-        len(found) != 1
-        or found[0].thing is None
-        or (found[0].amount is not None and found[0].amount.type != "STRANGE")
-    ):
+    if len(found) != 1 or found[0].thing is None:
+        return None
+    if found[0].amount is not None and found[0].amount.type not in ("STRANGE", "VOLUME"):
         return None
     material = found[0].thing.value
     thing = clause.scene.things.lots.get(material)
@@ -405,7 +403,7 @@ def _bring(made: _Making) -> Entry | None:
     vessels = made.take("VESSEL")
     strange = [p for p in clause.phrases if p.amount is not None and p.amount.type == "STRANGE"]
     made.used |= {p.start for p in strange}
-    much = made.amount("VOLUME", "MASS")
+    much = found[0] if found[0].amount is not None and found[0].amount.type == "VOLUME" else made.amount("VOLUME", "MASS")
     if much is None or much.qty is None:
         raise ask("amount", "How much of it is there?", mend="Give a volume")
     named = [p.thing for p in vessels if p.thing and p.thing.value]

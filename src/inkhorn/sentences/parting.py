@@ -41,7 +41,7 @@ class _Sentence:
         parts, cut = self.parts[start:end], self.cut[start:end]
         best = clause_of(self.said, parts, cut, scene)
         whose = self.subject(start, end)
-        if whose is not None and best.cost < _TOLD:
+        if whose is not None and best.cost <= _TOLD:
             found = clause_of(self.said, parts, tuple(tuple(p for p in group if p.type != "PRONOUN") for group in cut), scene, (whose,))
             if found.entries and all(entry["kind"] == "reading" for entry in found.entries):
                 best = found
@@ -53,6 +53,16 @@ class _Sentence:
             words = (self.said[parts[0].start : parts[0].end],)
             best = Reading(cost=_ASIDE, unread=words, guesses=left_out(words))
         return best
+
+    def _goods_before(self, own: Sequence[Phrase], start: int) -> Iterator[tuple[Phrase, ...]]:
+        """Yield what the same verb was said of before: "meant to add 5 g of gum but added 8 g"."""
+        verbs = {p.thing.value for p in own if p.type == "VERB" and p.thing}
+        if not verbs or any(p.type in _GOODS for p in own) or not any(p.amount is not None for p in own):
+            return
+        group = self.cut[start - 1]
+        goods = [p for p in group if p.type in _GOODS]
+        if goods and verbs & {p.thing.value for p in group if p.type == "VERB" and p.thing}:
+            yield (attrs.evolve(goods[-1], amount=None, prep=""),)
 
     def subject(self, start: int, end: int) -> Phrase | None:
         """Return the trial or the skin that a clause before was about, where this one reads something and names none."""
@@ -75,11 +85,17 @@ class _Sentence:
         """Yield what the clause before may lend one that has no verb: its verb, and the thing of it."""
         own = [p for group in self.cut[start:end] for p in group]
         first = self.parts[start]
+        if start and not first.stance:
+            yield from self._goods_before(own, start)
         if not start or first.joint not in ("AND", "COMMA", "BUT", "STOP") or first.stance or any(p.type == "VERB" for p in own):
             return
         giver = next(
             (n for n in range(start - 1, -1, -1) if any(p.type == "VERB" for p in self.cut[n])), None
         )
+        if not any(p.type == "WHAT" for p in own) and any(p.amount is not None for p in own):
+            what = next((p for group in reversed(self.cut[:start]) for p in group if p.type == "WHAT"), None)
+            if what is not None:
+                yield (what,)
         if giver is None or self.parts[giver].stance or first.joint == "STOP":
             return
         before = [p for group in self.cut[giver:start] for p in group]
@@ -150,10 +166,12 @@ def _in_order(sentence: _Sentence, starts: Sequence[int], scene: Scene) -> Readi
 def _together(whole: Sequence[Reading], joints: Sequence[str], scene: Scene) -> Reading:
     """Return the readings of the clauses as one."""
     entries = tuple(entry for found in whole for entry in found.entries)
-    question = next((found.question for found in whole if found.question), None)
+    mild = [found for found in whole if found.question and found.question.mild] if entries else []
+    question = next((found.question for found in whole if found.question and found not in mild), None)
     refused = next((found.refused for found in whole if found.refused), "")
     unread = tuple(word for found in whole for word in found.unread)
     guesses = tuple(guess for found in whole for guess in found.guesses if found.entries or entries)
+    guesses = (*guesses, *left_out([word for found in mild for word in found.unread]))
     failed = [found for found in whole if found.failed]
     if question is None and failed:
         grave = [found for found in failed if not found.idle] or ([] if entries else failed)
@@ -170,6 +188,7 @@ def _together(whole: Sequence[Reading], joints: Sequence[str], scene: Scene) -> 
         question=question,
         refused="" if entries else refused,
         unread=unread,
+        passed=tuple(word for found in whole for word in found.passed),
         guesses=tuple(dict.fromkeys(guesses)),
         partial=next((found.partial for found in whole if found.partial), {}),
     )

@@ -38,6 +38,8 @@ class Reading:
         Whether it says nothing of an entry, though it says something.
     told : bool
         Whether a time was told.
+    passed : tuple of str
+        What was rightly passed over: it is no entry, or says what is not meant.
     """
 
     cost: float
@@ -50,6 +52,7 @@ class Reading:
     failed: bool = False
     idle: bool = False
     told: bool = False
+    passed: tuple[str, ...] = ()
 
 
 def left_out(words: Sequence[str]) -> tuple[str, ...]:

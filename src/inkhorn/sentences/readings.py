@@ -404,6 +404,8 @@ def _of_trial(n: _Noticing) -> bool:
         words = ["right"]
     if len(set(words)) != 1:
         return False
+    if trial is None and n.clause.has("verb:mark", "verb:dip") and n.clause.has("METHOD"):
+        return False  # a mark was made; what is said of it is another clause
     if sort == "flow" and trial is None and not n.clause.has("METHOD", "PEN"):
         if words == ["flows well"] or n.clause.scene.trial() is None:
             return False
@@ -450,7 +452,7 @@ def _how_deep(n: _Noticing, value: str) -> None:
     if trial is None and (n.clause.has("VESSEL", "LIQUOR") or n.clause.scene.trial() is None):
         raise ask(
             "of", "Colour is told of a trial: which one?", *n.clause.scene.things.trials,
-            mend="Write a trial, and say how it looks against the original",
+            mend="Write a trial, and say how it looks against the original", mild=True,
         )  # fmt: skip
     of = f"trial:{settle(trial.thing, 'of')}" if trial and trial.thing else f"trial:{n.clause.scene.trial()}"
     raise ask(
@@ -735,7 +737,9 @@ def _told_as(n: _Noticing, what: str, more: Entry) -> None:
     if what != "total_phenols":
         return
     for phrase in n.clause.phrases:
-        if phrase.prep in ("as", "in") and phrase.type in ("LOT", "MATERIAL") and phrase.thing:
+        if phrase.type not in ("LOT", "MATERIAL") or phrase.thing is None:
+            continue
+        if phrase.prep == "as" or (phrase.prep == "in" and phrase.thing.value.endswith("acid")):
             n.take(phrase)
             name = n.clause.said[phrase.thing.start : phrase.thing.end].casefold()
             if name != "gallic acid":
@@ -802,6 +806,8 @@ def _weight_or_level(n: _Noticing) -> bool:
         return False
     if any(verb not in ("read", "rest", "fill", "put", "hold", "have") for verb in verbs):
         return False
+    if "put" in verbs and n.clause.has("LOT"):
+        return False  # "weighed 40 g of vitriol and put it in"
     masses, volumes = list(n.amounts("MASS")), list(n.amounts("VOLUME", "LENGTH"))
     lots = list(n.free("LOT"))
     told = weighs or _stands(n) or (bool(lots) and not verbs and n.clause.has("P:down_to"))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Sequence
 
 import attrs
@@ -56,8 +57,10 @@ class Segment:
 def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
     """Return the segments of a sentence, each with its stance."""
     rough: list[tuple[str, list[Token]]] = [("", [])]
-    for token in tokens:
-        if token.type in SEPARATORS:
+    for place, token in enumerate(tokens):
+        if token.type == "PURPOSE" and rough[-1][1] and _goes_on(tokens[place + 1 :]):
+            rough.append(("AND", []))  # "so I put in 3 g"
+        elif token.type in SEPARATORS:
             rough.append((token.type, []))
         elif token.type == "REL" and any(t.type not in ("FILL", "SUBJECT") for t in rough[-1][1]):
             rough.append(("REL", []))
@@ -95,6 +98,14 @@ _ASKED_OF = frozenset(
     {"SUBJECT", "PRONOUN", "VESSEL", "LIQUOR", "TRIAL", "LOT", "MATERIAL", "LIQUID", "SUPPORT", "PEN", "EXEMPLAR", "MARC", "WHAT", "CRYSTAL",
      "MASS", "VOLUME", "SHARE", "INSTRUMENT", "SCALE", "NUMBER"}
 )  # fmt: skip
+
+
+def _goes_on(rest: Sequence[Token]) -> bool:
+    """Return whether "so" leads to what was done for it: "so I put in 3 g of chalk"."""
+    if not rest or rest[0].type != "SUBJECT":
+        return False
+    clause = list(itertools.takewhile(lambda t: t.type not in SEPARATORS, rest))
+    return any(t.type == "VERB" for t in clause) and any(t.qty is not None for t in clause)
 
 
 def _says_when(rest: Sequence[Token]) -> bool:

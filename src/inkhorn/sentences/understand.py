@@ -112,7 +112,12 @@ def _lost(
         return ()
     amended = {entry["entry"] for entry in entries if entry["kind"] == "amend"}
     old = [line.raw for line in recorded if line.number in amended]
-    return unaccounted(said, typed, entries, known=found.unread, now=scene.now, old=old)
+    return unaccounted(said, typed, entries, known=_known(found), now=scene.now, old=old)
+
+
+def _known(found: Reading) -> tuple[str, ...]:
+    """Return the words that were rightly passed over, or are told as left out."""
+    return (*found.passed, *(word for word in found.unread if set(left_out([word])) & set(found.guesses)))
 
 
 #: What is asked where the daybook would refuse an entry, by the key at fault.
