@@ -153,7 +153,11 @@ def _figures(words: Sequence[Raw], at: int) -> tuple[float, str, int]:
         and words[end + 1].sort == "number"
     ):
         after = end + 2
-        if after < len(words) and words[after].text in ("rd", "th", "rds", "ths", "nd") and words[after].glued:
+        if (
+            after < len(words)
+            and words[after].text in ("rd", "th", "rds", "ths", "nd")
+            and words[after].glued
+        ):
             after += 1
         return float(plain) / max(float(words[end + 1].text), 1e-9), f"{plain}/{words[end + 1].text}", after
     if (
@@ -218,7 +222,9 @@ def amount(words: Sequence[Raw], at: int) -> Found | None:
     phrase = _match(words, at, known["phrase"], 5)
     if phrase:
         found = _phrase(*phrase)
-        rest = any(w.text in ("rest", "remainder", "remained", "left", "remains") for w in words[at : phrase[1]])
+        rest = any(
+            w.text in ("rest", "remainder", "remained", "left", "remains") for w in words[at : phrase[1]]
+        )
         return attrs.evolve(found, qty=attrs.evolve(found.qty, unit="rest")) if found and rest else found
     hedge, start = "", at
     hedged = _match(words, at, known["hedge"], 3)
@@ -282,7 +288,13 @@ def _dilution(words: Sequence[Raw], at: int) -> Found | None:
     step = first[2]
     if step + 1 < len(words) and words[step].text == ":" and first[0] == 1 and words[at].sort == "number":
         ratio = number(words, step + 1)
-        if ratio and ratio[0] > 1 and ratio[1].isdigit() and len(ratio[1]) < 3 and len(words[step + 1].text) < 3:
+        if (
+            ratio
+            and ratio[0] > 1
+            and ratio[1].isdigit()
+            and len(ratio[1]) < 3
+            and len(words[step + 1].text) < 3
+        ):
             text = f"1 in {ratio[0]:g}"
             return Found(Qty(text=text, dimension="dilution"), ratio[2], f"1:{ratio[1]} as {text}")
     if step < len(words) and words[step].text in ("part", "drop", "to"):
@@ -408,10 +420,20 @@ def _compound(words: Sequence[Raw], figure: str, name: str, end: int) -> Found |
     if more is None or "/" in more[1]:
         return None
     second = _unit(words, more[2])
-    if second and second[0] != name and _dimension(second[0]) == _dimension(name) and _smaller(second[0], name):
+    if (
+        second
+        and second[0] != name
+        and _dimension(second[0]) == _dimension(name)
+        and _smaller(second[0], name)
+    ):
         found = _of(f"{figure} {name} {more[1]}", *second)
         return found if _dimension(name) in ("mass", "volume", "time") else None
-    if name == "h" and more[0] < 60 and second is None and (words[end].glued or more[0] >= 5 and words[end].sort == "number"):
+    if (
+        name == "h"
+        and more[0] < 60
+        and second is None
+        and (words[end].glued or (more[0] >= 5 and words[end].sort == "number"))
+    ):
         return _of(f"{figure} h {more[1]}", "min", more[2])
     return None
 
@@ -442,8 +464,14 @@ def _after_unit(words: Sequence[Raw], end: int) -> tuple[float, int] | None:
 
 def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
     """Read "a pint", "an ounce", "a litre and a half"; "several drops" have no figure."""
-    if words[at].text in ("several", "some", "many") and (many := _unit(words, at + 1)) and len(words[at + 1].text) > 1:
-        return Found(Qty(text=f"{words[at].text} {many[0]}", dimension="unknown", figure="", unit=many[0]), many[1])
+    if (
+        words[at].text in ("several", "some", "many")
+        and (many := _unit(words, at + 1))
+        and len(words[at + 1].text) > 1
+    ):
+        return Found(
+            Qty(text=f"{words[at].text} {many[0]}", dimension="unknown", figure="", unit=many[0]), many[1]
+        )
     another = words[at].text == "another"
     if not (another or words[at].text in _A) or at + 1 >= len(words):
         return None
@@ -472,7 +500,11 @@ def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
 
 def _goes_on(words: Sequence[Raw], at: int) -> bool:
     """Return whether a thing follows, so that "a second" counts it."""
-    return at < len(words) and words[at].sort == "word" and words[at].text not in ("or", "to", "for", "and", "after", "before", "with", "then", "ago", "in")
+    return (
+        at < len(words)
+        and words[at].sort == "word"
+        and words[at].text not in ("or", "to", "for", "and", "after", "before", "with", "then", "ago", "in")
+    )
 
 
 def _part(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
@@ -514,7 +546,9 @@ def _share_of_unit(words: Sequence[Raw], at: int) -> Found | None:
         step += 1
     if step >= len(words):
         return None
-    plain = step == part[2] and len(words[step].text) > 2 and part[1] in ("half", "a quarter", "three quarters")
+    plain = (
+        step == part[2] and len(words[step].text) > 2 and part[1] in ("half", "a quarter", "three quarters")
+    )
     if plain and (near := _unit(words, step)) and near[0] not in ("degC", "degF", "%"):
         return _of(f"{part[0]:.6g}", *near)  # "half hour", "a half litre", "a quarter pound"
     if words[step].text not in _A:

@@ -84,7 +84,12 @@ def asking(question: Question) -> Ask:
 
 
 def ask(
-    field: str, text: str, *choices: str, mend: str = "", partial: Mapping[str, Any] | None = None, mild: bool = False
+    field: str,
+    text: str,
+    *choices: str,
+    mend: str = "",
+    partial: Mapping[str, Any] | None = None,
+    mild: bool = False,
 ) -> Ask:
     """Return an `Ask` to be raised; `partial` is what is known of the entry already."""
     return Ask(Question(text=text, field=field, choices=choices, mend=mend, mild=mild), partial)

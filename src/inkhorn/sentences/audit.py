@@ -35,11 +35,29 @@ _KINDS: Mapping[str, frozenset[str]] = {
     )
     for verb in verbs.split()
 }  # fmt: skip
-_DIMENSIONS = ("mass", "volume", "time", "length", "temperature", "viscosity", "mass_conc", "amount_conc", "fraction", "power", "angle")
+_DIMENSIONS = (
+    "mass",
+    "volume",
+    "time",
+    "length",
+    "temperature",
+    "viscosity",
+    "mass_conc",
+    "amount_conc",
+    "fraction",
+    "power",
+    "angle",
+)
 
 
 def unaccounted(
-    said: str, tokens: Sequence[Token], entries: Sequence[Entry], *, known: Iterable[str], now: datetime, old: Sequence[Entry] = ()
+    said: str,
+    tokens: Sequence[Token],
+    entries: Sequence[Entry],
+    *,
+    known: Iterable[str],
+    now: datetime,
+    old: Sequence[Entry] = (),
 ) -> tuple[str, ...]:
     """Return the words of a sentence that tell something and are in none of its entries.
 
@@ -58,7 +76,9 @@ def unaccounted(
     old : sequence of dict
         Entries that are corrected: a correction may name what they say.
     """
-    spans = [(found.start(), found.end()) for word in known if word for found in re.finditer(re.escape(word), said)]
+    spans = [
+        (found.start(), found.end()) for word in known if word for found in re.finditer(re.escape(word), said)
+    ]
     whole = [*entries, *(e["replacement"] for e in entries if "replacement" in e), *old]
     held = tuple(_values(whole))
     texts = " ".join(str(value).casefold() for value in held)
@@ -83,7 +103,13 @@ def _values(entries: Iterable[Entry]) -> Iterator[Any]:
 
 
 def _held(
-    token: Token, entries: Sequence[Entry], held: Sequence[Any], texts: str, said: str, now: datetime, before: Sequence[Token]
+    token: Token,
+    entries: Sequence[Entry],
+    held: Sequence[Any],
+    texts: str,
+    said: str,
+    now: datetime,
+    before: Sequence[Token],
 ) -> bool:
     kinds = {str(entry["kind"]) for entry in entries}
     if token.type in _NAMES:
@@ -98,7 +124,9 @@ def _held(
         figures = token.data.values() if isinstance(token.data, Mapping) else token.data
         return all(any(value == figure for value in held) for figure in figures)
     if token.type == "COVER":
-        return any("covered" in entry for entry in entries) or bool(kinds & {"store", "rest", "steep", "weather", "warm"})
+        return any("covered" in entry for entry in entries) or bool(
+            kinds & {"store", "rest", "steep", "weather", "warm"}
+        )
     if token.type == "SCALE":
         return bool(kinds & {"reading", "skim", "support", "amend", "reduce"})
     if token.type == "METHOD":
@@ -106,7 +134,10 @@ def _held(
     if token.type == "FILE":
         return token.value.casefold() in texts
     if token.type == "WORD":
-        return any(c.isdigit() for c in token.value) is False and said[token.start : token.end].casefold() in texts
+        return (
+            any(c.isdigit() for c in token.value) is False
+            and said[token.start : token.end].casefold() in texts
+        )
     if token.qty is not None:
         return _measured(token, entries, held, texts, before)
     return True
@@ -121,12 +152,17 @@ def _named(token: Token, entries: Sequence[Entry], texts: str, said: str) -> boo
     if token.type == "LIQUID":  # boiled off, or beside which drops were counted
         return bool(kinds & {"reduce", "strain"}) or any("water" in entry for entry in entries)
     if token.type in ("LOT", "MATERIAL"):  # the leaf that was strained off, the gum of a liquor
-        return bool(kinds & {"strain", "discard"}) or any("marc_of" in e or e.get("what") in ("gum", "total_phenols") for e in entries)
+        return bool(kinds & {"strain", "discard"}) or any(
+            "marc_of" in e or e.get("what") in ("gum", "total_phenols") for e in entries
+        )
     if token.type == "EXEMPLAR":
         return any(entry.get("what") in ("depth", "hue") for entry in entries)
     if token.type in ("SUPPORT", "SKIN", "PEN", "CUT"):
-        return any(entry.get("what") in ("flow", "line_width", "support_lab", "lab") for entry in entries) or (
-            token.type in ("SKIN", "SUPPORT") and any(entry["kind"] == "mark" and not token.value for entry in entries)
+        return any(
+            entry.get("what") in ("flow", "line_width", "support_lab", "lab") for entry in entries
+        ) or (
+            token.type in ("SKIN", "SUPPORT")
+            and any(entry["kind"] == "mark" and not token.value for entry in entries)
         )
     return False
 
@@ -138,10 +174,15 @@ def _timed(token: Token, entries: Sequence[Entry], now: datetime) -> bool:
         return True
     if token.data.role == "until":
         return any("for" in entry for entry in entries)
-    return any("at" in entry and datetime.fromisoformat(str(entry["at"])) < now - timedelta(seconds=30) for entry in entries)
+    return any(
+        "at" in entry and datetime.fromisoformat(str(entry["at"])) < now - timedelta(seconds=30)
+        for entry in entries
+    )
 
 
-def _measured(token: Token, entries: Sequence[Entry], held: Sequence[Any], texts: str, before: Sequence[Token]) -> bool:
+def _measured(
+    token: Token, entries: Sequence[Entry], held: Sequence[Any], texts: str, before: Sequence[Token]
+) -> bool:
     qty = token.qty
     assert qty is not None  # noqa: S101 - the caller looked
     if qty.text == "all" or qty.dimension == "unknown":
@@ -150,7 +191,9 @@ def _measured(token: Token, entries: Sequence[Entry], held: Sequence[Any], texts
     if any(re.search(rf"(?<![\d.]){re.escape(figure)}(?![\d.]*\d)", texts) for figure in figures):
         return True
     kinds = {str(entry["kind"]) for entry in entries}
-    if qty.unit.startswith("drop") and any(entry.get("what") in ("drop_mass", "ten_drops") for entry in entries):
+    if qty.unit.startswith("drop") and any(
+        entry.get("what") in ("drop_mass", "ten_drops") for entry in entries
+    ):
         return qty.figure in ("1", "10")
     if qty.dimension in ("fraction", "percent") and "reduce" in kinds:
         return True  # "boiled off a third" leaves two thirds
@@ -172,4 +215,6 @@ def _read(text: str) -> Quantity | None:
 
 
 def _same(one: Quantity, other: Quantity | None) -> bool:
-    return other is not None and one.unit == other.unit and abs(one.value - other.value) <= 1e-6 * abs(one.value)
+    return (
+        other is not None and one.unit == other.unit and abs(one.value - other.value) <= 1e-6 * abs(one.value)
+    )

@@ -26,7 +26,20 @@ TELLING = frozenset(
 _BARE_KINDS = frozenset({"rest", "steep", "weather", "gather", "neutralise"})
 #: Kinds of which two that share all else are two entries: each of two lots washed, each of two pots warmed.
 _EACH = frozenset(
-    {"add", "gather", "prepare", "warm", "rest", "skim", "store", "reduce", "discard", "reading", "mark", "neutralise"}
+    {
+        "add",
+        "gather",
+        "prepare",
+        "warm",
+        "rest",
+        "skim",
+        "store",
+        "reduce",
+        "discard",
+        "reading",
+        "mark",
+        "neutralise",
+    }
 )
 #: Verbs that by themselves are no step: a clause of them that is not understood may be left out, with a yes.
 _SAYING = frozenset({"read", "have", "hold", "give", "get", "put", "run", "made", "fall"})
@@ -35,7 +48,11 @@ _READYING = ("grind", "crush", "dry", "wash", "sieve", "scrape")
 
 
 def clause_of(
-    said: str, parts: Sequence[Segment], cut: Sequence[tuple[Phrase, ...]], scene: Scene, lent: Sequence[Phrase] = ()
+    said: str,
+    parts: Sequence[Segment],
+    cut: Sequence[tuple[Phrase, ...]],
+    scene: Scene,
+    lent: Sequence[Phrase] = (),
 ) -> Reading:
     """Return what some segments say as one clause.
 
@@ -55,7 +72,9 @@ def clause_of(
     weight = sum(1 for p in inside if p.type in TELLING or p.amount is not None or p.type == "VERB")
     if parts[0].stance:
         verbless = not any(p.type == "VERB" for p in inside)
-        rest = left_out(words) if verbless and any(p.amount or p.thing for p in inside) and parts[0].plan else ()
+        rest = (
+            left_out(words) if verbless and any(p.amount or p.thing for p in inside) and parts[0].plan else ()
+        )
         return Reading(cost=1 + weight, refused=parts[0].stance, unread=words, guesses=rest, passed=words)
     if any(part.contrast for part in parts):
         return Reading(cost=0.5 + weight if len(parts) == 1 else 50, unread=words, passed=words)
@@ -72,13 +91,18 @@ def clause_of(
         guesses = tuple(t.guess for p in inside for t in p.words if t.guess)
         guesses = tuple(f"I read {g}" for g in dict.fromkeys(guesses))
         return attrs.evolve(
-            found, unread=(*found.unread, *aside), guesses=(*found.guesses, *left_out(aside), *guesses), told=told
+            found,
+            unread=(*found.unread, *aside),
+            guesses=(*found.guesses, *left_out(aside), *guesses),
+            told=told,
         )
     telling = [p for p in inside if p.type in TELLING or p.amount is not None]
-    thrown = any(p.type == "VERB" and p.thing and p.thing.value == "discard" for p in inside) and any(p.type in ("LOT", "MARC") for p in inside)
-    grave = any(p.amount is not None or p.type in ("MOMENT", "NUMBER", "TRIPLE", "CHANNELS") for p in inside) or any(
-        p.type == "VERB" and p.thing and p.thing.value not in _SAYING and not thrown for p in inside
+    thrown = any(p.type == "VERB" and p.thing and p.thing.value == "discard" for p in inside) and any(
+        p.type in ("LOT", "MARC") for p in inside
     )
+    grave = any(
+        p.amount is not None or p.type in ("MOMENT", "NUMBER", "TRIPLE", "CHANNELS") for p in inside
+    ) or any(p.type == "VERB" and p.thing and p.thing.value not in _SAYING and not thrown for p in inside)
     if not telling:
         return Reading(
             idle=_says_something(inside), cost=1.5 if not any(p.type == "VERB" for p in inside) else 2, unread=words,
@@ -135,7 +159,9 @@ def _read(said: str, clause: Clause) -> Reading | None:
                     guesses=_left_out(odd, said),
                 )
             )
-    whole = sorted((f for f in fillings(clause) if not f.left and _telling(f, clause)), key=lambda f: (f.lacking, f.rank))
+    whole = sorted(
+        (f for f in fillings(clause) if not f.left and _telling(f, clause)), key=lambda f: (f.lacking, f.rank)
+    )
     found += [_finished(said, filled, clause) for filled in whole]
     return min(found, key=lambda r: r.cost) if found else None
 
@@ -143,7 +169,11 @@ def _read(said: str, clause: Clause) -> Reading | None:
 def _telling(filled: Filled, clause: Clause) -> bool:
     """Return whether a frame holds more than its verb: "lovely weather" is no step."""
     spans = any(moment.role in ("since", "until") for moment in clause.moments())
-    return bool(filled.things or filled.values) or filled.kind not in _BARE_KINDS or (spans and filled.kind == "rest")
+    return (
+        bool(filled.things or filled.values)
+        or filled.kind not in _BARE_KINDS
+        or (spans and filled.kind == "rest")
+    )
 
 
 def _finished(said: str, filled: Filled, clause: Clause) -> Reading:
@@ -198,7 +228,9 @@ def _left_out(unread: Sequence[Phrase], said: str) -> tuple[str, ...]:
 
 def _says_something(inside: Sequence[Phrase]) -> bool:
     """Return whether a clause that makes no entry has a verb or words of its own."""
-    return any(p.type in ("VERB", "WORD", "COVER", "PIECES", "SCUM", "CALL", "AGAIN", "ANGLE") for p in inside)
+    return any(
+        p.type in ("VERB", "WORD", "COVER", "PIECES", "SCUM", "CALL", "AGAIN", "ANGLE") for p in inside
+    )
 
 
 def _lost(filled: Filled) -> Question | None:
@@ -213,7 +245,9 @@ def _lost(filled: Filled) -> Question | None:
             and (phrase.prep != "in" or filled.kind != "add")
         ):
             return Question(
-                text="Into which vessel? I know none of that name.", field="into", mend="Name a vessel, or declare it first"
+                text="Into which vessel? I know none of that name.",
+                field="into",
+                mend="Name a vessel, or declare it first",
             )
         if (
             phrase.prep in ("from", "off")
@@ -221,6 +255,8 @@ def _lost(filled: Filled) -> Question | None:
             and not {"from", "vessel"} & set(filled.things)
         ):
             return Question(
-                text="From which vessel? I know none of that name.", field="from", mend="Name a vessel, or declare it first"
+                text="From which vessel? I know none of that name.",
+                field="from",
+                mend="Name a vessel, or declare it first",
             )
     return None

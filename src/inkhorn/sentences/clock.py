@@ -19,7 +19,23 @@ _LEADS = {
     "to": "to", "by": "at", "around": "at", "about": "at", "circa": "at", "before": "near", "after": "near", "past": "near",
 }  # fmt: skip
 #: Words that make a lead less sharp: "just before noon", "shortly after nine".
-_SOFT = frozenset({"just", "shortly", "soon", "right", "ever", "exactly", "roughly", "only", "a", "bit", "little", "some", "time"})
+_SOFT = frozenset(
+    {
+        "just",
+        "shortly",
+        "soon",
+        "right",
+        "ever",
+        "exactly",
+        "roughly",
+        "only",
+        "a",
+        "bit",
+        "little",
+        "some",
+        "time",
+    }
+)
 _HALF_DAY = 12
 
 
@@ -92,14 +108,21 @@ def _lead(words: Sequence[Raw], at: int) -> tuple[str, int, bool]:
         near = near or step == "near"
         step = "at" if step == "near" else step
         lead, start = (step if not lead or step in ("since", "until") else lead), start + 1
-    if start > at and is_at(words, start, "the") and is_at(words, start + 1, "morning") and not is_at(words, start + 2, "of"):
+    if (
+        start > at
+        and is_at(words, start, "the")
+        and is_at(words, start + 1, "morning")
+        and not is_at(words, start + 2, "of")
+    ):
         start += 1
     return lead, start, near
 
 
 def _after_since(words: Sequence[Raw], at: int) -> bool:
     """Return whether a "from" stands before, so that a "to" ends a span."""
-    return any(word.text in ("from", "since") or fold(word.text) in WEEK for word in words[max(0, at - 8) : at])
+    return any(
+        word.text in ("from", "since") or fold(word.text) in WEEK for word in words[max(0, at - 8) : at]
+    )
 
 
 def _after_between(words: Sequence[Raw], at: int) -> bool:
@@ -142,7 +165,12 @@ def _moment(words: Sequence[Raw], at: int, now: datetime, lead: str, *, ends: bo
         end, date = mark[1], when
         after = day(words, end, now)
         if after and after.part != "now":
-            return after.end, when.replace(year=after.date.year, month=after.date.month, day=after.date.day), True, None
+            return (
+                after.end,
+                when.replace(year=after.date.year, month=after.date.month, day=after.date.day),
+                True,
+                None,
+            )
         if date > now:
             date = now if date - now < timedelta(hours=2) else date - timedelta(days=1)
         return end, date, True, None
@@ -159,7 +187,11 @@ def _moment(words: Sequence[Raw], at: int, now: datetime, lead: str, *, ends: bo
 
 def _stops(words: Sequence[Raw], at: int) -> bool:
     """Return whether nothing follows that a bare figure could count."""
-    return at >= len(words) or words[at].sort == "mark" or words[at].text in ("and", "i", "we", "the", "with", "in", "then", "it")
+    return (
+        at >= len(words)
+        or words[at].sort == "mark"
+        or words[at].text in ("and", "i", "we", "the", "with", "in", "then", "it")
+    )
 
 
 def _on_day(words: Sequence[Raw], told: Day, now: datetime) -> _Found:
@@ -234,12 +266,16 @@ def _figure_clock(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | Non
     if digits and len(word.text) == 4 and not strict and not _measured(words, at):
         hour, minute = int(word.text[:2]), int(word.text[2:])
         if hour < 24 and minute < 60:
-            return Clock(hour=hour, minute=minute, sure=True, end=at + 1 + is_at(words, at + 1, "hrs", "hours", "h"))
+            return Clock(
+                hour=hour, minute=minute, sure=True, end=at + 1 + is_at(words, at + 1, "hrs", "hours", "h")
+            )
     half = is_at(words, at + 1, "am", "pm", "a.m.", "p.m.")
     if word.sort == "number" and "." in word.text and (half or not strict) and not _measured(words, at):
         hour_text, _, minute_text = word.text.partition(".")
         if hour_text and len(minute_text) == 2 and int(hour_text) < 24 and int(minute_text) < 60:
-            return _half_of_day(words, at + 1, int(hour_text), int(minute_text), sure=int(hour_text) > _HALF_DAY)
+            return _half_of_day(
+                words, at + 1, int(hour_text), int(minute_text), sure=int(hour_text) > _HALF_DAY
+            )
     return _spoken(words, at, strict=strict)
 
 

@@ -113,7 +113,12 @@ def _thinned(p: _Place) -> Token | None:
 
 def _noun(p: _Place) -> Token | None:
     """Read "the drying shed" as a thing."""
-    if p.is_verb("dry", "wash", "skim", "mark") and p.token.tense == "doing" and p.before and p.comes("WORD", "MANNER"):
+    if (
+        p.is_verb("dry", "wash", "skim", "mark")
+        and p.token.tense == "doing"
+        and p.before
+        and p.comes("WORD", "MANNER")
+    ):
         return attrs.evolve(p.token, type="WORD")
     return None
 
@@ -176,7 +181,9 @@ def _liquor_of(p: _Place) -> Token | None:
         return None
     around = [*p.before, *p.rest]
     drawn = any(
-        token.type == "PREP" and token.value in ("from", "off") and any(t.type == "VESSEL" for t in around[n + 1 : n + 4])
+        token.type == "PREP"
+        and token.value in ("from", "off")
+        and any(t.type == "VESSEL" for t in around[n + 1 : n + 4])
         for n, token in enumerate(around)
     )
     return _as_fill(p.token) if drawn else None
@@ -186,13 +193,31 @@ def _named_vessel(p: _Place) -> Token | None:
     """Pass over the jar in "into a jar called sample-1" and "into a new jar, sample-1": the name is what is meant."""
     rest = [t for t in p.rest if t.type not in ("FILL", "S")]
     before = [t for t in p.before if t.type != "FILL"]
-    led = bool(before) and before[-1].type in ("PREP", "ARROW") and before[-1].value in ("into", "to", "in", "->")
+    led = (
+        bool(before)
+        and before[-1].type in ("PREP", "ARROW")
+        and before[-1].value in ("into", "to", "in", "->")
+    )
     if p.token.type == "VESSEL" and led and len(rest) > 1:
         called = rest[0].type == "CALL" and rest[1].type == "NEWNAME"
-        apart = rest[0].type == "COMMA" and rest[1].type == "NEWNAME" and any(t.value == "new" for t in p.before[-2:])
+        apart = (
+            rest[0].type == "COMMA"
+            and rest[1].type == "NEWNAME"
+            and any(t.value == "new" for t in p.before[-2:])
+        )
         return _as_fill(p.token) if called or apart else None
-    if p.token.type in ("CALL", "COMMA") and rest and rest[0].type == "NEWNAME" and before and before[-1].type == "VESSEL":
-        within = _Place(before[-1], tuple(p.before[: p.before.index(before[-1])]), (*p.before[p.before.index(before[-1]) + 1 :], p.token, *p.rest))
+    if (
+        p.token.type in ("CALL", "COMMA")
+        and rest
+        and rest[0].type == "NEWNAME"
+        and before
+        and before[-1].type == "VESSEL"
+    ):
+        within = _Place(
+            before[-1],
+            tuple(p.before[: p.before.index(before[-1])]),
+            (*p.before[p.before.index(before[-1]) + 1 :], p.token, *p.rest),
+        )
         return _as_fill(p.token) if _named_vessel(within) else None
     return None
 
@@ -203,7 +228,9 @@ def _side_of(p: _Place) -> Token | None:
         return None
     after = [t for t in p.rest if t.type not in ("FILL", "S")][:2]
     of_it = len(after) == 2 and after[0].value == "of" and after[1].type in ("VESSEL", "LIQUOR", "PRONOUN")
-    led = any(t.type == "PREP" and t.value in ("from", "off", "in", "into", "over", "on") for t in p.before[-2:])
+    led = any(
+        t.type == "PREP" and t.value in ("from", "off", "in", "into", "over", "on") for t in p.before[-2:]
+    )
     return _as_fill(p.token) if of_it and led else None
 
 
@@ -242,7 +269,11 @@ _GOING_ON = frozenset({"rest", "steep", "weather", "store", "hold"})
 
 def _to_be(p: _Place) -> Token | None:
     """Read "40 g still to be added" as a plan; pass over "to be" elsewhere."""
-    ahead = p.token.type == "AHEAD" and p.token.value == "ahead" and p.token.end - p.token.start <= len("are to be")
+    ahead = (
+        p.token.type == "AHEAD"
+        and p.token.value == "ahead"
+        and p.token.end - p.token.start <= len("are to be")
+    )
     if p.token.type != "TOBE" and not ahead:
         return None
     verb = p.next is not None and p.next.type == "VERB" and p.next.tense == "past"
@@ -254,19 +285,44 @@ def _to_be(p: _Place) -> Token | None:
 def _rest_left(p: _Place) -> Token | None:
     """Pass over "left the rest", told beside what was done with a part, where nothing follows of it."""
     ends = p.next is None or p.next.type in ("COMMA", "STOP", "AND", "BUT", "THEN")
-    first = not any(t.type == "VERB" for t in p.before[:-1]) if p.is_share() else not any(t.type == "VERB" for t in p.before)
-    if p.is_share() and ends and not first and p.last is not None and p.last.type == "VERB" and p.last.value in ("rest", "hold"):
+    first = (
+        not any(t.type == "VERB" for t in p.before[:-1])
+        if p.is_share()
+        else not any(t.type == "VERB" for t in p.before)
+    )
+    if (
+        p.is_share()
+        and ends
+        and not first
+        and p.last is not None
+        and p.last.type == "VERB"
+        and p.last.value in ("rest", "hold")
+    ):
         return _as_fill(p.token)
-    if p.is_verb("rest", "hold") and p.rest and p.rest[0].qty is not None and p.rest[0].qty.unit == "rest" and not first:
+    if (
+        p.is_verb("rest", "hold")
+        and p.rest
+        and p.rest[0].qty is not None
+        and p.rest[0].qty.unit == "rest"
+        and not first
+    ):
         after = next((t for t in p.rest[1:] if t.type not in ("FILL", "S")), None)
-        return _as_fill(p.token) if after is None or after.type in ("COMMA", "STOP", "AND", "BUT", "THEN") else None
+        return (
+            _as_fill(p.token)
+            if after is None or after.type in ("COMMA", "STOP", "AND", "BUT", "THEN")
+            else None
+        )
     return None
 
 
 def _up_to_do(p: _Place) -> Token | None:
     """Pass over "to" before a verb: "hung it up to dry"."""
     verb = bool(p.rest) and p.rest[0].type == "VERB" and p.rest[0].tense == "order"
-    return _as_fill(p.token) if p.token.type == "PREP" and p.token.value in ("up_to", "to") and verb and p.before else None
+    return (
+        _as_fill(p.token)
+        if p.token.type == "PREP" and p.token.value in ("up_to", "to") and verb and p.before
+        else None
+    )
 
 
 def _of_the_water(p: _Place) -> Token | None:
@@ -290,19 +346,31 @@ def _later_on(p: _Place) -> Token | None:
 
 def _since(p: _Place) -> Token | None:
     """Read "it has stood since", with nothing behind it, as lasting until now."""
-    lone = p.token.type == "PREP" and p.token.value == "since" and (p.next is None or p.next.type in ("COMMA", "STOP"))
+    lone = (
+        p.token.type == "PREP"
+        and p.token.value == "since"
+        and (p.next is None or p.next.type in ("COMMA", "STOP"))
+    )
     return attrs.evolve(p.token, type="FILL", value="since") if lone else None
 
 
 def _bath(p: _Place) -> Token | None:
     """Pass over the water in which a vessel stands: "stood the jar in hot water till it was lukewarm"."""
     around = (*p.before, *p.rest)
-    steeps = any(t.type in ("LOT", "MATERIAL", "MARC") or (t.qty and t.qty.dimension in ("volume", "mass")) for t in around)
+    steeps = any(
+        t.type in ("LOT", "MATERIAL", "MARC") or (t.qty and t.qty.dimension in ("volume", "mass"))
+        for t in around
+    )
     held = any(t.type in ("VESSEL", "LIQUOR", "PRONOUN") for t in p.before)
     if steeps or not held:
         return None
     led = [t for t in p.before if t.type != "FILL"]
-    if p.token.type == "LIQUID" and len(led) > 1 and led[-1].type in ("TEMP", "FILL") and led[-2].value == "in":
+    if (
+        p.token.type == "LIQUID"
+        and len(led) > 1
+        and led[-1].type in ("TEMP", "FILL")
+        and led[-2].value == "in"
+    ):
         return _as_fill(p.token)
     if p.token.type == "TEMP" and p.comes("LIQUID") and led and led[-1].value == "in":
         return _as_fill(p.token)

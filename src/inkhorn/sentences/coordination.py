@@ -35,7 +35,9 @@ def conjuncts(clause: Clause) -> tuple[Clause, ...]:
         amounts = {p.amount is not None for p in row}
         if len(amounts) > 1:
             continue
-        if "VESSEL" in family and any(p.amount is not None and p.amount.type not in _SHARED for p in clause.phrases):
+        if "VESSEL" in family and any(
+            p.amount is not None and p.amount.type not in _SHARED for p in clause.phrases
+        ):
             continue
         if len({(p.thing.value, p.thing.names) for p in row if p.thing}) < len(row):
             continue
@@ -57,11 +59,16 @@ def conjuncts(clause: Clause) -> tuple[Clause, ...]:
 def _dissolved(clause: Clause) -> tuple[Clause, ...]:
     """Return the two additions of "40 g of vitriol dissolved in 100 ml of water"."""
     goods = [p for p in clause.phrases if p.type in ("LOT", "MATERIAL") and p.amount is not None]
-    water = [p for p in clause.phrases if p.type == "LIQUID" and p.amount is not None and p.prep in ("in", "with")]
+    water = [
+        p for p in clause.phrases if p.type == "LIQUID" and p.amount is not None and p.prep in ("in", "with")
+    ]
     if len(goods) != 1 or len(water) != 1 or not clause.has("verb:add") or clause.has("TIME", "verb:steep"):
         return ()
     rest = tuple(p for p in clause.phrases if p not in (goods[0], water[0]))
-    return tuple(attrs.evolve(clause, phrases=(*rest, attrs.evolve(one, prep="")), joints=()) for one in (goods[0], water[0]))
+    return tuple(
+        attrs.evolve(clause, phrases=(*rest, attrs.evolve(one, prep="")), joints=())
+        for one in (goods[0], water[0])
+    )
 
 
 def _row(clause: Clause, family: frozenset[str]) -> list[Phrase]:

@@ -136,7 +136,11 @@ def _weekday(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
     if step >= len(words):
         return None
     name = fold(words[step].text)
-    led = is_at(words, step - 1, "last", "on", "since", "until", "till", "from", "this", "by") if step else False
+    led = (
+        is_at(words, step - 1, "last", "on", "since", "until", "till", "from", "this", "by")
+        if step
+        else False
+    )
     if led or is_at(words, step + 1, ",", *PARTS):  # "sat" and "sun" by themselves are no days
         name = _SHORT.get(name, name)
     if name not in WEEK:
@@ -167,17 +171,28 @@ def _ordinal(words: Sequence[Raw], at: int) -> tuple[int, bool, int] | None:
 def _date(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
     """Read "the 6th", "the 6th of June", "12 September", "September 12th", "2026-09-12"."""
     whole = [w.text for w in words[at : at + 5]]
-    if len(whole) == 5 and whole[1] == whole[3] == "-" and all(whole[n].isdigit() for n in (0, 2, 4)) and len(whole[0]) == 4:
+    if (
+        len(whole) == 5
+        and whole[1] == whole[3] == "-"
+        and all(whole[n].isdigit() for n in (0, 2, 4))
+        and len(whole[0]) == 4
+    ):
         try:
             date = today.replace(year=int(whole[0]), month=int(whole[2]), day=int(whole[4]))
         except ValueError:
             return None
         return _part(date, "", 0, at + 5)
+    return _month_first(words, at, today) or _day_first(words, at, today)
+
+
+def _month_first(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
     month = _month(words, at)
-    if month:
-        number = _ordinal(words, at + 2 if is_at(words, at + 1, "the") else at + 1)
-        date = _back(today, number[0], month) if number else None
-        return _part(date, "", 0, number[2]) if number and date else None
+    number = _ordinal(words, at + 2 if is_at(words, at + 1, "the") else at + 1) if month else None
+    date = _back(today, number[0], month) if number else None
+    return _part(date, "", 0, number[2]) if number and date else None
+
+
+def _day_first(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
     step = at + 1 if words[at].text == "the" else at
     number = _ordinal(words, step)
     if number is None:
@@ -185,13 +200,10 @@ def _date(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
     value, ordinal, end = number
     after = end + 1 if is_at(words, end, "of") else end
     month = _month(words, after)
-    if month:
-        date = _back(today, value, month)
-        return _part(date, "", 0, after + 1) if date else None
-    if ordinal and step > at:
-        date = _back(today, value, None)
-        return _part(date, "", 0, end) if date else None
-    return None
+    if not month and not (ordinal and step > at):
+        return None
+    date = _back(today, value, month)
+    return _part(date, "", 0, after + 1 if month else end) if date else None
 
 
 def _back(today: datetime, number: int, month: int | None) -> datetime | None:

@@ -73,9 +73,7 @@ def _one(
                 yield _phrase(no, so, word), other["than"], ""
 
 
-def _more(
-    more: str, adjective: Mapping[str, Any], degree: Mapping[str, Any]
-) -> Iterator[Said]:
+def _more(more: str, adjective: Mapping[str, Any], degree: Mapping[str, Any]) -> Iterator[Said]:
     than = adjective["than"]
     graded = {"small": adjective["small"], "much": adjective["much"]} if than.startswith("hue:") else {}
     yield _phrase(more), than, ""

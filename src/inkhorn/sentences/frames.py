@@ -51,7 +51,23 @@ _HARMLESS = frozenset(
 )
 
 #: Verbs that say of themselves nothing of an addition.
-_VAGUE = frozenset({"run", "give", "get", "throw", "read", "sieve", "lift", "cut", "hold", "have", "scrape", "grind", "crush"})
+_VAGUE = frozenset(
+    {
+        "run",
+        "give",
+        "get",
+        "throw",
+        "read",
+        "sieve",
+        "lift",
+        "cut",
+        "hold",
+        "have",
+        "scrape",
+        "grind",
+        "crush",
+    }
+)
 #: Steps that are done to all of a thing, so that "all of it" tells nothing more.
 _OF_ALL = frozenset({"prepare", "skim", "strain", "warm", "rest", "store", "reduce", "crystallise"})
 #: Prepositions that say too much to be passed over where nothing stands behind them.
@@ -91,7 +107,9 @@ class Clause:
     def features(self) -> frozenset[str]:
         """Return what a frame may want or shun: terminals, verbs, roles of lots, prepositions."""
         out: set[str] = {f"verb:{verb}" for verb, _ in self.verbs}
-        if any(t.type == "FILL" and t.value == "aux" for t in self.dropped) and all(t == "order" for _, t in self.verbs):
+        if any(t.type == "FILL" and t.value == "aux" for t in self.dropped) and all(
+            t == "order" for _, t in self.verbs
+        ):
             out.add("BE")
         if "verb:put" in out and any(p.type == "COVER" for p in self.phrases):
             out.add("LIDDED")
@@ -109,7 +127,13 @@ class Clause:
                     out.add("ARROW")
             thing = phrase.thing
             after = next((p for p in self.phrases if p.start > phrase.start), None)
-            if thing is not None and thing.type in ("LOT", "MATERIAL") and after is not None and after.type == "LIQUOR" and not after.prep:
+            if (
+                thing is not None
+                and thing.type in ("LOT", "MATERIAL")
+                and after is not None
+                and after.type == "LIQUOR"
+                and not after.prep
+            ):
                 out.add("BROUGHT")
             if thing is not None and thing.type in ("LOT", "MATERIAL"):
                 out |= {
@@ -122,8 +146,13 @@ class Clause:
                 and phrase.prep in ("off", "from")
             ):
                 out.add("OFF")
-            if thing is not None and thing.type == "SCALE" and (
-                thing.value == "?mould" or (thing.value.startswith("surface:") and thing.value != "surface:clear")
+            if (
+                thing is not None
+                and thing.type == "SCALE"
+                and (
+                    thing.value == "?mould"
+                    or (thing.value.startswith("surface:") and thing.value != "surface:clear")
+                )
             ):
                 out.add("FILM")
             if thing is not None and thing.type == "MANNER" and thing.value == "place" and phrase.prep:
@@ -201,13 +230,23 @@ def fillings(clause: Clause) -> Iterator[Filled]:
     for kind, frame in frames().items():
         if kind in ("add", "gather", "steep") and "BROUGHT" in clause.features:
             continue  # of a liquor of galls, no galls were added
-        if kind == "add" and verbs and set(verbs) <= _VAGUE and not clause.has("amount", "VESSEL", "LIQUOR", "PRONOUN", "AGAIN"):
+        if (
+            kind == "add"
+            and verbs
+            and set(verbs) <= _VAGUE
+            and not clause.has("amount", "VESSEL", "LIQUOR", "PRONOUN", "AGAIN")
+        ):
             continue  # "ran the galls through the mill"
         if kind == "skim" and not verbs and not clause.has("SCUM"):
             continue  # "mould on the ink" is seen, not skimmed
         if kind == "add" and clause.has("TIME") and clause.has("role:tannin", "role:sulfide", "role:"):
             continue  # what stands for a time is steeped
-        if kind == "strain" and clause.has("LOT") and not clause.has("VESSEL", "LIQUOR", "PRONOUN") and not clause.scene.holding():
+        if (
+            kind == "strain"
+            and clause.has("LOT")
+            and not clause.has("VESSEL", "LIQUOR", "PRONOUN")
+            and not clause.scene.holding()
+        ):
             continue  # "sieved the chalk"
         if clause.features & set(frame.get("without", ())):
             continue
@@ -234,7 +273,11 @@ def fill(kind: str, frame: Mapping[str, Any], clause: Clause) -> Filled:
         if not _take_thing(out, frame, phrase):
             (out.unread if phrase in loose and phrase.amount is None else out.left).append(phrase)
     for phrase in phrases:
-        if phrase.bare and not _take_amount(out, frame, phrase) and not (_whole(phrase) and out.kind in _OF_ALL):
+        if (
+            phrase.bare
+            and not _take_amount(out, frame, phrase)
+            and not (_whole(phrase) and out.kind in _OF_ALL)
+        ):
             out.left.append(phrase)
     for phrase in clause.phrases:
         _rest(out, frame, phrase)
@@ -243,8 +286,14 @@ def fill(kind: str, frame: Mapping[str, Any], clause: Clause) -> Filled:
 
 def _told_better(phrases: Sequence[Phrase]) -> Sequence[Phrase]:
     """Drop a measure that nobody can turn into a figure where the figure is told beside it: "a bottle of it, 100 ml"."""
-    figures = [p for p in phrases if p.bare and p.amount and p.amount.type in ("MASS", "VOLUME") and not p.prep]
-    vague = [p for p in phrases if p.thing and p.qty is not None and p.qty.dimension == "unknown" and p.type in ("LOT", "MATERIAL")]
+    figures = [
+        p for p in phrases if p.bare and p.amount and p.amount.type in ("MASS", "VOLUME") and not p.prep
+    ]
+    vague = [
+        p
+        for p in phrases
+        if p.thing and p.qty is not None and p.qty.dimension == "unknown" and p.type in ("LOT", "MATERIAL")
+    ]
     if len(figures) != 1 or len(vague) != 1:
         return phrases
     return [attrs.evolve(p, amount=None) if p is vague[0] else p for p in phrases]
@@ -319,7 +368,12 @@ def _rest(out: Filled, frame: Mapping[str, Any], phrase: Phrase) -> None:
             out.unread.append(phrase)
         elif (
             (kind in ("SCUM", "SCALE") and out.kind == "skim")
-            or (kind == "WHAT" and out.kind == "skim" and phrase.thing is not None and phrase.thing.value == "surface")
+            or (
+                kind == "WHAT"
+                and out.kind == "skim"
+                and phrase.thing is not None
+                and phrase.thing.value == "surface"
+            )
             or (kind == "AGAIN" and out.kind in ("add", "reduce", "gather", "rest"))
             or (kind == "AGAIN" and phrase.thing is not None and phrase.thing.value == "another")
             or (kind == "CALL" and any("NEWNAME" in slot["things"] for slot in frame["slot"]))

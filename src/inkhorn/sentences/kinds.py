@@ -72,7 +72,9 @@ def timed(entry: Entry, clause: Clause) -> Entry:
     until = next((m for m in moments if m.role == "until"), None)
     if len({m.at for m in begins}) > 1:
         first, second = (stamp(m.at).replace("T", " ") for m in begins[:2])
-        raise ask("at", f"Two times were told: was it {first} or {second}?", mend="Tell the time at which it began")
+        raise ask(
+            "at", f"Two times were told: was it {first} or {second}?", mend="Tell the time at which it began"
+        )
     if until is not None and begin is not None and until.clock is not None:
         until = attrs.evolve(until, at=_after(begin.at, until.clock))
     if begin is not None and begin.at > now + timedelta(minutes=1):
@@ -109,7 +111,9 @@ def together(moments: list[Any], now: datetime) -> list[Any]:
         return moments
     part = {True: ""}.get(day.at.hour == _NOON, "morning" if day.at.hour < _NOON else "evening")
     return [
-        attrs.evolve(m, at=settle_clock(day.at, m.clock, part, now), clock=None if m.role == "at" else m.clock)
+        attrs.evolve(
+            m, at=settle_clock(day.at, m.clock, part, now), clock=None if m.role == "at" else m.clock
+        )
         if m.clock is not None
         else m
         for m in moments
@@ -282,6 +286,8 @@ def _strain(filled: Filled, clause: Clause) -> list[Entry]:
 
 #: Verbs that say how a vessel was put away: it was shut.
 _SHUT = r"seal|cork|stopper|close|shut|cap|screw|lid"
+
+
 def _complement(phrase: Phrase) -> str | None:
     """Return what is left where a share was boiled off, hedged as it was told."""
     qty = phrase.qty
@@ -395,7 +401,12 @@ def _pour(filled: Filled, clause: Clause) -> list[Entry]:
         )
     if clause.has("verb:mix") and clause.has("P:with"):
         names = [settle(p.thing, "into") for p in clause.all("VESSEL") if p.thing]
-        raise ask("into", "Into which of the two did it go?", *names, mend="Say it as poured from one into the other")
+        raise ask(
+            "into",
+            "Into which of the two did it go?",
+            *names,
+            mend="Say it as poured from one into the other",
+        )
     out: Entry = {"kind": "pour", "into": vessel_of(into, clause, "into")}
     out["from"] = vessel_of(source, clause, "from")
     if out["from"] == out["into"]:
@@ -510,7 +521,7 @@ def _gather(filled: Filled, clause: Clause) -> list[Entry]:
         lot = settle(token, "lot")
         material = clause.scene.things.lots[lot].material or lot
     else:
-        lot = material = token.value
+        lot = material = settle(token, "material")
         if lot == "bought-green-vitriol" and clause.has("verb:scrape"):
             lot = material = "scraped-green-vitriol"
     out: Entry = {"kind": "gather", "lot": lot, "material": material.replace("-", " ")}

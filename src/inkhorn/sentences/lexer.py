@@ -70,7 +70,12 @@ def _paired(found: list[Token]) -> list[Token]:
         lead, first, joint = before[-3:]
         spans = lead.value == "from" and joint.type == "PREP" and joint.value in ("to", "down_to", "up_to")
         if spans and first.type in _PAIRED and first.qty is not None and first.qty.unit:
-            qty = attrs.evolve(token.qty, text=token.qty.bare(first.qty.unit), dimension=first.qty.dimension, unit=first.qty.unit)
+            qty = attrs.evolve(
+                token.qty,
+                text=token.qty.bare(first.qty.unit),
+                dimension=first.qty.dimension,
+                unit=first.qty.unit,
+            )
             out[place] = attrs.evolve(token, type=first.type, value=qty.text, qty=qty)
     return out
 
@@ -182,7 +187,12 @@ class _Reader:
             return None
         word, end = found
         kind = word.type
-        if kind == "MANNER" and self.words[at].text == "with" and end < len(self.words) and self.words[end].text == "of":
+        if (
+            kind == "MANNER"
+            and self.words[at].text == "with"
+            and end < len(self.words)
+            and self.words[end].text == "of"
+        ):
             return None  # "with a spoon of chalk" is an amount
         if kind == "PREP" and end - at == 2 and self.words[at + 1].text == "to":
             after = self.phrase(at + 1, vocabulary())
@@ -202,7 +212,9 @@ class _Reader:
         found = amounts.amount(self.words, at)
         if found is None:
             return None
-        return self.token(found.type, found.qty.text, at, found.end, qty=found.qty, guess=found.guess), found.end
+        return self.token(
+            found.type, found.qty.text, at, found.end, qty=found.qty, guess=found.guess
+        ), found.end
 
     # ------------------------------------------------------------ names and channels
 

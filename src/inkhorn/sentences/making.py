@@ -119,8 +119,10 @@ def _mark(made: _Making) -> Entry | None:
     if _declares(clause, "support") or verbs - _MARKS or not (methods or "mark" in verbs or trial_said):
         return None
     sloped = {p.thing.value for p in clause.phrases if p.type == "WHAT" and p.thing} == {"angle"}
-    if (clause.has("WHAT") and not sloped) or clause.has("SCALE", "LOT", "LIQUID", "MATERIAL", "NUMBER", "MASS", "TIME") or (
-        methods == {"drop"} and not clause.has("DILUTION", "SUPPORT", "NEWNAME")
+    if (
+        (clause.has("WHAT") and not sloped)
+        or clause.has("SCALE", "LOT", "LIQUID", "MATERIAL", "NUMBER", "MASS", "TIME")
+        or (methods == {"drop"} and not clause.has("DILUTION", "SUPPORT", "NEWNAME"))
     ):
         return None
     if "line" in methods and "pen" in methods:
@@ -396,14 +398,18 @@ def _bring(made: _Making) -> Entry | None:
         return None
     if found[0].amount is not None and found[0].amount.type not in ("STRANGE", "VOLUME"):
         return None
-    material = found[0].thing.value
+    material = settle(found[0].thing, "material")
     thing = clause.scene.things.lots.get(material)
     material = thing.material or material if thing else material
     name = _name(made)
     vessels = made.take("VESSEL")
     strange = [p for p in clause.phrases if p.amount is not None and p.amount.type == "STRANGE"]
     made.used |= {p.start for p in strange}
-    much = found[0] if found[0].amount is not None and found[0].amount.type == "VOLUME" else made.amount("VOLUME", "MASS")
+    much = (
+        found[0]
+        if found[0].amount is not None and found[0].amount.type == "VOLUME"
+        else made.amount("VOLUME", "MASS")
+    )
     if much is None or much.qty is None:
         raise ask("amount", "How much of it is there?", mend="Give a volume")
     named = [p.thing for p in vessels if p.thing and p.thing.value]

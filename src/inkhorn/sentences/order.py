@@ -34,11 +34,10 @@ def in_turn(readings: Sequence[Reading], joints: Sequence[str], now: datetime) -
     for number, (found, joint) in enumerate(zip(readings, joints, strict=True)):
         if joint not in _HANGS:
             carried = None
-        for entry in found.entries:
-            told = found.told
+        for said in found.entries:
+            entry, told = said, found.told
             if not told and carried is not None and _is_step(entry):
-                entry = _dated(entry, min(carried, now), now)
-                told = True
+                entry, told = _dated(entry, min(carried, now), now), True
             rows.append((entry, told, number))
             if told and _is_step(entry):
                 carried = _at(entry, now) + _length(entry)
@@ -51,7 +50,8 @@ def _backwards(rows: Sequence[tuple[Entry, bool, int]], now: datetime) -> tuple[
     later: datetime | None = None
     begin: datetime | None = None
     clause = len(rows)
-    for entry, told, number in reversed(rows):
+    for said, told, number in reversed(rows):
+        entry = said
         if not _is_step(entry):
             out.append(entry)
             continue

@@ -42,7 +42,13 @@ class _Sentence:
         best = clause_of(self.said, parts, cut, scene)
         whose = self.subject(start, end)
         if whose is not None and best.cost <= _TOLD:
-            found = clause_of(self.said, parts, tuple(tuple(p for p in group if p.type != "PRONOUN") for group in cut), scene, (whose,))
+            found = clause_of(
+                self.said,
+                parts,
+                tuple(tuple(p for p in group if p.type != "PRONOUN") for group in cut),
+                scene,
+                (whose,),
+            )
             if found.entries and all(entry["kind"] == "reading" for entry in found.entries):
                 best = found
         for lent in self.lends(start, end):
@@ -71,11 +77,21 @@ class _Sentence:
         named = any(p.type in _SUBJECTS and p.prep not in _BESIDE for p in own)
         reads = any(p.type in ("SCALE", "CHANNELS", "TRIPLE") for p in own)
         said = any(p.type == "PRONOUN" for p in own)
-        if not start or named or not reads or first.stance or not (said or first.joint in ("AND", "COMMA", "BUT")):
+        if (
+            not start
+            or named
+            or not reads
+            or first.stance
+            or not (said or first.joint in ("AND", "COMMA", "BUT"))
+        ):
             return None
         for group in reversed(self.cut[:start]):
             for phrase in group:
-                if phrase.type in ("TRIAL", "SUPPORT") and phrase.prep not in _BESIDE and phrase.amount is None:
+                if (
+                    phrase.type in ("TRIAL", "SUPPORT")
+                    and phrase.prep not in _BESIDE
+                    and phrase.amount is None
+                ):
                     return attrs.evolve(phrase, prep="")
                 if phrase.type in _SUBJECTS:
                     return None
@@ -87,7 +103,12 @@ class _Sentence:
         first = self.parts[start]
         if start and not first.stance:
             yield from self._goods_before(own, start)
-        if not start or first.joint not in ("AND", "COMMA", "BUT", "STOP") or first.stance or any(p.type == "VERB" for p in own):
+        if (
+            not start
+            or first.joint not in ("AND", "COMMA", "BUT", "STOP")
+            or first.stance
+            or any(p.type == "VERB" for p in own)
+        ):
             return
         giver = next(
             (n for n in range(start - 1, -1, -1) if any(p.type == "VERB" for p in self.cut[n])), None
@@ -100,7 +121,9 @@ class _Sentence:
             return
         before = [p for group in self.cut[giver:start] for p in group]
         verbs = tuple(p for p in before if p.type == "VERB")
-        methods = () if any(p.type == "METHOD" for p in own) else tuple(p for p in before if p.type == "METHOD")
+        methods = (
+            () if any(p.type == "METHOD" for p in own) else tuple(p for p in before if p.type == "METHOD")
+        )
         yield (*verbs, *methods)
         goods = [p for p in before if p.type in _GOODS]
         if goods and not any(p.type in _GOODS for p in own):
@@ -127,7 +150,9 @@ def best(said: str, parts: Sequence[Segment], scene: Scene) -> Reading:
             other = _parting(said, main, scene)
             if other[0] + _ASIDE * len(aside) < cost - 1e-9:
                 found = _in_order(other[2], other[1], scene)
-                return attrs.evolve(found, guesses=(*found.guesses, *left_out(aside)), unread=(*found.unread, *aside))
+                return attrs.evolve(
+                    found, guesses=(*found.guesses, *left_out(aside)), unread=(*found.unread, *aside)
+                )
     return _in_order(whole, starts, scene)
 
 
@@ -181,7 +206,10 @@ def _together(whole: Sequence[Reading], joints: Sequence[str], scene: Scene) -> 
             guesses = (*guesses, *left_out([word for found in failed for word in found.unread]))
     if entries:
         entries = in_turn(whole, joints, scene.now)
-        guesses = (*guesses, *left_out([word for found in whole if found.idle and not found.failed for word in found.unread]))
+        guesses = (
+            *guesses,
+            *left_out([word for found in whole if found.idle and not found.failed for word in found.unread]),
+        )
     return Reading(
         cost=0,
         entries=entries,

@@ -176,7 +176,9 @@ def _left(noticing: _Noticing) -> tuple[list[Phrase], list[Phrase]]:
             continue
         if kind in DEFERRED and phrase.amount is None:
             continue
-        beside = phrase.bare and kind == "TEMP" and phrase.prep == "at"  # "at 20 degrees", of what it was read at
+        beside = (
+            phrase.bare and kind == "TEMP" and phrase.prep == "at"
+        )  # "at 20 degrees", of what it was read at
         if phrase.sort == "spare" or kind in ("WORD", "MANNER") or beside:
             unread.append(phrase)
         else:
@@ -447,7 +449,11 @@ def _how_deep(n: _Noticing, value: str) -> None:
     if n.clause.has("amount", "LOT", "LIQUID", "MATERIAL", "SUPPORT", "PEN", "MARC", "CRYSTAL", "CALL"):
         return
     trial = n.clause.first("TRIAL")
-    if trial is None and not n.clause.has("VESSEL", "LIQUOR", "PRONOUN", "METHOD", "EXEMPLAR") and n.clause.verbs:
+    if (
+        trial is None
+        and not n.clause.has("VESSEL", "LIQUOR", "PRONOUN", "METHOD", "EXEMPLAR")
+        and n.clause.verbs
+    ):
         return
     if trial is None and (n.clause.has("VESSEL", "LIQUOR") or n.clause.scene.trial() is None):
         raise ask(
@@ -466,7 +472,11 @@ def _length(n: _Noticing) -> bool:
     words = {p.thing.value for p in n.clause.phrases if p.type == "WHAT" and p.thing}
     ragged = "raggedness" in words
     is_so = any(t.type == "FILL" and t.value == "aux" for t in n.clause.dropped)
-    drawn = n.clause.has("METHOD") and n.clause.has("TRIAL") and (n.clause.has("verb:read") or (is_so and not n.clause.verbs))
+    drawn = (
+        n.clause.has("METHOD")
+        and n.clause.has("TRIAL")
+        and (n.clause.has("verb:read") or (is_so and not n.clause.verbs))
+    )
     wide = bool(words & {"line_width", "across"}) or drawn
     lengths = list(n.amounts("LENGTH"))
     if not (ragged or wide) or len(lengths) != 1 or (what is None and not drawn):
@@ -645,7 +655,12 @@ def _what_of(n: _Noticing) -> str | None:
     if n.clause.has("CONC", "PERCENT"):
         words = [word for word in words if word != "lab"]
     drop = any(p.type == "METHOD" and p.thing and p.thing.value == "drop" for p in n.clause.phrases)
-    if drop and not words and n.clause.has("MASS") and not n.clause.has("LOT", "LIQUID_ADD", "TRIAL", "SUPPORT"):
+    if (
+        drop
+        and not words
+        and n.clause.has("MASS")
+        and not n.clause.has("LOT", "LIQUID_ADD", "TRIAL", "SUPPORT")
+    ):
         return "drop_mass"
     tools = {
         p.thing.value for p in n.clause.phrases if p.sort == "single" and p.type == "INSTRUMENT" and p.thing
@@ -814,7 +829,11 @@ def _weight_or_level(n: _Noticing) -> bool:
     told = told or (not verbs and _is_in(n))
     if not told:
         return False
-    if lots and len(masses) + len(volumes) == 1 and (weighs or verbs & {"fill", "rest"} or " left " in said or n.clause.has("P:down_to")):
+    if (
+        lots
+        and len(masses) + len(volumes) == 1
+        and (weighs or verbs & {"fill", "rest"} or " left " in said or n.clause.has("P:down_to"))
+    ):
         figure = (masses or volumes)[0]
         n.take(figure)
         for phrase in (*lots, *n.free("VESSEL")):
@@ -852,7 +871,13 @@ def _is_in(n: _Noticing) -> bool:
     """Return whether a clause without a verb is "850 ml in the pot", of a pot that holds something."""
     vessel = n.clause.first("VESSEL")
     held = vessel is not None and vessel.thing is not None and vessel.thing.value in n.clause.scene.holding()
-    return held and vessel is not None and vessel.prep == "in" and n.clause.has("VOLUME") and not n.clause.has("LIQUOR", "SHARE")
+    return (
+        held
+        and vessel is not None
+        and vessel.prep == "in"
+        and n.clause.has("VOLUME")
+        and not n.clause.has("LIQUOR", "SHARE")
+    )
 
 
 def _fullness(n: _Noticing) -> bool:
@@ -867,7 +892,12 @@ def _fullness(n: _Noticing) -> bool:
     thing = n.clause.scene.things.vessels.get(of.partition(":")[2])
     share = _share_of(shares[0]) if shares else 1.0
     if thing is None or thing.capacity is None or share is None:
-        raise ask("value", "How much is in it?", mend="Give a volume, or fingers of depth", partial={"kind": "reading", "of": of, "what": "volume"})
+        raise ask(
+            "value",
+            "How much is in it?",
+            mend="Give a volume, or fingers of depth",
+            partial={"kind": "reading", "of": of, "what": "volume"},
+        )
     for phrase in (full, *shares):
         n.take(phrase)
     hedge = (shares[0].qty.hedge if shares and shares[0].qty else "") or "about"

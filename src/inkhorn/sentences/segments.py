@@ -82,7 +82,12 @@ def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
             said = attrs.evolve(said, stance=WHY["ASKING"])
         if not said.stance and scope and _carries(inside, joint, scope):
             said = attrs.evolve(said, stance=scope)
-        ordered = len(inside) > 1 and inside[0].type == "PREP" and inside[0].value == "to" and inside[1].type == "VERB"
+        ordered = (
+            len(inside) > 1
+            and inside[0].type == "PREP"
+            and inside[0].value == "to"
+            and inside[1].type == "VERB"
+        )
         if ordered and inside[1].tense == "order" and joint in ("", "STOP"):  # "to add: 40 g of vitriol"
             said = attrs.evolve(said, stance=WHY["PLAN"])
         if said.stance and not said.contrast:

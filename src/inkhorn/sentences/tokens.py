@@ -93,7 +93,14 @@ class Token:
 def raws(said: str) -> tuple[Raw, ...]:
     """Return the words, numbers and marks of a sentence; short forms are spelt out, hyphens part words."""
     text = said.casefold() if len(said.casefold()) == len(said) else said.lower()
-    text = text.replace("l*a*b*", "lab   ").replace("’", "'").replace("‘", "'").replace("–", "-").replace("—", ";").replace("−", "-")
+    text = (
+        text.replace("l*a*b*", "lab   ")
+        .replace("’", "'")
+        .replace("‘", "'")
+        .replace("–", "-")
+        .replace("—", ";")
+        .replace("−", "-")
+    )
     out: list[Raw] = []
     at = 0
     while at < len(text):
@@ -105,7 +112,9 @@ def raws(said: str) -> tuple[Raw, ...]:
         found = _WORD.match(text, at)
         if not found:
             if unicodedata.category(text[at]) in ("Sm", "Sc", "Sk", "No") or text[at] in "#@\\|_{}[]":
-                out.append(Raw(text[at], at, at + 1, _glued(out, at), "mark"))  # it may mean something: "2 × 5 g"
+                out.append(
+                    Raw(text[at], at, at + 1, _glued(out, at), "mark")
+                )  # it may mean something: "2 × 5 g"
             at += 1
             continue
         at = _take(text, found, out)

@@ -83,7 +83,12 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
 
 
 def _answer(
-    said: str, typed: Sequence[Token], found: Reading, recorded: tuple[Recorded, ...], scene: Scene, who: str | None
+    said: str,
+    typed: Sequence[Token],
+    found: Reading,
+    recorded: tuple[Recorded, ...],
+    scene: Scene,
+    who: str | None,
 ) -> Understood:
     if found.question is not None:
         return Understood(said=said, question=found.question, unread=found.unread, partial=found.partial)
@@ -105,7 +110,12 @@ def _answer(
 
 
 def _lost(
-    said: str, typed: Sequence[Token], found: Reading, entries: Sequence[Entry], recorded: tuple[Recorded, ...], scene: Scene
+    said: str,
+    typed: Sequence[Token],
+    found: Reading,
+    entries: Sequence[Entry],
+    recorded: tuple[Recorded, ...],
+    scene: Scene,
 ) -> tuple[str, ...]:
     """Return what the entries do not hold though it was told, a remark apart: that holds every word."""
     if any(entry["kind"] in ("remark", "void") for entry in entries):
