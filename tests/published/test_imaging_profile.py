@@ -10,6 +10,7 @@ import pytest
 from PIL import Image, ImageCms
 
 from inkhorn.imaging.load import load_picture
+from support.camera import display_p3
 
 
 def _profile(primaries: np.ndarray, white: np.ndarray) -> bytes:
@@ -75,3 +76,43 @@ class TestDisplayP3:
         out = io.BytesIO()
         Image.fromarray(np.full((64, 64, 3), 99, np.uint8)).save(out, "PNG")
         assert any("sRGB is assumed" in note for note in load_picture(out.getvalue()).notes)
+
+
+class TestDisplayP3WithTheCurveOfSRGB:
+    """As phones write it (curve of IEC 61966-2-1): the file's own values are kept, a matrix brings their light to sRGB."""
+
+    to_srgb = colour.matrix_RGB_to_RGB("Display P3", "sRGB")
+
+    @staticmethod
+    def _file(code: tuple[int, int, int], kind: str, profile: bytes) -> bytes:
+        out = io.BytesIO()
+        scene = np.empty((64, 64, 3), np.uint8)
+        scene[:] = code
+        more = {"quality": 100, "subsampling": 0} if kind == "JPEG" else {}
+        Image.fromarray(scene).save(out, kind, icc_profile=profile, **more)
+        return out.getvalue()
+
+    @pytest.mark.parametrize("kind", ["PNG", "JPEG"])
+    @pytest.mark.parametrize("code", [(235, 222, 196), (70, 52, 40), (250, 60, 30), (20, 200, 60)])
+    def test_light_is_that_of_the_primaries(self, code: tuple[int, int, int], kind: str) -> None:
+        """Linear sRGB is that of colour-science, beyond sRGB's own gamut too, where 8-bit sRGB would be cut off."""
+        picture = load_picture(self._file(code, kind, display_p3()))
+        linear = colour.cctf_decoding(np.array(code) / 255, function="sRGB")
+        wanted = self.to_srgb @ linear
+        atol = 0.002 if kind == "PNG" else 0.02  # a JPEG rounds its own colour axes
+        np.testing.assert_allclose(picture.linear.mean(axis=(0, 1)), wanted, atol=atol)
+        rows, columns = np.array([3, 9]), np.array([5, 60])
+        np.testing.assert_allclose(picture.at(rows, columns)[0], wanted, atol=atol)
+        np.testing.assert_allclose(picture.reduced(2).linear[4, 4], wanted, atol=atol)
+        np.testing.assert_allclose(picture.part(slice(0, 2), slice(0, 2), own=True)[0, 0], linear, atol=atol)
+        assert any("profile" in note for note in picture.notes)
+
+    def test_only_a_profile_that_a_matrix_meets_is_done_by_one(self) -> None:
+        """The same primaries with another curve go the library's way, and sRGB's own profile asks for nothing."""
+        code = (120, 80, 40)
+        other = _profile(TestDisplayP3.space.primaries, TestDisplayP3.space.whitepoint)
+        own = ImageCms.ImageCmsProfile(ImageCms.createProfile("sRGB")).tobytes()
+        pictures = [load_picture(self._file(code, "PNG", one)) for one in (display_p3(), other, own)]
+        assert [picture.matrix is not None for picture in pictures] == [True, False, False]
+        plain = colour.cctf_decoding(np.array(code) / 255, function="sRGB")
+        np.testing.assert_allclose(pictures[2].linear[0, 0], plain, atol=1e-4)

@@ -99,7 +99,7 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     """
     sketch = _sketch(picture, settings)
     by = _reduction(picture, sketch.width, settings)
-    work = picture.reduced(by)
+    work = sketch.small if by == sketch.by else picture.reduced(by)
     size = work.shape[::-1]
     sheet = nearest(sketch.sheet, size) & work.valid
     lost = lost_light(work, sketch.support)
@@ -181,9 +181,10 @@ def _filled(lost: Floats, page: Mask, patches: Mask, width: float, depth: float)
 
 @attrs.frozen(kw_only=True, eq=False)
 class Sketch:
-    """First findings on a reduced picture; ``width`` and the rules in px of the whole one."""
+    """First findings on a picture reduced ``by``; ``width`` and the rules in px of the whole one."""
 
     small: Picture
+    by: int
     sheet: Mask
     bare: Mask
     support: Floats
@@ -230,6 +231,7 @@ def _sketch(picture: Picture, settings: Settings) -> Sketch:
         reach = min(reach, max(sheet.shape) / 12)
     return Sketch(
         small=small,
+        by=by,
         sheet=sheet,
         bare=bare,
         support=near_surface(linear, bare, reach, surface),

@@ -7,7 +7,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.imaging.picture import Floats, Mask, Picture
-from inkhorn.imaging.pixels import dilate, gauss, square, stretch, widened
+from inkhorn.imaging.pixels import by_strips, dilate, gauss, square, stretch, widened
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.surface import spread_of
 
@@ -26,13 +26,15 @@ def lost_light(picture: Floats | Picture, surface: Floats) -> Floats:
         weight = stretch(weight, (width, len(weight)))
     out = np.empty((height, width), np.float32)
     sum_up = np.full((1, 3), -1, np.float32)
-    # numbers-in-code: rows that stay in the processor's own memory
-    for top in range(0, height, 32):
-        rows = np.s_[top : min(height, top + 32)]
+    deep = 32  # numbers-in-code: rows that stay in the processor's own memory
+
+    def strip(top: int) -> None:
+        rows = np.s_[top : min(height, top + deep)]
         light = picture[rows] if isinstance(picture, np.ndarray) else picture.part(rows, np.s_[:])
         near = weight[rows] if whole else _rows(weight, np.arange(rows.start, rows.stop), height)
-        cv2.transform(cv2.multiply(light, near), sum_up, out[rows])
-    out += 1
+        np.add(cv2.transform(cv2.multiply(light, near), sum_up), 1, out=out[rows])
+
+    by_strips(strip, height, deep)
     return out
 
 
@@ -40,8 +42,16 @@ def _rows(grid: Floats, rows: NDArray[np.int64], height: int) -> Floats:
     """Return rows of a grid as if it were brought to ``height`` by linear interpolation."""
     place = np.clip((rows + 0.5) * len(grid) / height - 0.5, 0, len(grid) - 1)
     low = np.minimum(place.astype(int), max(0, len(grid) - 2))
-    part = (place - low).astype(np.float32)[:, None, None]
-    return np.asarray(grid[low] * (1 - part) + grid[np.minimum(low + 1, len(grid) - 1)] * part)
+    part = (place - low).astype(np.float32)
+    first, last = int(low[0]), min(int(low[-1]) + 1, len(grid) - 1)
+    share = np.zeros((rows.size, last - first + 1), np.float32)
+    each = np.arange(rows.size)
+    share[each, low - first] = 1 - part
+    share[each, np.minimum(low + 1, last) - first] += part
+    mixed = cv2.gemm(
+        share, grid[first : last + 1].reshape(last - first + 1, -1), 1, np.zeros((0, 0), np.float32), 0
+    )
+    return np.asarray(mixed, dtype=np.float32).reshape(rows.size, *grid.shape[1:])
 
 
 def noise_of(lost: Floats, sheet: Mask) -> float:

@@ -21,7 +21,7 @@ from inkhorn.errors import PictureError
 from inkhorn.handbook.load import value
 from inkhorn.imaging.picture import Codes, Floats, Mask, Picture
 from inkhorn.imaging.pixels import nearest
-from inkhorn.imaging.profile import NO_PROFILE, to_srgb
+from inkhorn.imaging.profile import NO_PROFILE, matrix_of, said_of, to_srgb
 from inkhorn.imaging.sensor import is_heif, is_raw, raw_light, register_heif
 
 FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "GIF", "BMP", "PPM", "JPEG2000", "AVIF", "HEIF")
@@ -66,7 +66,8 @@ def load_picture(source: str | Path | bytes) -> Picture:
         whole = image.width
         _drafted(image)
         halved = whole / image.width
-        encoded, valid, more = _encoded(image, data, where)
+        matrix = matrix_of(image)
+        encoded, valid, more = _encoded(image, data, where, honoured=matrix is not None)
         kind = image.format or ""
         camera = _camera(image)
     grey = encoded.ndim == 2
@@ -86,6 +87,7 @@ def load_picture(source: str | Path | bytes) -> Picture:
         grey=grey,
         compressed=kind in _LOSSY,
         notes=notes + more,
+        matrix=None if matrix is None or np.array_equal(matrix, np.eye(3)) else matrix,
         camera=camera,
     )
 
@@ -224,39 +226,45 @@ def _camera(image: Image.Image) -> str:
 
 
 def _encoded(
-    image: Image.Image, data: bytes, where: str
+    image: Image.Image, data: bytes, where: str, *, honoured: bool
 ) -> tuple[NDArray[np.uint8] | NDArray[np.uint16], Mask, tuple[str, ...]]:
-    """Return upright encoded sRGB, (H, W, 3) or grey (H, W), with the opaque mask and notes."""
+    """Return upright values encoded as sRGB is, (H, W, 3) or grey (H, W), with the opaque mask and notes.
+
+    ``honoured``: a matrix will do what the profile asks for, so the file's own values are wanted.
+    """
     orientation = int(image.getexif().get(ExifTags.Base.Orientation, 1))
     deep = _deep(image, data)
     if deep is not None:
-        if image.info.get("icc_profile") and deep.ndim == 3:
+        if image.info.get("icc_profile") and deep.ndim == 3 and not honoured:
             depth: tuple[str, ...] = (
                 "16-bit colour with a profile is read at 8 bits, so that the profile is honoured",
             )
         else:
             turned = np.ascontiguousarray(_upright(deep, orientation))
-            return turned, np.ones(turned.shape[:2], dtype=bool), ()
+            return turned, np.ones(turned.shape[:2], dtype=bool), said_of(image) if honoured else ()
     else:
         depth = ()
-    quick = _plain_jpeg(image, data)
+    quick = _plain_jpeg(image, data, honoured=honoured)
     if quick is not None:
         turned = np.ascontiguousarray(_upright(quick, orientation))
-        return turned, np.ones(turned.shape[:2], dtype=bool), (NO_PROFILE,)
+        return turned, np.ones(turned.shape[:2], dtype=bool), said_of(image) if honoured else (NO_PROFILE,)
     upright = ImageOps.exif_transpose(image)
     valid = _opaque(upright)
+    if honoured:
+        return np.asarray(upright.convert("RGB")), valid, depth + said_of(image)
     colour, note = to_srgb(upright, where)
     return np.asarray(colour), valid, depth + note
 
 
-def _plain_jpeg(image: Image.Image, data: bytes) -> NDArray[np.uint8] | None:
+def _plain_jpeg(image: Image.Image, data: bytes, *, honoured: bool) -> NDArray[np.uint8] | None:
     """Return an ordinary colour JPEG in half the time, or None where the common way must be gone.
 
     The decoder fills a file that was cut short with grey and says nothing, so the
     end mark must follow the last start of image data (ITU-T T.81, B.1.1.3: EOI, SOS).
     """
     whole = getattr(image, "decoderconfig", ())[:1] in ((), (1,))  # not drafted
-    plain = whole and image.format == "JPEG" and image.mode == "RGB" and not image.info.get("icc_profile")
+    known = honoured or not image.info.get("icc_profile")
+    plain = whole and image.format in ("JPEG", "MPO") and image.mode == "RGB" and known
     if not plain or data.rfind(b"\xff\xd9") < data.rfind(b"\xff\xda"):
         return None
     flags = _COLOUR | cv2.IMREAD_IGNORE_ORIENTATION

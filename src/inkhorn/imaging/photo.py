@@ -126,7 +126,8 @@ def _read(
             picture = _linearised(picture, chart.curve)
         whole, reading, maps = read_first(picture, mm_per_px=mm_per_px, seed=seed)
         if chart is not None:
-            reading = _with_chart(reading, reading.support_rgb, chart, seed)
+            bare = reading.support_rgb
+            reading = _with_chart(reading, bare, bare * 10**-reading.optical_density, chart, seed)
         return Photo(picture=whole, reading=reading, draw=maps), camera
     measured, lab = values or ({}, None)
     known = calibrate(
@@ -141,7 +142,7 @@ def _read(
     flat, reading, maps = read_first(known.picture, mm_per_px=known.mm_per_px, seed=seed)
     reading = attrs.evolve(_with_card(reading, known, seed), flat=flat)
     if chart is not None:
-        reading = _with_chart(reading, reading.support_rgb / known.paper.linear * known.light, chart, seed)
+        reading = _with_chart(reading, *_in_camera(reading, known), chart, seed)
     return Photo(picture=flat, reading=reading, draw=maps), camera
 
 
@@ -157,15 +158,22 @@ def _chart(picture: Picture, told: Told, reference: Reference) -> Chart:
             mend="Give the middles of its four corner patches in px, clockwise from its first patch: "
             '--chart-corners "x,y x,y x,y x,y"',
         )
-    return read_chart(told.chart_picture or picture, reference, told.chart_corners)
+    shown = told.chart_picture or picture
+    one, other = (np.eye(3) if p.matrix is None else p.matrix for p in (shown, picture))
+    if not np.array_equal(one, other):
+        raise PictureError(
+            "the picture of the chart has another colour profile than this one",
+            mend="Photograph both with the same camera and save them alike",
+        )
+    return read_chart(shown, reference, told.chart_corners)
 
 
 def _linearised(picture: Picture, curve: Curve) -> Picture:
-    """Return the picture in light as the curve has it, white at 1."""
+    """Return the picture in the camera's light as the curve has it, white at 1."""
     out = np.empty((*picture.shape, 3), np.uint16)
     light = quick(curve)
     for first in range(0, picture.shape[0], 256):  # strips bound the memory
-        part = light(picture.part(slice(first, first + 256), slice(None)))
+        part = light(picture.part(slice(first, first + 256), slice(None), own=True))
         out[first : first + 256] = np.rint(np.clip(part, 0, 1) * np.iinfo(np.uint16).max)
     return Picture(
         codes=out,
@@ -177,9 +185,20 @@ def _linearised(picture: Picture, curve: Curve) -> Picture:
     )
 
 
-def _with_chart(reading: PhotoReading, support: Array, chart: Chart, seed: int) -> PhotoReading:
-    """Turn density and Lab into true colour by the chart; ``support`` is in the light of its curve."""
-    ink = support * 10**-reading.optical_density
+def _in_camera(reading: PhotoReading, known: Calibrated) -> tuple[Array, Array]:
+    """Return bare support and ink, (3,) each, in the camera's own light as its curve gives it."""
+    back = np.linalg.inv(known.matrix)
+    bare = reading.support_rgb
+    both = (
+        back @ light / (back @ known.paper.linear) * known.light
+        for light in (bare, bare * 10**-reading.optical_density)
+    )
+    first, second = (np.maximum(light, 1e-5) for light in both)
+    return first, second
+
+
+def _with_chart(reading: PhotoReading, support: Array, ink: Array, chart: Chart, seed: int) -> PhotoReading:
+    """Turn density and Lab into true colour by the chart; ``support`` and ``ink`` are in the light of its curve."""
     bare, dark = (np.maximum(chart.regression.linear(light), 1e-5) for light in (support, ink))
     density = np.asarray(np.log10(bare / dark), dtype=np.float64)
     covariance = reading.covariance
@@ -245,8 +264,6 @@ def _with_card(reading: PhotoReading, known: Calibrated, seed: int) -> PhotoRead
 
 def _curve_doubt(reading: PhotoReading, known: Calibrated) -> Array:
     """Return the covariance that the tone curve gives to the channel densities, (3, 3)."""
-    bright = reading.support_rgb / known.paper.linear * known.light
-    dark = bright * 10**-reading.optical_density
-    recorded = [known.curve.recorded(np.maximum(light, 1e-5)) for light in (bright, dark)]
+    recorded = [known.curve.recorded(light) for light in _in_camera(reading, known)]
     own = np.eye(3) * value("card.channel_sd") ** 2
     return np.asarray(known.curve.doubt(recorded[0], recorded[1]) + own)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
+from fractions import Fraction
 from typing import Any
 
 import attrs
@@ -45,6 +46,9 @@ class Picture:
         The source format loses detail (JPEG and its kin).
     notes : tuple of str
         What the reader of a measurement should know about the file.
+    matrix : ndarray (3, 3) or None
+        From the file's own linear light to linear sRGB, where its profile has other primaries (phones: Display P3).
+        What a tone curve is asked about is the file's own light.
     camera : str
         Make and model of the camera as the file tells them (EXIF); empty if it does not.
     """
@@ -56,6 +60,7 @@ class Picture:
     grey: bool
     compressed: bool
     notes: tuple[str, ...]
+    matrix: NDArray[np.float64] | None = None
     camera: str = ""
 
     def __attrs_post_init__(self) -> None:
@@ -66,13 +71,17 @@ class Picture:
     @functools.cached_property
     def linear(self) -> Floats:
         """Return linear light, float32 (H, W, 3)."""
-        if self._linear is not None:
-            return self._linear
-        return _three(_light(self._codes))
+        return self.part(slice(None), slice(None))
+
+    def _in_srgb(self, light: Floats) -> Floats:
+        if self.matrix is None or not light.size:
+            return light
+        flat = np.ascontiguousarray(light).reshape(len(light), -1, 3)
+        return np.asarray(cv2.transform(flat, self.matrix), dtype=np.float32).reshape(light.shape)
 
     @property
     def deep(self) -> NDArray[np.uint16]:
-        """Return linear light in 65535 steps, uint16 (H, W, 3) or, without colour, (H, W)."""
+        """Return the file's own linear light in 65535 steps, uint16 (H, W, 3) or, without colour, (H, W)."""
         if self._linear is not None:
             return _in_steps(self._linear)
         if self._codes.dtype == np.uint16:
@@ -88,14 +97,30 @@ class Picture:
         """Return height and width, px."""
         return (self.valid.shape[0], self.valid.shape[1])
 
-    def part(self, rows: slice, columns: slice) -> Floats:
-        """Return linear light of a rectangle only, float32 (h, w, 3)."""
+    def part(self, rows: slice, columns: slice, *, own: bool = False) -> Floats:
+        """Return linear light of a rectangle only, float32 (h, w, 3); ``own``: as the file has it, not in sRGB."""
         if self._linear is not None:
-            return self._linear[rows, columns]
-        return _three(_light(np.ascontiguousarray(self._codes[rows, columns])))
+            light = self._linear[rows, columns]
+        else:
+            light = _three(_light(np.ascontiguousarray(self._codes[rows, columns])))
+        return light if own else self._in_srgb(light)
+
+    def rough(self, by: int) -> Picture:
+        """Return the picture averaged down as it is encoded: quick, and good only for finding things in."""
+        height, width = (side // by for side in self.shape)
+        if by <= 1 or min(height, width) < 1:
+            return self
+        source: NDArray[Any] = self._codes if self._linear is None else self._linear
+        source = source[: height * by, : width * by]
+        small = np.asarray(cv2.resize(source, (width, height), interpolation=cv2.INTER_AREA))
+        valid = np.ascontiguousarray(self.valid[: height * by : by, : width * by : by])
+        if self._linear is not None:
+            return attrs.evolve(self, linear=small.astype(np.float32), valid=valid)
+        codes: Codes = small.astype(np.uint8) if small.dtype == np.uint8 else small.astype(np.uint16)
+        return attrs.evolve(self, codes=codes, valid=valid)
 
     def levels(self, rows: slice, columns: slice) -> tuple[Codes, Floats]:
-        """Return a rectangle (h, w, 3) as numbers of light levels, and the rising light of each level.
+        """Return a rectangle (h, w, 3) as numbers of light levels, and the rising light of each level, the file's own.
 
         The file's own levels where there are 256; else 4096 whose roots are evenly apart.
         """
@@ -104,78 +129,83 @@ class Picture:
             return np.asarray(
                 part if part.ndim == 3 else cv2.merge([part] * 3), dtype=np.uint8
             ), _float_table()
-        root = np.sqrt(np.clip(self.part(rows, columns), 0, 1)) * (_LEVELS - 1)
+        root = np.sqrt(np.clip(self.part(rows, columns, own=True), 0, 1)) * (_LEVELS - 1)
         levels = np.linspace(0, 1, _LEVELS) ** 2
         return np.rint(root).astype(np.uint16), levels.astype(np.float32)
 
     def lit(self, rows: slice, columns: slice, light: Callable[[Floats], Floats]) -> NDArray[np.uint16]:
-        """Return what a tone curve makes of a rectangle, in 65535 steps, uint16 (h, w, 3); 8-bit codes by table."""
+        """Return what a tone curve makes of a rectangle's own light, in 65535 steps, uint16 (h, w, 3); 8-bit codes by table."""
         if self._linear is None and self._codes.dtype == np.uint8:
             table = _in_steps(light(_float_table()))
             lit = cv2.LUT(np.ascontiguousarray(self._codes[rows, columns]), table)
             return np.asarray(lit if lit.ndim == 3 else cv2.merge([lit] * 3), dtype=np.uint16)
-        return _in_steps(light(self.part(rows, columns)))
+        return _in_steps(light(self.part(rows, columns, own=True)))
 
     def encoded_grey(self, by: float) -> NDArray[np.uint8]:
         """Return an encoded grey picture, ``by`` times smaller along each side, for finding things in."""
         height, width = self.shape
         size = (max(1, round(width / by)), max(1, round(height / by)))
         codes: NDArray[Any] = self._codes if self._linear is None else self.deep
+        small = cv2.cvtColor(np.ascontiguousarray(codes), cv2.COLOR_RGB2GRAY) if codes.ndim == 3 else codes
         if by >= 2 and min(height, width) >= 2:  # halving first is much the quicker way to the same average
             half = (width // 2, height // 2)
-            codes = np.asarray(
-                cv2.resize(codes[: 2 * half[1], : 2 * half[0]], half, interpolation=cv2.INTER_AREA)
-            )
-        small = codes if by <= 1 else np.asarray(cv2.resize(codes, size, interpolation=cv2.INTER_AREA))
+            small = cv2.resize(small[: 2 * half[1], : 2 * half[0]], half, interpolation=cv2.INTER_AREA)
+        if by > 1:
+            small = cv2.resize(small, size, interpolation=cv2.INTER_AREA)
         if small.dtype == np.uint16:
             small = _encoded_from_deep()[small]
-        if small.ndim == 3:
-            small = cv2.cvtColor(np.ascontiguousarray(small), cv2.COLOR_RGB2GRAY)
         return np.asarray(small, dtype=np.uint8)
 
-    def at(self, rows: NDArray[np.int64], columns: NDArray[np.int64]) -> Floats:
-        """Return linear light of single pixels, float32 (N, 3)."""
+    def at(self, rows: NDArray[np.int64], columns: NDArray[np.int64], *, own: bool = False) -> Floats:
+        """Return linear light of single pixels, float32 (N, 3); ``own``: as the file has it, not in sRGB."""
         if self._linear is not None:
-            return self._linear[rows, columns]
-        some = self._codes[rows, columns]
-        if not some.size:
+            light = self._linear[rows, columns]
+        elif not rows.size:
             return np.empty((0, 3), np.float32)
-        return _three(_light(np.ascontiguousarray(some.reshape(len(some), 1, -1))))[:, 0]
+        else:
+            some = np.ascontiguousarray(self._codes[rows, columns].reshape(rows.size, 1, -1))
+            light = _three(_light(some))[:, 0]
+        return light if own else self._in_srgb(light[:, None])[:, 0]
 
     def reduced(self, by: float) -> Picture:
         """Return the picture averaged down ``by`` times along each side, in linear light.
 
-        By a whole number the last rows and columns that do not fill a pixel are left out.
+        The last rows and columns that do not fill a pixel, or a group of pixels where ``by``
+        is no whole number, are left out.
         """
         if by <= 1:
             return self
-        height, width = self.shape
-        size = (max(1, int(width / by)), max(1, int(height / by)))
-        whole = float(by).is_integer()
-        rows, columns = (int(by) * size[1], int(by) * size[0]) if whole else (height, width)
-        source = self._codes if self._linear is None else self._linear
-        small = _averaged(source[:rows, :columns], size, int(by) if whole else 0)
-        share = 1.0 if self.valid.all() else _averaged(self.valid.astype(np.float32), size, 0)
-        valid = np.broadcast_to(share > np.float32(1 - 1e-6), size[::-1])
+        # numbers-in-code: fractions as they are asked for, 4 px to 3
+        old, new = Fraction(by).limit_denominator(4).as_integer_ratio()
+        down, across = (max(1, side // old) for side in self.shape)
+        size, source = (across * new, down * new), self._codes if self._linear is None else self._linear
+        small = _averaged(source[: down * old, : across * old], size, old, new)
+        valid = np.ones(size[::-1], bool)
+        if not self.valid.all():
+            known = self.valid[: down * old, : across * old].astype(np.float32)
+            valid = _averaged(known, size, old, new)[..., 0] > np.float32(1 - 1e-6)
         return attrs.evolve(
-            self, linear=small, codes=None, valid=valid, reduction=self.reduction * columns / size[0]
+            self,
+            linear=self._in_srgb(small),
+            codes=None,
+            matrix=None,
+            valid=valid,
+            reduction=self.reduction * old / new,
         )
 
 
-def _averaged(array: Codes | Floats, size: tuple[int, int], whole: int) -> Floats:
-    """Average in linear light, in strips that stay in the processor's own memory."""
-    deep = 2 * 12 * max(1, whole)
+def _averaged(array: Codes | Floats, size: tuple[int, int], old: int, new: int) -> Floats:
+    """Average ``old`` px to ``new`` in linear light, in strips that stay in the processor's own memory."""
+    deep = 2 * 12 * old
     parts = []
     for top in range(0, len(array), deep):
         strip = array[top : top + deep]
         if strip.dtype == np.uint8:
             strip = np.asarray(cv2.LUT(strip, _table()), dtype=np.uint16)
-        rows = len(strip) // whole if whole else len(strip)
+        rows = max(1, len(strip) * new // old)
         parts.append(np.asarray(cv2.resize(strip, (size[0], rows), interpolation=cv2.INTER_AREA)))
     out = np.concatenate(parts)
-    if not whole:
-        out = np.asarray(cv2.resize(out, size, interpolation=cv2.INTER_AREA))
-    return out.astype(np.float32) if out.dtype == np.float32 else _three(_light(out.astype(np.uint16)))
+    return _three(out.astype(np.float32) if out.dtype == np.float32 else _light(out.astype(np.uint16)))
 
 
 @functools.cache

@@ -19,8 +19,8 @@ _HALF = np.iinfo(np.uint8).max // 2  # masks are resized as bytes, which is quic
 
 
 def by_strips(work: Callable[[int], None], height: int, rows: int) -> None:
-    """Call ``work`` with the first row of each strip of ``rows`` rows, two at a time: strips do not know each other."""
-    with ThreadPoolExecutor(2) as two:
+    """Call ``work`` with the first row of each strip of ``rows`` rows, two at a time where the picture library may too: strips do not know each other."""
+    with ThreadPoolExecutor(max(1, min(2, cv2.getNumThreads()))) as two:
         for _ in two.map(work, range(0, height, rows)):
             pass
 

@@ -34,7 +34,7 @@ from inkhorn.imaging.reading import (
 from inkhorn.imaging.settings import Settings, from_handbook
 
 #: Raised whenever the same picture gives other numbers, so that kept ones are read anew.
-VERSION = 6
+VERSION = 7
 
 UNCALIBRATED = "not calibrated by a card: densities cancel the light, but Lab of the ink is withheld"
 
@@ -243,7 +243,7 @@ def _burnt(picture: Picture, found: Analysis) -> float:
     rows, columns = np.nonzero((found.sheet & ~found.area)[::skip, ::skip])
     if not rows.size:
         return 0.0
-    light = picture.at(rows * skip * found.by, columns * skip * found.by)
+    light = picture.at(rows * skip * found.by, columns * skip * found.by, own=True)
     return float((light.max(axis=1) >= 1 - 1e-6).mean())
 
 

@@ -88,7 +88,7 @@ def _patches(picture: Picture, reference: Reference, corners: Array) -> Array:
                 f"patch {reference.names[i]!r} lies outside the picture or is too small in it",
                 mend="Give the middles of the chart's four corner patches in px, clockwise from its first patch",
             )
-        part = picture.part(slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0])))
+        part = picture.part(slice(int(low[1]), int(high[1])), slice(int(low[0]), int(high[0])), own=True)
         inside = np.zeros(part.shape[:2], np.uint8)
         cv2.fillConvexPoly(inside, np.rint(at - low).astype(np.int32), 1)
         out[i] = np.median(part[inside > 0], axis=0)

@@ -84,7 +84,7 @@ def fit_curve(steps: Steps) -> Fit:
     jacobian = np.eye(start.size)
     off = np.zeros(steps.sd.size)
     faith = value("card.sd_faith")
-    for _ in range(6):
+    for last in (*[False] * 5, True):
         root = np.sqrt(weight)
 
         def miss(numbers: Array, root: Array = root, own: Array = own) -> Array:
@@ -100,7 +100,11 @@ def fit_curve(steps: Steps) -> Fit:
             apart = (off - middle[:, None]) / channel * root[:, None, None]
             return np.concatenate([middle * (root / own)[:, None], *apart.swapaxes(0, 1), inverse])
 
-        solved = least_squares(miss, found, jac=slopes, method="trf", x_scale="jac", max_nfev=60)
+        # numbers-in-code: tolerances; what is weighed anew next time need not be met to the last digit
+        near = 1e-8 if last else 1e-4
+        solved = least_squares(
+            miss, found, jac=slopes, method="trf", x_scale="jac", max_nfev=60, ftol=near, xtol=near, gtol=near
+        )
         found, jacobian = solved.x, solved.jac
         own = _own(found, steps)
         off = _off(found, steps).mean(axis=1) / own

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 import attrs
+import cv2
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,8 +19,9 @@ from inkhorn.imaging.card.find import Found
 from inkhorn.imaging.card.flat import flattened
 from inkhorn.imaging.card.layout import BAR, Rect
 from inkhorn.imaging.card.steps import Seen, take_steps
-from inkhorn.imaging.card.strip import strip_in
+from inkhorn.imaging.card.strip import ROUGH, cut, strip_in
 from inkhorn.imaging.picture import Mask, Picture
+from inkhorn.imaging.pixels import nearest
 
 Array = NDArray[np.float64]
 
@@ -39,6 +41,8 @@ class Calibrated:
     curve : Curve
     field : Field
     paper : Paper
+    matrix : ndarray (3, 3)
+        From the camera's light to linear sRGB; ``light`` and what the curve knows are the camera's.
     light : ndarray (3,)
         Of the card's paper at the middle of what is measured, as the curve gives it.
     doubt : float
@@ -58,6 +62,7 @@ class Calibrated:
     curve: Curve
     field: Field
     paper: Paper
+    matrix: Array
     light: Array
     doubt: float
     whole: bool
@@ -102,18 +107,20 @@ def calibrate(
     rim = value("card.frame_rim")
     left, top, width, height = found.card.window
     rect = (left + rim, top + rim, width - 2 * rim, height - 2 * rim)
-    flat, valid, px_per_mm = _flat(picture, found, rect, curve, field, paper)
-    strip = strip_in(flat, paper.linear, valid, px_per_mm)
+    small, there = _rough(picture, found, rect, curve, field, paper)
+    strip = strip_in(small, _own(picture, paper), there, ROUGH)
     beside = strip is None
-    if strip is None:
+    if strip is not None:
+        rect, strip = cut(rect, strip)
+    else:
         rect = _around(picture, found)
-        flat, valid, px_per_mm = _flat(picture, found, rect, curve, field, paper)
-        strip = valid & ~_on_card(found, rect, px_per_mm, valid)
+    flat, valid, px_per_mm = _flat(picture, found, rect, curve, field, paper)
+    valid &= ~_on_card(found, rect, px_per_mm, valid) if strip is None else nearest(strip, valid.shape[::-1])
     middle = np.array([rect[0] + rect[2] / 2, rect[1] + rect[3] / 2])
     mean = float(np.sqrt(np.prod(found.place.px_per_mm(middle))))
     out = Picture(
         codes=flat,
-        valid=strip,
+        valid=valid,
         reduction=picture.reduction * mean / px_per_mm,
         grey=picture.grey,
         compressed=picture.compressed,
@@ -127,6 +134,7 @@ def calibrate(
         curve=curve,
         field=field,
         paper=paper,
+        matrix=_matrix(picture),
         light=field.at(middle),
         doubt=float(np.hypot(doubt, field.miss)),
         whole=whole,
@@ -160,10 +168,39 @@ def _flat(
     px_per_mm = float(found.place.px_per_mm(middle)[1])
     most = value("card.most_megapixels") * 10**6
     px_per_mm *= min(1.0, float(np.sqrt(most / (rect[2] * rect[3] * px_per_mm**2))))
+    own = _own(picture, paper)
     flat, valid = flattened(
-        picture, found.place, rect, px_per_mm, quick(curve), lambda places: paper.linear / field.at(places)
+        picture, found.place.to_px, rect, px_per_mm, quick(curve), lambda places: own / field.at(places)
     )
+    if picture.matrix is not None:
+        for row in flat:  # one at a time bounds the memory
+            row[:] = cv2.transform(row[None], picture.matrix)[0]
     return flat, valid, px_per_mm
+
+
+def _matrix(picture: Picture) -> Array:
+    return np.eye(3) if picture.matrix is None else picture.matrix
+
+
+def _own(picture: Picture, paper: Paper) -> Array:
+    """Return the reflectance of the card's paper in the channels of the file."""
+    return np.asarray(np.linalg.solve(_matrix(picture), paper.linear), dtype=np.float64)
+
+
+def _rough(
+    picture: Picture, found: Found, rect: Rect, curve: Curve, field: Field, paper: Paper
+) -> tuple[NDArray[np.uint16], Mask]:
+    """Return what `_flat` does at `ROUGH` px per mm, from a picture averaged down as it is encoded: to find things in."""
+    by = max(
+        1, int(found.place.px_per_mm(np.array([rect[0] + rect[2] / 2, rect[1] + rect[3] / 2]))[0] / ROUGH)
+    )
+    small = picture.rough(by)
+
+    def to_px(mm: Array) -> Array:
+        return (found.place.to_px(mm) + 0.5) / by - 0.5
+
+    own = _own(picture, paper)
+    return flattened(small, to_px, rect, ROUGH, quick(curve), lambda places: own / field.at(places))
 
 
 def _around(picture: Picture, found: Found) -> Rect:

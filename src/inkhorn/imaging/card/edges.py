@@ -32,7 +32,7 @@ def refined(picture: Picture, corners: Array) -> Array | None:
     high = np.ceil(corners.max(axis=0) + 2 * reach + 2).astype(int)
     if low.min() < 0 or high[0] >= width or high[1] >= height or reach < 1:
         return None
-    colour = picture.part(slice(low[1], high[1] + 1), slice(low[0], high[0] + 1))
+    colour = picture.part(slice(low[1], high[1] + 1), slice(low[0], high[0] + 1), own=True)
     light = np.asarray(cv2.transform(colour, np.full((1, 3), 1 / 3)), dtype=np.float32)
     lines = [_line(light, corners[i] - low, corners[(i + 1) % 4] - low, reach) for i in range(4)]
     if any(line is None for line in lines):

@@ -9,7 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.imaging.card.layout import Rect
-from inkhorn.imaging.card.place import Place
 from inkhorn.imaging.picture import Floats, Mask, Picture
 from inkhorn.imaging.pixels import by_strips
 
@@ -22,7 +21,7 @@ _APART = 12
 
 def flattened(
     picture: Picture,
-    place: Place,
+    to_px: Callable[[Array], Array],
     rect: Rect,
     px_per_mm: float,
     light: Callable[[Floats], Floats],
@@ -32,6 +31,8 @@ def flattened(
 
     Parameters
     ----------
+    to_px : callable
+        From places (..., 2) mm to px of the picture.
     rect : left, top, width, height, mm
     px_per_mm : float
         Of the answer.
@@ -49,7 +50,7 @@ def flattened(
     def strip(first: int) -> None:
         rows = min(8 * _APART, size[1] - first)
         mm = _coarse(left, top, px_per_mm, (size[0], rows), first)
-        rough = place.to_px(mm)
+        rough = to_px(mm)
         seen = (rough >= 0) & (rough <= most)
         low = np.maximum(np.floor(rough.min(axis=(0, 1))).astype(int) - 1, 0)
         high = np.minimum(np.ceil(rough.max(axis=(0, 1))).astype(int) + 2, most + 1)

@@ -7,10 +7,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.handbook.load import value
+from inkhorn.imaging.card.layout import Rect
 from inkhorn.imaging.picture import Mask
 from inkhorn.imaging.pixels import closed, disc, erode, nearest, opened, pieces
 
 _DEEP = np.iinfo(np.uint16).max
+#: Of the picture in which the strip is looked for, px per mm.
+ROUGH = 4.0
 
 
 def strip_in(
@@ -54,3 +57,21 @@ def strip_in(
     if float((small.mean(axis=2) < 1 - value("card.paper_unlike")).mean()) > value("card.writing_share"):
         return valid
     return None
+
+
+def cut(rect: Rect, strip: Mask) -> tuple[Rect, Mask]:
+    """Return the least rectangle that holds a strip, mm, and the strip in it.
+
+    Parameters
+    ----------
+    rect : left, top, width, height, mm
+        What ``strip`` shows.
+    strip : ndarray of bool (H, W)
+    """
+    rows, columns = np.flatnonzero(strip.any(axis=1)), np.flatnonzero(strip.any(axis=0))
+    if not rows.size:
+        return rect, strip
+    top, foot, left, right = int(rows[0]), int(rows[-1]) + 1, int(columns[0]), int(columns[-1]) + 1
+    across, down = rect[2] / strip.shape[1], rect[3] / strip.shape[0]
+    part = (rect[0] + left * across, rect[1] + top * down, (right - left) * across, (foot - top) * down)
+    return part, strip[top:foot, left:right]
