@@ -26,7 +26,7 @@ Array = NDArray[np.float64]
 #: What the foot of the page says unless told otherwise.
 COMPUTED = (
     "All pictures but the first are computed from the photographs, in linear light. "
-    "dE is CIEDE2000: 1 is just seen side by side, above 4 it is plain."
+    "A step of colour is one unit of CIEDE2000: one is just seen side by side, more than four are plain."
 )
 
 # numbers-in-code: layout of a picture
@@ -123,7 +123,7 @@ def pictures(
         Panel(picture=tone(page.linear), caption="The page"),
         Panel(picture=_beside(trial_sheet, page, mine, theirs, k2), caption="Your line on the page's skin"),
         Panel(picture=tone(again), caption="In your ink, worn as it is"),
-        Panel(picture=difference_map(apart, top), caption=f"Where it differs (black: dE {top:.0f})"),
+        Panel(picture=difference_map(apart, top), caption="Where it differs: the darker, the more"),
         Panel(picture=tone(fresh), caption="In your ink, without wear"),
         Panel(picture=tone(own_whole), caption="In its own ink, without wear"),
     )

@@ -218,7 +218,7 @@ def _legend(image: Image.Image, top: float, box: tuple[int, int, int, int]) -> N
     for k in range(quarters + 1):
         at = left + k * (wide - 1) / quarters
         figure = f"{top * k / quarters:.0f}"
-        word = {0: f"dE {figure}", quarters: f"{figure}+"}.get(k, figure)
+        word = {0: f"{figure} steps", quarters: f"{figure}+"}.get(k, figure)
         length = draw.textlength(word, font=face)
         draw.line((at, above + high, at, above + high + 6), fill=_INK, width=2)
         place = min(max(at - length / 2, left), left + wide - length)

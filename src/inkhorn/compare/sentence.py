@@ -47,26 +47,31 @@ def sentence(shares: Shares, *, tolerance: float = 0) -> str:
     ``tolerance`` is how far the original's own letters differ from one another (CIEDE2000): an ink
     that is off by no more is said to lie within that.
 
-    "Of the difference you see (dE 21), about half is wear, a fifth the skin, and a
+    "Of the great difference you see, about half is wear, a fifth the skin, and a
     quarter is ink: the ink is a little too pale."
     """
     whole = float(np.median(shares.total))
     seen = shares.ink_size >= value("compare.words.same")
-    within = f" The page's own letters differ by as much (dE {tolerance:.0f})."
-    end = within if seen and shares.ink_size <= tolerance else ""
+    end = " The page's own letters differ by as much." if seen and shares.ink_size <= tolerance else ""
     if whole < value("compare.words.same"):
-        return f"You would not tell the two apart (dE {whole:.1f}). {_capital(ink_words(shares))}.{end}"
+        return f"You would not tell the two apart. {_capital(ink_words(shares))}.{end}"
     parts = {name: shares.fraction(name) for name in shares.parts}
     hidden = value("compare.words.hidden")
     hiding = [name for name, part in parts.items() if part <= -hidden]
     known = not seen or abs(parts["ink"]) >= value("compare.words.negligible")
     link = ": " if known else "; yet whole and on the same skin "
     tail = ", which hides part of the rest" if "ink" in hiding else ""
-    head = (
-        f"Of the difference you see (dE {whole:.0f}), {_listed(_said(parts))}{link}{ink_words(shares)}{tail}."
-    )
+    said = f"{_listed(_said(parts))}{link}{ink_words(shares)}{tail}"
+    head = f"Of the {size_word(whole)} difference you see, {said}."
     others = [name for name in hiding if name != "ink"]
     return f"{head} {_hiding(others, also=len(others) < len(hiding))}".strip() + end
+
+
+def size_word(difference: float) -> str:
+    """Return how large a difference (CIEDE2000) is to the eye: "small", "plain" or "great"."""
+    if difference < value("compare.words.little"):
+        return "small"
+    return "plain" if difference < value("compare.words.plain") else "great"
 
 
 def _said(parts: Mapping[str, float]) -> list[str]:

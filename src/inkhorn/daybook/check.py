@@ -242,11 +242,13 @@ def _notices(had: Inventory, has: Inventory) -> Iterator[str]:
 
 def notice(thing: Thing, declared: Sequence[Thing] = ()) -> str:
     """Return what should be said of a thing that was only mentioned, and of a declared one of the same kind."""
-    head = f"{thing.sort} {thing.name} was not declared; "
+    name = said(thing.name)
     if thing.material is not None:
-        same = [other.name for other in declared if other.material == thing.material]
+        same = [said(other.name) for other in declared if other.material == thing.material]
         beside = f", apart from {' and '.join(same)}" if same else ""
-        return f"{head}taken as {said(thing.material)}{beside}."
+        as_what = said(thing.material)
+        taken = "taken for what its name says" if as_what == name else f"taken as {as_what}"
+        return f"{name[:1].upper()}{name[1:]} is new here, {taken}{beside}."
     if thing.sort == "vessel":
-        return f"{head}taken as a vessel of unknown size."
-    return f"{head}taken as a {thing.sort} of unknown kind."
+        return f"The {name} is new here; how much it holds is not known."
+    return f"The {thing.sort} {name} is new here; of which kind it is, is not known."

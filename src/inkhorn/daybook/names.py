@@ -49,13 +49,14 @@ def guess(text: str, *tables: str) -> str | None:
     """Return the handbook key that a thing's name begins with: "goat-1", "reed-3mm", "sumac-leaf-2027".
 
     Words are dropped from the end until what is left is a handbook name; a
-    word that is dropped must hold a digit or be a single letter, so that
-    "oak-chest" is not taken for oak.
+    word that is dropped must hold a digit, be a single letter or the "mm" of
+    "reed 3 mm", so that "oak-chest" is not taken for oak.
     """
     words = re.split(r"[\s_-]+", text.strip())
     while words:
         key = find(" ".join(words), *tables)
-        if key is not None or not (any(c.isdigit() for c in words[-1]) or len(words[-1]) == 1):
+        last = words[-1]
+        if key is not None or not (any(c.isdigit() for c in last) or len(last) == 1 or last == "mm"):
             return key
         words = words[:-1]
     return None

@@ -17,6 +17,8 @@ _BY_KIND: Mapping[str, tuple[str, ...]] = {
 }
 #: Iron or a sulfide put into a liquid: what may come off.
 _GIVES_OFF = {"metallic iron": ("hydrogen", "galvanised"), "sulfide": ("sulfide", "hydrogen_sulfide")}
+#: What is gathered where it grows or lies.
+_FOUND = ("tannin", "gum", "sulfide")
 _PUTS_IN = ("add", "steep", "neutralise", "weather")
 #: Bare metals that a sour liquor takes up.
 _METALS = (
@@ -44,7 +46,10 @@ def cautions_for(entry: Mapping[str, Any], materials: Iterable[str] = ()) -> tup
         Handbook keys of what it handles.
     """
     kind = str(entry.get("kind"))
+    materials = tuple(materials)
     keys = list(_BY_KIND.get(kind, ()))
+    if kind == "gather" and materials and not any(_is_found(material) for material in materials):
+        keys.remove("gathering")
     if kind == "prepare" and entry.get("how") in ("crush", "grind"):
         keys.append("dust")
     keys.extend(_of_vessel(entry))
@@ -62,6 +67,12 @@ def cautions_for(entry: Mapping[str, Any], materials: Iterable[str] = ()) -> tup
         keys.extend(("hydrogen", "galvanised", "acid"))
     texts = tuple(caution(key) for key in dict.fromkeys(keys))
     return (*texts, caution("closing")) if texts else ()
+
+
+def _is_found(material: str) -> bool:
+    """Tell whether a material is taken from where it grows or lies; what only shops and works have is not."""
+    known = group("materials").get(material, {})
+    return known.get("role") in _FOUND or known.get("caution") == "sulfide"
 
 
 def _of_vessel(entry: Mapping[str, Any]) -> tuple[str, ...]:

@@ -1,21 +1,23 @@
-"""What is done from the pages beside the forms of the bench: mend, say again, choose the light, fetch a picture."""
+"""What is done from the pages beside the forms of the bench: mend, say again, follow counsel, choose the light, fetch a picture."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 from starlette.concurrency import run_in_threadpool
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
-from inkhorn.errors import InkhornError
-from inkhorn.web import again, shots, view
-from inkhorn.web.api import keep
+from inkhorn.errors import EntryError, InkhornError
+from inkhorn.web import again, following, shots, view
+from inkhorn.web.api import keep, moment
 from inkhorn.web.frame import LIGHTS, room_of, signed
 from inkhorn.web.pages import daybook
-from inkhorn.web.views import done
+from inkhorn.web.view import Said
+from inkhorn.web.views import done, refused
 
 _YEAR = 365 * 24 * 3600
 
@@ -60,6 +62,29 @@ def _repeat(request: Request, data: Mapping[str, str]) -> Response:
     entry = {"at": data.get("at") or view.now(), **again.repeated(line.raw, now.bench)}
     receipt = keep(room, signed(request, entry), data.get("key", ""))
     return done(request, receipt["number"])
+
+
+async def did(request: Request) -> Response:
+    """Record a course of counsel as it was advised: one tap for all that it holds."""
+    async with request.form() as form:
+        actions = [given for name, given in form.multi_items() if name == "action" and isinstance(given, str)]
+        data = {name: given for name, given in form.multi_items() if isinstance(given, str)}
+    return await run_in_threadpool(_did, request, actions, data)
+
+
+def _did(request: Request, actions: Sequence[str], data: Mapping[str, str]) -> Response:
+    room, key = room_of(request), data.get("key", "")
+    receipts: list[Mapping[str, Any]] = []
+    try:
+        if not actions:
+            raise EntryError("nothing says what was done", mend="Open the bench anew and tap again")
+        for n, entry in enumerate(following.dated(actions, moment(data.get("at") or view.now()))):
+            receipts.append(keep(room, signed(request, entry), f"{key}-{n}" if key else ""))
+    except InkhornError as error:
+        return refused(request, {}, Said(error=error, kept=len(receipts)))
+    last = receipts[-1]
+    room.receipts[int(last["number"])] = {**last, "also": receipts[:-1]}
+    return done(request, int(last["number"]))
 
 
 async def light(request: Request) -> Response:

@@ -27,16 +27,24 @@ class Again:
 
 
 def tiles(standing: Sequence[Recorded], bench: Bench) -> tuple[Again, ...]:
-    """Return what is repeated most, of the last steps; where nothing is, the last one."""
+    """Return what is repeated most, of the last steps, and the last mark: every round ends with one.
+
+    Where nothing was done twice and no mark made, the last step.
+    """
     seen: dict[str, list[Recorded]] = {}
     for line in standing[-_LAST:]:
         if line.kind in _REPEATED and line.amended_by is None:
             seen.setdefault(_same(line.raw), []).append(line)
-    habits = [found for found in seen.values() if len(found) > 1] or list(seen.values())[-1:]
-    best = sorted(habits, key=lambda found: (-len(found), -found[-1].number))
+    habits = [found for found in seen.values() if len(found) > 1]
+    best = sorted(habits, key=lambda found: (-len(found), -found[-1].number))[:_TILES]
+    marks = [found for found in seen.values() if found[-1].kind == "mark"]
+    if marks and not any(found[-1].kind == "mark" for found in best):
+        newest = max(marks, key=lambda found: found[-1].number)
+        best = [*best[: _TILES - 1], newest]
+    best = best or list(seen.values())[-1:]
     return tuple(
         Again(number=found[-1].number, sentence=lines.sentence(repeated(found[-1].raw, bench)))
-        for found in best[:_TILES]
+        for found in best
     )
 
 

@@ -82,6 +82,7 @@ def create_app(
             Route("/thumb/{digest}", acts.thumb),
             Route("/shot/{digest}", acts.shot),
             Route("/again", acts.repeat, methods=["POST"]),
+            Route("/did", acts.did, methods=["POST"]),
             Route("/light", acts.light, methods=["POST"]),
             Route("/daybook", daybook.daybook),
             Route("/entry/{number:int}", daybook.entry),

@@ -23,6 +23,7 @@ def all_boxes(room: Room) -> list[tuple[str, dict[str, Any]]]:
         "unplaced": [],
         "look": None,
         "closing": "",
+        "next": None,
     }
     out = []
     for query in _queries(now.bench):

@@ -25,10 +25,13 @@ NOTICED: Mapping[str, tuple[tuple[str, str, str], ...]] = {
         ("body", "How it runs", ""),
         ("ph", "A pH strip", "3.5"),
         ("surface", "What the surface shows", ""),
+        ("discharge", "How long a dropper of it takes to run out", "11 s"),
         ("ten_drops", "Ten drops, weighed", "0.42 g"),
         ("mass", "Its weight", "212 g"),
         ("temperature", "How warm it is", "18 degC"),
         ("specific_gravity", "Its weight against water", "1.024"),
+        ("dry_residue", "What a measured spoonful leaves dry", "95 g/L"),
+        ("total_iron", "Its iron, from a laboratory", "4.5 g/L"),
     ),
     "trial": (
         ("depth", "How dark it is beside the page", ""),
@@ -117,8 +120,10 @@ def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
             name="support",
             label="On",
             keys=("support",),
+            hint="goat parchment, rag paper",
             choices=named(bench.supports),
             other="or another skin or paper",
+            offers=first_names("supports"),
             value=bench.support,
         ),
         Field(
@@ -132,8 +137,10 @@ def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
             name="pen",
             label="With",
             keys=("pen",),
+            hint="reed 3 mm, goose quill",
             choices=named(bench.pens),
             other="or another pen",
+            offers=first_names("pens"),
             needed=False,
             value=bench.pen,
         ),
@@ -206,6 +213,16 @@ def reading_fields(of: str, what: str, now: str, pages: Sequence[str] = ()) -> t
                 label="Read with",
                 keys=("with",),
                 choices=named(("strip", "meter")),
+                needed=False,
+            )
+        )
+    if form is not None and form.water and what == "discharge":
+        fields.append(
+            Field(
+                name="water",
+                label="The same of plain water",
+                keys=("water",),
+                hint="8 s, from the same dropper or syringe, held the same way",
                 needed=False,
             )
         )

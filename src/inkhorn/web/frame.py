@@ -10,7 +10,7 @@ from urllib.parse import quote
 from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
-from inkhorn.report import words
+from inkhorn.report import apart, words
 from inkhorn.web.room import Room
 
 LIGHTS: Mapping[str, str] = {"": "As the device has it", "sun": "Bright sun", "lamp": "Lamplight"}
@@ -45,6 +45,7 @@ def frame(request: Request, current: str, after: int | None = None) -> dict[str,
         "lights": LIGHTS,
         "key": new_key(),
         "words": words,
+        "apart": apart,
         "path": quote(request.url.path),
         "working": False,
         "is_local": getattr(request.state, "local", True),

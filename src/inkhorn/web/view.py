@@ -14,8 +14,8 @@ from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.names import said as said_name
 from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.handbook.load import group
-from inkhorn.report import lines, vessels, words
-from inkhorn.web import again, forms, plainly, shelf, soaking, swatch, timers
+from inkhorn.report import lines, vessels
+from inkhorn.web import again, first, following, forms, next_step, plainly, shelf, soaking, swatch, timers
 from inkhorn.web.desk import Answer
 from inkhorn.web.fields import Bench, Choice, Field
 from inkhorn.web.room import Question, Room, question_of
@@ -71,20 +71,17 @@ def page(
         "undoable": undoable(daybook),
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
-        "words": words,
-        "did": _did,
+        "did": following.did,
+        "lead": following.lead,
+        "check_address": following.check_address,
+        "next": next_step.after(int(said.receipt["number"]), now_) if said.receipt else None,
+        "begun": first.steps(now_),
         "clock": (clock := datetime.now().astimezone().replace(tzinfo=None)),
         "timers": timers.timers(now_.standing, clock),
         "others": soaking.others(),
         "again": again.tiles(now_.standing, bench),
         "closing": str(group("cautions")["closing"]["text"]),
     }
-
-
-def _did(course: Mapping[str, Any]) -> list[tuple[str, str]]:
-    """Return, for each action of a course, what it is and the address of the form that says it was done."""
-    forms_ = [(lines.sentence(action), forms.told(action)) for action in course["actions"]]
-    return [(text, f"/?{urlencode(data)}#do") for text, data in forms_ if data is not None]
 
 
 def _said(room: Room, asked: Mapping[str, str]) -> Said:

@@ -31,7 +31,7 @@ def test_whole_sentence() -> None:
     """The sentence must name each cause that matters, the greatest first and the ink last."""
     text = sentence(_shares({"wear": 10.5, "skin": 4.2, "pen": 0.0, "camera": 1.05, "ink": 5.25}))
     assert text == (
-        "Of the difference you see (dE 21), about half is wear, a fifth the skin, "
+        "Of the great difference you see, about half is wear, a fifth the skin, "
         "a twentieth the camera, and a quarter is ink: the ink is a little too pale."
     )
 
@@ -39,7 +39,7 @@ def test_whole_sentence() -> None:
 def test_all_ink() -> None:
     """Where the ink alone differs the sentence must say so without odd words."""
     text = sentence(_shares({"wear": 0.0, "skin": 0.0, "pen": 0, "camera": 0, "ink": 12.0}, size=12))
-    assert text == "Of the difference you see (dE 12), nearly all is ink: the ink is far too pale."
+    assert text == "Of the great difference you see, nearly all is ink: the ink is far too pale."
 
 
 def test_no_ink() -> None:
@@ -57,7 +57,7 @@ def test_ink_that_does_not_show() -> None:
 def test_same_to_the_eye() -> None:
     """Below what an eye can tell, no shares must be named."""
     text = sentence(_shares({"wear": 0.5, "skin": 0, "pen": 0, "camera": 0, "ink": 0.1}, size=0.2))
-    assert text == "You would not tell the two apart (dE 0.6). The ink itself is the same to the eye."
+    assert text == "You would not tell the two apart. The ink itself is the same to the eye."
 
 
 def test_a_cause_that_hides() -> None:
@@ -94,6 +94,17 @@ def test_doubt_is_said() -> None:
 
 
 @pytest.mark.parametrize(
+    ("whole", "word"),
+    [(1.5, "small"), (3.9, "small"), (4.1, "plain"), (9.9, "plain"), (10.1, "great"), (40, "great")],
+)
+def test_size_in_words(whole: float, word: str) -> None:
+    """The whole must be said in a word at the handbook's bounds, and never as a figure."""
+    text = sentence(_shares({"wear": whole, "skin": 0, "pen": 0, "camera": 0, "ink": 0}))
+    assert text.startswith(f"Of the {word} difference you see, ")
+    assert not any(letter.isdigit() for letter in text)
+
+
+@pytest.mark.parametrize(
     ("fraction", "word"),
     [
         (0.23, "a quarter"),
@@ -112,6 +123,6 @@ def test_fraction_words(fraction: float, word: str) -> None:
 def test_ink_within_what_the_page_itself_does() -> None:
     """An ink no further off than the page's own letters differ must be said to be so; one further off not."""
     shares = _shares({"wear": 6.0, "skin": 0, "pen": 0, "camera": 0, "ink": 3.0}, size=3)
-    assert sentence(shares, tolerance=4).endswith("The page's own letters differ by as much (dE 4).")
+    assert sentence(shares, tolerance=4).endswith("The page's own letters differ by as much.")
     assert "own letters" not in sentence(shares, tolerance=2)
     assert "own letters" not in sentence(shares)

@@ -211,9 +211,9 @@ class TestNames:
     def test_what_is_created_is_said(self) -> None:
         """A lot, vessel, support or pen that was not declared is taken as what its name says, in a sentence."""
         bench = Bench().strained()
-        assert bench.notices == ("vessel pot was not declared; taken as a vessel of unknown size.",)
+        assert bench.notices == ("The pot is new here; how much it holds is not known.",)
         bench.record("2026-09-13T06:00", "add", into="pot", lot="plum gum", amount="20 g")
-        assert bench.notices == ("lot plum-gum was not declared; taken as plum gum.",)
+        assert bench.notices == ("Plum gum is new here, taken for what its name says.",)
         bench.record(
             "2026-09-13T07:00",
             "mark",
@@ -224,8 +224,8 @@ class TestNames:
             pen="old-favourite",
         )
         assert bench.notices == (
-            "support goat-1 was not declared; taken as goat parchment.",
-            "pen old-favourite was not declared; taken as a pen of unknown kind.",
+            "Goat 1 is new here, taken as goat parchment.",
+            "The pen old favourite is new here; of which kind it is, is not known.",
         )
         bench.record("2026-09-13T08:00", "skim", vessel="pot")
         assert bench.notices == ()
@@ -234,7 +234,7 @@ class TestNames:
         """A lot named by another name of a material that is already there is said to be apart from it."""
         bench = Bench().strained()
         bench.record("2026-09-13T06:00", "add", into="pot", lot="sumac", amount="20 g")
-        assert bench.notices == ("lot sumac was not declared; taken as sumac leaf, apart from sumac-leaf.",)
+        assert bench.notices == ("Sumac is new here, taken as sumac leaf, apart from sumac leaf.",)
 
     def test_a_lot_that_is_no_material(self) -> None:
         """A lot whose name is no material cannot be created; the nearest is named."""

@@ -90,6 +90,7 @@ def test_the_nearest_is_named(text: str, near: str) -> None:
         ("sumac-leaf-2027", ("materials",), "sumac-leaf"),
         ("goat-1", ("supports",), "goat-parchment"),
         ("reed-3mm", ("pens",), "reed"),
+        ("reed 3 mm", ("pens",), "reed"),
         ("oak-bark-b", ("materials",), "oak-bark"),
         ("oak-chest", ("materials",), None),
         ("tea-chest", ("materials",), None),

@@ -43,3 +43,10 @@ def test_gathering_is_not_said_of_a_sulfide_already_at_hand() -> None:
     """The law of gathering is said where something is gathered, not where it is weathered."""
     assert caution("gathering") not in cautions_for({"kind": "weather"}, ["pyrite"])
     assert caution("gathering") in cautions_for({"kind": "gather"}, ["oak-bark"])
+
+
+def test_gathering_is_not_said_of_what_is_bought() -> None:
+    """Who buys a tin of vitriol rings no tree; who scrapes it off a rock, or names nothing known, is told."""
+    assert caution("gathering") not in cautions_for({"kind": "gather"}, ["bought-green-vitriol"])
+    assert caution("gathering") in cautions_for({"kind": "gather"}, ["scraped-green-vitriol"])
+    assert caution("gathering") in cautions_for({"kind": "gather"})

@@ -114,7 +114,8 @@ document.addEventListener("click", (event) => {
 
 document.addEventListener("submit", (event) => {
   const form = event.target;
-  if (form.method !== "post" || !at("do") || form.matches(".lights, [data-plain]")) return;
+  // By attribute: a field may be called "method" or "action", and then hides the form's own.
+  if (form.getAttribute("method") !== "post" || !at("do") || form.matches(".lights, [data-plain]")) return;
   event.preventDefault();
   say(form, event.submitter);
 });
@@ -132,7 +133,7 @@ async function say(form, pressed) {
   const when = form.querySelector('input[name="at"]');
   if (!when) fields.push(["at", clock()]);
   else if (when.value === when.defaultValue) fields.find(([name]) => name === "at")[1] = clock();
-  const item = { action: new URL(form.action).pathname, fields, said: spoken(form, pressed), refused: "" };
+  const item = { action: new URL(form.getAttribute("action"), window.location.href).pathname, fields, said: spoken(form, pressed), refused: "" };
   for (const button of form.querySelectorAll("button")) button.disabled = true;
   try {
     await queue.put(item);
@@ -143,6 +144,7 @@ async function say(form, pressed) {
 }
 
 function spoken(form, pressed) {
+  if (form.dataset.said) return form.dataset.said;
   const title = pressed?.closest(".again") ? pressed.lastChild.textContent : form.querySelector("h3, label:not(.unseen)")?.textContent || "You said";
   const given = Array.from(new FormData(form).entries()).filter(([name, v]) => typeof v === "string" && v && !["key", "do", "at", "number", "of", "what", "trial"].includes(name));
   return `${title.trim()}${given.length ? `: ${given.map(([, v]) => v.replace(/^(lot|liquid):/, "")).join(", ")}` : ""}`;
@@ -180,6 +182,8 @@ async function sendAll(mine, form) {
       if (isMine) {
         if (answer.number) window.history.replaceState(null, "", `/?said=${answer.number}`);
         show(boxOf(answer.text));
+        // What was advised before this is old now: nobody shall say by mistake that they did it twice.
+        for (const old of document.querySelectorAll("form.did")) old.hidden = true;
       }
       known.after = -1; // something is new: look again
     } else {

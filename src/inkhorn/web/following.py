@@ -1,0 +1,125 @@
+"""Counsel made ready to be followed: what stands in large type, the tap that says it was done, the way to a check."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Mapping, Sequence
+from datetime import datetime, timedelta
+from typing import Any
+from urllib.parse import urlencode
+
+import attrs
+
+from inkhorn.daybook.names import said
+from inkhorn.daybook.times import length
+from inkhorn.daybook.wire import decode
+from inkhorn.errors import EntryError
+from inkhorn.report import lines
+from inkhorn.web import forms
+from inkhorn.web.fields import Bench
+from inkhorn.web.first import Steps
+
+MOST = 8
+"""How many actions one tap may record; no course has as many."""
+_SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
+# A check that counsel names, as the reading that its outcome is recorded as.
+_OF_THE_POT = {
+    "ph": "ph",
+    "volume": "volume",
+    "ten_drops": "discharge",
+    "specific_gravity": "specific_gravity",
+    "dry_residue": "dry_residue",
+    "total_iron": "total_iron",
+}
+
+
+@attrs.frozen(kw_only=True)
+class Did:
+    """How a course is told as done.
+
+    Parameters
+    ----------
+    actions : tuple of str
+        Its entries as JSON, for the one tap that records them as they were advised.
+    otherwise : tuple of (str, str)
+        For each, what it is and the address of its form, for who took another amount.
+    """
+
+    actions: tuple[str, ...]
+    otherwise: tuple[tuple[str, str], ...]
+
+
+def did(course: Mapping[str, Any]) -> Did:
+    """Return how a course of counsel is told as done."""
+    actions = tuple(json.dumps(action, ensure_ascii=False) for action in course["actions"])
+    filled = [(lines.sentence(action), forms.told(action)) for action in course["actions"]]
+    return Did(
+        actions=actions,
+        otherwise=tuple((text, f"/?{urlencode(data)}#do") for text, data in filled if data is not None),
+    )
+
+
+def dated(actions: Sequence[str], now: str) -> list[dict[str, Any]]:
+    """Return the entries of a course that was just done, one after the other, the last of them ending now.
+
+    Parameters
+    ----------
+    actions : sequence of str
+        Entries as JSON, without ``at``.
+    now : str
+        The present minute, as entries write it.
+
+    Raises
+    ------
+    EntryError
+        Where one of them is no entry.
+    """
+    out: list[dict[str, Any]] = []
+    until = datetime.fromisoformat(now)
+    for text in reversed(actions[:MOST]):
+        try:
+            action = json.loads(text)
+        except ValueError:
+            action = None
+        if not isinstance(action, dict):
+            raise EntryError("what was advised came back damaged", mend="Open the bench anew and tap again")
+        entry = {"at": until.isoformat(timespec="minutes"), **action}
+        takes = timedelta(seconds=length(decode(entry)))
+        # A minute has to hold the whole of it: what follows is dated when it is over.
+        begun = (until - takes).replace(second=0, microsecond=0)
+        out.append({**entry, "at": begun.isoformat(timespec="minutes")})
+        until = begun
+    return out[::-1]
+
+
+def check_address(check: Mapping[str, Any], vessel: str, bench: Bench) -> tuple[str, str]:
+    """Return what is pressed to record a check, and where its form is; nothing where the page has none."""
+    reading = str(check.get("reading", ""))
+    if reading in _OF_THE_POT:
+        query = {"do": "reading", "of": f"vessel:{vessel}", "what": _OF_THE_POT[reading]}
+        return "Write down what you found", f"/?{urlencode(query)}#do"
+    if reading == "depth" and bench.trials:
+        query = {"do": "reading", "of": f"trial:{bench.trials[-1]}", "what": "depth"}
+        return f"Say how {said(bench.trials[-1])} looks beside the page", f"/?{urlencode(query)}#do"
+    if reading == "page":
+        return "Photograph the page again", "/?do=exemplar#do"
+    if reading in {"photo", "drop"}:
+        more = {"method": "drop", "thinned": "1 in 8"} if reading == "drop" else {"method": "line"}
+        return "Write down the mark", f"/?{urlencode({'do': 'mark', 'vessel': vessel, **more})}#do"
+    return "", ""
+
+
+def lead(told: Mapping[str, Any], begun: Steps) -> tuple[str, str]:
+    """Return what stands in large type where counsel has no course, and what it says besides."""
+    if not begun.seen:
+        return (
+            "Make a mark and photograph it.",
+            "The counsel then has something to go by. Till then it knows the pot only by what went in.",
+        )
+    note = str(told.get("note") or "Leave it as it is. Nothing on the bench would bring it nearer.")
+    first, *rest = _SENTENCE_END.split(note)
+    # A word of two by itself ("Write.") belongs to what was said before it.
+    if rest and len(rest[0].split()) <= 2:
+        first = f"{first} {rest.pop(0)}"
+    return first, " ".join(rest)

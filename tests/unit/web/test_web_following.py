@@ -1,0 +1,165 @@
+"""Counsel followed from the page with one tap, the way to its check, and what comes next after each thing kept."""
+
+from __future__ import annotations
+
+import json
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from starlette.testclient import TestClient
+
+import inkhorn
+from inkhorn.daybook import readings
+from inkhorn.errors import EntryError
+from inkhorn.web import following, forms, next_step
+from inkhorn.web.app import create_app
+from inkhorn.web.fields import Bench
+from inkhorn.web.first import Steps
+from inkhorn.web.standing import Reader
+
+HERE = "http://127.0.0.1:8377"
+NOW = "2026-11-09T20:00"
+BOIL, GUM = ({"kind": "reduce", "vessel": "pot", "to": "820 ml"}, {"kind": "add", "into": "pot", "lot": "plum-gum", "amount": "5 g"})  # fmt: skip
+SEEN = Steps(page=True, liquor=True, iron=True, mark=True, seen=True)
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Path:
+    """Return the folder of a real workshop with a pot of liquor."""
+    path = tmp_path / "saltmere"
+    with inkhorn.Workshop.create(path) as opened:
+        opened.record(
+            {
+                "at": "2026-11-08T10:00",
+                "kind": "bring",
+                "vessel": "pot",
+                "material": "sumac leaf",
+                "amount": "1 L",
+            }
+        )
+    return path
+
+
+@pytest.fixture
+def client(workshop: Path) -> Iterator[TestClient]:
+    """Return a browser's stand-in on its bench."""
+    with TestClient(create_app(workshop), base_url=HERE) as out:
+        yield out
+
+
+def recorded(workshop: Path) -> list[dict[str, object]]:
+    """Return what stands in its daybook."""
+    with inkhorn.Workshop.open(workshop) as opened:
+        return [dict(line.to_dict()) for line in opened.daybook]
+
+
+def test_one_tap_records_a_course_as_it_was_advised(client: TestClient, workshop: Path) -> None:
+    """Both actions are kept in their order; the receipt names both."""
+    sent = {"action": [json.dumps(BOIL), json.dumps(GUM)], "at": NOW, "key": "k1"}
+    page = client.post("/did", data=sent).text
+    assert "Boil pot down to 820 ml" in page
+    assert "Add 5 g of plum gum" in page
+    boil, gum = recorded(workshop)[-2:]
+    assert {k: v for k, v in boil.items() if k != "at"} == BOIL
+    assert {k: v for k, v in gum.items() if k != "at"} == GUM
+    assert str(boil["at"]) <= str(gum["at"]) == NOW
+    client.post("/did", data=sent)
+    assert len(recorded(workshop)) == 3  # sent twice, kept once
+
+
+def test_what_is_no_entry_is_refused(client: TestClient, workshop: Path) -> None:
+    """A course that came back damaged, names a file of this machine, or holds nothing records nothing."""
+    photo = {"kind": "reading", "of": "trial:t1", "what": "photo", "value": "/etc/hostname"}
+    for actions in (["{"], ["[]"], [json.dumps(photo)], []):
+        answer = client.post("/did", data={"action": actions, "at": NOW})
+        assert answer.status_code == 422, actions
+        assert "Nothing was recorded" in answer.text
+    assert len(recorded(workshop)) == 1
+
+
+def test_half_of_a_course_says_what_is_kept(client: TestClient, workshop: Path) -> None:
+    """Where the second action is refused, the first stays and the page says so."""
+    bad = {"kind": "pour", "from": "pan", "into": "pot", "amount": "all"}
+    page = client.post("/did", data={"action": [json.dumps(GUM), json.dumps(bad)], "at": NOW})
+    assert page.status_code == 422
+    assert "1 of the steps is kept; this one is not." in page.text
+    assert recorded(workshop)[-1]["kind"] == "add"
+    with pytest.raises(EntryError):
+        following.dated([json.dumps([])], NOW)
+
+
+@pytest.mark.parametrize(
+    "reading", ["ph", "volume", "ten_drops", "specific_gravity", "dry_residue", "total_iron"]
+)
+def test_a_check_of_the_pot_leads_to_its_form(client: TestClient, reading: str) -> None:
+    """The form asks for a reading that the daybook takes, and its example can be read."""
+    way, address = following.check_address({"reading": reading}, "pot", Bench(vessels=("pot",)))
+    assert way
+    what = re.search(r"what=(\w+)", address)[1]  # type: ignore[index]
+    assert what in readings.FORMS["vessel"]
+    page = client.get(address.partition("#")[0]).text
+    assert f'name="what" value="{what}"' in page
+    assert "Keep it" in page
+
+
+def test_a_check_of_a_mark_or_the_page_leads_there() -> None:
+    """The strip beside the page, a new line, a thinned drop, the page once more; what has no form has no way."""
+    bench = Bench(vessels=("pot",), trials=("t1", "t2"))
+    assert "of=trial%3At2&what=depth" in following.check_address({"reading": "depth"}, "pot", bench)[1]
+    assert "thinned=1+in+8" in following.check_address({"reading": "drop"}, "pot", bench)[1]
+    assert "do=mark" in following.check_address({"reading": "photo"}, "pot", bench)[1]
+    assert "do=exemplar" in following.check_address({"reading": "page"}, "pot", bench)[1]
+    assert following.check_address({"reading": "tasting"}, "pot", bench) == ("", "")
+    assert following.check_address({"reading": "depth"}, "pot", Bench(vessels=("pot",))) == ("", "")
+
+
+def test_every_check_that_counsel_knows_has_a_way() -> None:
+    """What counsel can advise first can be told on the page."""
+    from inkhorn.counsel.checks import _ENDS
+
+    bench = Bench(vessels=("pot",), trials=("t1",))
+    assert all(following.check_address({"reading": reading}, "pot", bench)[1] for reading in _ENDS)
+    known = {what for what, _, _ in forms.NOTICED["vessel"]}
+    assert set(following._OF_THE_POT.values()) <= known
+
+
+def test_the_large_type_holds_one_sentence() -> None:
+    """A note's first sentence is large, a word of two stays with it, the rest stands beneath."""
+    note = "Leave it: it matches (chance 87 %). Write. The page's own letters differ by about 6 steps."
+    assert following.lead({"note": note}, SEEN) == (
+        "Leave it: it matches (chance 87 %). Write.",
+        "The page's own letters differ by about 6 steps.",
+    )
+    assert following.lead({"note": ""}, SEEN)[0]
+    unseen = Steps(page=True, liquor=True, iron=True, mark=False, seen=False)
+    assert following.lead({"note": note}, unseen)[0] == "Make a mark and photograph it."
+
+
+STORY: tuple[tuple[dict[str, str], str, str], ...] = (
+    ({"kind": "gather", "lot": "sumac-leaf", "material": "sumac leaf", "amount": "900 g"}, "soak", "do=steep"),
+    ({"kind": "gather", "lot": "vitriol", "material": "bought green vitriol", "amount": "250 g"}, "soaked first", "do=steep"),
+    ({"kind": "steep", "lot": "sumac-leaf", "amount": "240 g", "liquid": "rainwater", "liquid_amount": "2.5 L", "into": "tub", "for": "24 h"}, "strain", "do=strain"),
+    ({"kind": "strain", "vessel": "tub", "into": "pot"}, "iron", "do=add"),
+    ({"kind": "reduce", "vessel": "pot", "to": "1.2 L"}, "iron", "do=add"),
+    ({"kind": "add", "into": "pot", "lot": "vitriol", "amount": "9 g"}, "gum", "do=mark"),
+    ({"kind": "add", "into": "pot", "lot": "plum-gum", "amount": "6 g"}, "mark", "do=mark"),
+    ({"kind": "mark", "vessel": "pot", "trial": "t1", "support": "goat-1", "method": "line"}, "dry", "do=photo"),
+    ({"kind": "reduce", "vessel": "pot", "to": "1 L"}, "again", "do=mark"),
+)  # fmt: skip
+
+
+def test_each_thing_kept_says_what_comes_next(tmp_path: Path) -> None:
+    """From the first leaf to the first mark and round again, every step names the next one and leads to its form."""
+    path = tmp_path / "saltmere"
+    reader = Reader(lambda: inkhorn.Workshop.open(path))
+    with inkhorn.Workshop.create(path) as opened:
+        for n, (entry, word, address) in enumerate(STORY):
+            number = opened.record({"at": f"2026-10-{1 + 2 * n:02d}T10:00", **entry})
+            hint = next_step.after(int(number), reader.now())
+            assert hint is not None, entry
+            assert word in hint.text, (entry, hint)
+            assert any(address in way for _, way in hint.ways), (entry, hint)
+    assert next_step.after(99, reader.now()) is None
+    reader.close()
