@@ -143,8 +143,8 @@ def test_what_is_refused_later_is_told_and_can_be_dropped(
     remark(page, "first frost")
     phone.set_offline(False)
     until(lambda: [entry.get("text") for entry in said(folder)] == ["first frost"])
-    page.locator(".waiting").get_by_text("a lot").first.wait_for()
-    page.get_by_role("button", name="Drop it").click()
+    refused = page.locator(".waiting li", has_text="a lot")
+    refused.get_by_role("button", name="Drop it").click()
     page.locator(".waiting").wait_for(state="detached")
 
 

@@ -13,6 +13,7 @@ from inkhorn.cli.output import Command, json_flag, say, say_json, working
 from inkhorn.demo import roll
 from inkhorn.errors import EntryError
 from inkhorn.web.serve import PORT, serve
+from inkhorn.web.tls import checked
 
 if TYPE_CHECKING:
     from inkhorn.workshop import Workshop
@@ -20,7 +21,7 @@ if TYPE_CHECKING:
 _port = click.option(
     "--port", type=click.IntRange(0, 65535), default=PORT, show_default=True, help="0 takes any free one."
 )
-_file = click.Path(exists=True, dir_okay=False, path_type=Path)
+_file = click.Path(path_type=Path)
 _no_browser = click.option("--no-browser", is_flag=True, help="Only print the address.")
 
 
@@ -40,9 +41,11 @@ def bench(
     inkhorn.Workshop.open(directory).close()
     if (certificate is None) != (key is None):
         raise EntryError(
-            "a certificate and its key go together", where="--certificate", mend="Give both, or neither"
+            "a certificate and its key go together",
+            where="--key" if key is None else "--certificate",
+            mend="Give both, or neither",
         )
-    pair = (certificate, key) if certificate is not None and key is not None else None
+    pair = checked(certificate, key) if certificate is not None and key is not None else None
     _serve(directory, port=port, browser=not no_browser, network=network, certificate=pair)
 
 

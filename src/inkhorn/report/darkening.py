@@ -10,7 +10,9 @@ import attrs
 import numpy as np
 
 from inkhorn.compare.same_strokes import follow
+from inkhorn.counsel.plain import share_words
 from inkhorn.daybook.entries import Mark, Reading
+from inkhorn.daybook.names import said
 from inkhorn.errors import CounselError, PictureError
 from inkhorn.estimate.figures import Figure, figure
 from inkhorn.estimate.posterior import Posterior
@@ -97,12 +99,16 @@ class Darkening:
         """Return the series in plain words."""
         first, last = self.points[0], self.points[-1]
         if len(self.points) == 1:
-            text = f"{self.trial} was read once, {span(first.seconds)} after it was written"
-            text += f" (mean density {last.density.mean():.2f})."
+            text = (
+                f"{said(self.trial)} was read once, {span(first.seconds)} after it was written: it gave back "
+            )
+            text += f"{light_words(last.density)} of the skin's light."
         else:
-            text = f"{self.trial} was read {len(self.points)} times, from {span(first.seconds)} to "
-            text += f"{span(last.seconds)} after it was written: mean density "
-            text += f"{first.density.mean():.2f} to {last.density.mean():.2f}."
+            text = f"{said(self.trial)} was read {len(self.points)} times, from {span(first.seconds)} to "
+            text += (
+                f"{span(last.seconds)} after it was written: it gave back {light_words(first.density)} of "
+            )
+            text += f"the skin's light at first, and {light_words(last.density)} in the end."
         low, middle, high = (round(100 * v) for v in (self.share.p05, self.share.median, self.share.p95))
         # numbers-in-code: what the words mean
         much = "nearly all" if middle > 97 else f"about {middle} percent"
@@ -250,6 +256,11 @@ def _followed(
             said = "does not show the same strokes as the newest photograph and was measured by itself"
         return out, [f"{many} {which} {said}."]
     return out, []
+
+
+def light_words(density: Array) -> str:
+    """Return how much of the skin's light a stroke gives back, from its channel density: "a fifth"."""
+    return share_words(float(10.0 ** -density.mean()))
 
 
 def span(seconds: float) -> str:

@@ -22,6 +22,11 @@ def sentences(reading: Mapping[str, Any]) -> list[str]:
     ]
 
 
+def plain(reading: Mapping[str, Any]) -> list[str]:
+    """Return what a maker wants to know of a photograph first: what was found, and what to look out for."""
+    return [_strokes(reading), *warnings(reading)]
+
+
 def warnings(reading: Mapping[str, Any]) -> list[str]:
     """Return each warning as a sentence."""
     return [f"{text[0].upper()}{text[1:].rstrip('.')}." for text in reading.get("warnings", ()) if text]

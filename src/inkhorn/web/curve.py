@@ -1,4 +1,9 @@
-"""The darkening of a trial as a figure: geometry only; the template draws it and the style sheet inks it."""
+"""The darkening of a trial as a figure: geometry only; the template draws it and the style sheet inks it.
+
+The height is a channel density; what is written beside it is the share of the
+skin's light that the ink gives back (10 to the minus density), which is what an
+eye can be told.
+"""
 
 from __future__ import annotations
 
@@ -12,7 +17,7 @@ from inkhorn.report import words
 from inkhorn.report.darkening import span
 
 _WIDE, _HIGH = 640.0, 300.0
-_LEFT, _RIGHT, _TOP, _FOOT = 52.0, 34.0, 16.0, 44.0
+_LEFT, _RIGHT, _TOP, _FOOT = 128.0, 34.0, 16.0, 44.0
 _CHANNELS = ("R", "G", "B")
 _TICKS = (
     (60, "1 min"),
@@ -24,6 +29,8 @@ _TICKS = (
     (30 * 86400, "a month"),
     (365 * 86400, "a year"),
 )
+_LEVELS = ((1, "all"), (2, "half"), (4, "a quarter"), (8, "an eighth"), (16, "a sixteenth"))
+_LETTER = 12.0  # width of a letter in the figure's own units, where it is drawn smallest
 _HALF_BAND = 1.645  # standard deviations to the 5th and 95th percentile of a normal
 
 
@@ -95,12 +102,25 @@ def curve(found: Mapping[str, Any]) -> Curve:
             )
             for p, d, e in seen
         ),
-        ticks=tuple((across(t), name) for t, name in _TICKS if first <= t <= last),
-        levels=tuple((up(v / 5), f"{v / 5:.1f}") for v in range(0, round(top * 5) + 1, 2)),
+        ticks=_apart([(across(t), name) for t, name in _TICKS if first <= t <= last]),
+        levels=tuple((up(math.log10(part)), name) for part, name in _LEVELS if math.log10(part) <= top),
         left=_LEFT,
         foot=_HIGH - _FOOT,
         says=str(found["sentence"]),
     )
+
+
+def _apart(ticks: Sequence[tuple[float, str]]) -> tuple[tuple[float, str], ...]:
+    """Leave out the times whose words would touch their right neighbour's, at the size of a telephone."""
+    out: list[tuple[float, str]] = []
+    reach = math.inf
+    for x, name in reversed(ticks):
+        # The last word ends at its own tick where it would run out of the figure; the others stand about theirs.
+        right = min(x + _LETTER * len(name) / 2, _WIDE)
+        if right + _LETTER < reach:
+            out.append((x, name))
+            reach = right - _LETTER * len(name)
+    return tuple(reversed(out))
 
 
 def _mean(channels: Mapping[str, Mapping[str, float]], key: str) -> float:

@@ -142,7 +142,9 @@ class Room:
         reading = inkhorn.Workshop.photo(path)
         drawn = Path(self.folder.name) / f"{secrets.token_hex(8)}.png"
         inkhorn.Workshop.overlay(path, reading, drawn)
-        return {"read": photos.sentences(reading.to_dict()), "overlay": self.show(drawn), **_size(drawn)}
+        answer = reading.to_dict()
+        told = {"plain": photos.plain(answer), "read": photos.sentences(answer)}
+        return told | {"overlay": self.show(drawn), **_size(drawn)}
 
     def idle(self) -> bool:
         """Tell whether nothing is being worked out."""

@@ -146,6 +146,11 @@ class Asked:
     value: str
     needed: bool
 
+    @property
+    def is_moment(self) -> bool:
+        """Whether it is a moment that a date field of a browser can hold."""
+        return self.name == "at" and re.fullmatch(r"\d{4}-\d\d-\d\dT\d\d:\d\d", self.value) is not None
+
 
 def _fields(line: Recorded, data: Mapping[str, str]) -> tuple[Asked, ...]:
     """Return the keys of an entry that can be written anew as text."""

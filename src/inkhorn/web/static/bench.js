@@ -39,6 +39,7 @@ async function refresh() {
   const answer = await get(window.location.pathname + window.location.search);
   if (!answer.ok) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
+  const before = at("counsel")?.textContent;
   for (const old of document.querySelectorAll("[data-live]")) {
     const next = fresh.getElementById(old.id);
     if (!next || next.innerHTML === old.innerHTML) continue;
@@ -49,6 +50,9 @@ async function refresh() {
     old.querySelectorAll("details").forEach((d, i) => { d.open = Boolean(open[i]); });
     if (focus) old.querySelector(`a[href="${CSS.escape(focus)}"]`)?.focus();
   }
+  // Who cannot see the large type is told that it says something else now.
+  const after = at("counsel")?.textContent;
+  if (at("told") && after && after !== before) at("told").textContent = `The counsel is new: ${after}`;
   tick();
 }
 
@@ -107,7 +111,12 @@ document.addEventListener("click", (event) => {
   event.preventDefault();
   if (url.search) show(template.content.querySelector("#do"));
   else if (link.closest("#do")) show(template.content.querySelector("#do"));
-  else at("do").scrollIntoView({ block: "start" });
+  else {
+    at("do").scrollIntoView({ block: "start" });
+    const head = at("do").querySelector("h2");
+    head.setAttribute("tabindex", "-1");
+    head.focus({ preventScroll: true }); // so that the next press of the tabulator goes on from here
+  }
 });
 
 /* ---------------------------------------------------------------- saying and sending */
@@ -279,6 +288,23 @@ async function readBack(form) {
     line.textContent = found.question ? `${understood} ${found.question.text}`.trim() : understood || found.why || found.what || "";
   } catch { /* it is read back when it is sent */ }
 }
+
+/* ---------------------------------------------------------------- by keyboard alone */
+
+function changed(form) {
+  return Array.from(form.elements).some((e) => e.type !== "hidden" && (e.type === "radio" ? e.checked !== e.defaultChecked : e.type === "file" ? e.files.length : "defaultValue" in e && e.value !== e.defaultValue));
+}
+
+// Escape shuts the fold one is in, or leaves a form in which nothing was written yet.
+document.addEventListener("keydown", (event) => {
+  if (event.key !== "Escape" || event.isComposing || event.defaultPrevented) return;
+  const fold = document.activeElement?.closest("details[open]");
+  const form = document.activeElement?.closest("#do form.form:not(.speak)");
+  if (fold) {
+    fold.open = false;
+    fold.querySelector("summary").focus();
+  } else if (form && !changed(form)) form.querySelector(".send a.leave")?.click();
+});
 
 /* ---------------------------------------------------------------- time going by */
 
