@@ -82,8 +82,8 @@ def test_the_bench_is_served_over_tls(saltmere: Path, pair: tuple[Path, Path], a
                 port, ssl.create_default_context()
             )  # the twin: who does not know the authority does not come in
         plain = http.client.HTTPConnection("127.0.0.1", port, timeout=20)
+        plain.request("GET", "/")
         with pytest.raises((http.client.HTTPException, OSError)):
-            plain.request("GET", "/")
             plain.getresponse()
         served.send_signal(signal.SIGINT)
         assert served.wait(20) == 0
