@@ -127,6 +127,22 @@ def test_what_waits_outlives_the_page(phone: BrowserContext, folder: Path, addre
     until(lambda: len(said(folder)) == 1)
 
 
+def test_a_mark_and_a_course_wait_like_the_rest(phone: BrowserContext, folder: Path, address: str) -> None:
+    """Forms with fields called "method" and "action", which hide the form's own, are kept and sent later too."""
+    page = at_hand(phone, address)
+    phone.set_offline(True)
+    page.get_by_text("The bench does not answer").wait_for()
+    page.get_by_role("button", name="I did it").first.click()
+    page.get_by_text("You did as advised: Boil off a fifth").wait_for()
+    page.locator("#do").get_by_role("link", name="Make a mark").click()
+    page.locator("label.chip", has_text="line").first.click()
+    page.get_by_role("button", name="Keep it").click()
+    page.locator(".waiting li", has_text="You make a mark").wait_for()
+    assert said(folder) == []
+    phone.set_offline(False)
+    until(lambda: [entry["kind"] for entry in said(folder)] == ["reduce", "mark"])
+
+
 def test_what_is_refused_later_is_told_and_can_be_dropped(
     phone: BrowserContext, folder: Path, address: str
 ) -> None:

@@ -82,3 +82,20 @@ def first_names(group_name: str) -> tuple[str, ...]:
 def when(now: str) -> Field:
     """Return the question of when, answered with now."""
     return Field(name="at", label="When", keys=("at",), kind="date", value=now)
+
+
+def vessel(bench: Bench, label: str, *, name: str = "vessel") -> Field:
+    """Return the question of which vessel, answered with the one in hand."""
+    return Field(name=name, label=label, keys=(name,), choices=named(bench.vessels), value=bench.vessel)
+
+
+def into(bench: Bench, *, value: str = "") -> Field:
+    """Return the question of which vessel it goes into; a new one may be named."""
+    return Field(
+        name="into",
+        label="Into",
+        keys=("into",),
+        choices=named(bench.vessels),
+        other="or another vessel",
+        value=value,
+    )

@@ -16,7 +16,7 @@ import attrs
 from inkhorn.daybook import readings
 from inkhorn.daybook.words import scale
 from inkhorn.web import soaking
-from inkhorn.web.fields import Bench, Choice, Field, first_names, named, when
+from inkhorn.web.fields import Bench, Choice, Field, first_names, into, named, vessel, when
 
 # What is asked of each sort of thing, with an example of an answer; a word is tapped, not written.
 NOTICED: Mapping[str, tuple[tuple[str, str, str], ...]] = {
@@ -48,14 +48,7 @@ def _add(bench: Bench, now: str) -> tuple[Field, ...]:
     stuff = tuple(Choice(value=f"lot:{name}", label=name) for name in bench.lots)
     stuff += tuple(Choice(value=f"liquid:{name}", label=name) for name in first_names("liquids"))
     return (
-        Field(
-            name="into",
-            label="Into",
-            keys=("into",),
-            choices=named(bench.vessels),
-            other="or another vessel",
-            value=bench.vessel,
-        ),
+        into(bench, value=bench.vessel),
         Field(name="stuff", label="What", keys=("lot", "liquid"), choices=stuff, other="or something else"),
         Field(
             name="amount",
@@ -69,13 +62,7 @@ def _add(bench: Bench, now: str) -> tuple[Field, ...]:
 
 def _reduce(bench: Bench, now: str) -> tuple[Field, ...]:
     return (
-        Field(
-            name="vessel",
-            label="Which pot",
-            keys=("vessel",),
-            choices=named(bench.vessels),
-            value=bench.vessel,
-        ),
+        vessel(bench, "Which pot"),
         Field(name="to", label="Down to", keys=("to",), hint="about 700 ml, or leave it empty", needed=False),
         Field(name="for", label="Or for how long", keys=("for",), hint="25 min", needed=False),
         Field(
@@ -92,14 +79,8 @@ def _reduce(bench: Bench, now: str) -> tuple[Field, ...]:
 def _pour(bench: Bench, now: str) -> tuple[Field, ...]:
     amounts = named(("all", "half"))
     return (
-        Field(name="from", label="From", keys=("from",), choices=named(bench.vessels), value=bench.vessel),
-        Field(
-            name="into",
-            label="Into",
-            keys=("into",),
-            choices=named(bench.vessels),
-            other="or another vessel",
-        ),
+        vessel(bench, "From", name="from"),
+        into(bench),
         Field(
             name="amount", label="How much", keys=("amount",), choices=amounts, other="or so much, as 50 ml"
         ),
@@ -109,13 +90,7 @@ def _pour(bench: Bench, now: str) -> tuple[Field, ...]:
 
 def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
     return (
-        Field(
-            name="vessel",
-            label="Ink from",
-            keys=("vessel",),
-            choices=named(bench.vessels),
-            value=bench.vessel,
-        ),
+        vessel(bench, "Ink from"),
         Field(
             name="support",
             label="On",

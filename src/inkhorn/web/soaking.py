@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from inkhorn.daybook.schema import KINDS
 from inkhorn.daybook.words import scale
-from inkhorn.web.fields import Bench, Choice, Field, first_names, named, when
+from inkhorn.web.fields import Bench, Choice, Field, first_names, into, named, vessel, when
 
 _OTHERS = ("bring", "prepare", "vessel", "support", "pen", "warm", "skim", "store", "discard", "neutralise",
            "weather", "crystallise")  # fmt: skip
@@ -89,12 +89,8 @@ def steep(bench: Bench, now: str) -> tuple[Field, ...]:
 def strain(bench: Bench, now: str) -> tuple[Field, ...]:
     """Ask what is strained, and where the liquor goes."""
     return (
-        Field(
-            name="vessel", label="Which", keys=("vessel",), choices=named(bench.vessels), value=bench.vessel
-        ),
-        Field(
-            name="into", label="Into", keys=("into",), choices=named(bench.vessels), other="or another vessel"
-        ),
+        vessel(bench, "Which"),
+        into(bench),
         when(now),
     )
 
@@ -103,9 +99,7 @@ def rest(bench: Bench, now: str) -> tuple[Field, ...]:
     """Ask what is left to stand, and for how long."""
     times = (("1 h", "an hour"), ("12 h", "overnight"), ("24 h", "a day"), ("7 days", "a week"))
     return (
-        Field(
-            name="vessel", label="Which", keys=("vessel",), choices=named(bench.vessels), value=bench.vessel
-        ),
+        vessel(bench, "Which"),
         Field(
             name="for",
             label="For how long",

@@ -7,6 +7,7 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import urlencode
 
+import attrs
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
@@ -112,31 +113,43 @@ async def exemplar(request: Request) -> Response:
 
 
 def _photo(request: Request, data: Mapping[str, str], pictures: Sequence[Path]) -> Response:
-    numbers: list[int] = []
-    try:
-        trial = data.get("trial", "")
-        if not trial:
-            raise EntryError("nothing says which trial this shows", where="trial", mend="Choose the trial")
-        _kept(request, data, f"trial:{trial}", pictures, numbers)
-    except InkhornError as error:
-        said = Said(do="photo", data=data, error=error, kept=len(numbers))
-        return refused(request, data, said)
-    return done(request, numbers[-1])
+    missing = EntryError("nothing says which trial this shows", where="trial", mend="Choose the trial")
+    last = _all_kept(request, data, pictures, Said(do="photo", data=data), ("trial", "trial"), missing)
+    return done(request, last) if isinstance(last, int) else last
 
 
 def _exemplar(request: Request, data: Mapping[str, str], pictures: Sequence[Path]) -> Response:
-    numbers: list[int] = []
-    try:
-        name = data.get("name", "").strip()
-        if not name:
-            raise EntryError("the page has no name yet", where="name", mend="Give it a short one")
-        _kept(request, data, f"exemplar:{name}", pictures, numbers)
-    except InkhornError as error:
-        said = Said(do="exemplar", data=data, error=error, kept=len(numbers))
-        return refused(request, data, said)
+    missing = EntryError("the page has no name yet", where="name", mend="Give it a short one")
+    last = _all_kept(request, data, pictures, Said(do="exemplar", data=data), ("exemplar", "name"), missing)
+    if not isinstance(last, int):
+        return last
     if is_part(request):
-        return done(request, numbers[-1])
-    return RedirectResponse(f"/?{urlencode({'exemplar': name})}#line", 303)
+        return done(request, last)
+    return RedirectResponse(f"/?{urlencode({'exemplar': data['name'].strip()})}#line", 303)
+
+
+def _all_kept(
+    request: Request,
+    data: Mapping[str, str],
+    pictures: Sequence[Path],
+    said: Said,
+    asked: tuple[str, str],
+    missing: InkhornError,
+) -> int | Response:
+    """Record the pictures of one thing; return the last one's number, or the form with the complaint.
+
+    ``asked`` is what sort of thing it is and the field that names it.
+    """
+    numbers: list[int] = []
+    sort, field = asked
+    try:
+        name = data.get(field, "").strip()
+        if not name:
+            raise missing
+        _kept(request, data, f"{sort}:{name}", pictures, numbers)
+    except InkhornError as error:
+        return refused(request, data, attrs.evolve(said, error=error, kept=len(numbers)))
+    return numbers[-1]
 
 
 def _kept(

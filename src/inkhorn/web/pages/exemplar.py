@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import RedirectResponse, Response
 
 from inkhorn.daybook import entries as e
 from inkhorn.report import lines
 from inkhorn.web.frame import render, room_of
-from inkhorn.web.pages.trials import shots_of
+from inkhorn.web.pages.photographed import looked, named, shots_of
 from inkhorn.web.room import Question, question_of
 
 
@@ -30,17 +29,14 @@ def page(request: Request) -> Response:
     """Show one page to be matched."""
     room, name = room_of(request), request.path_params["name"]
     now = room.now()
-    thing = now.things.exemplars.get(name)
-    if thing is None:
-        raise HTTPException(404)
-    found = now.of("exemplar", name)
+    thing, found = named(now, "exemplar", name)
     taken = shots_of(found)
     facts = [
         {"number": line.number, "text": lines.sentence(line.raw), "when": lines.when(line.raw)}
         for line in found
         if isinstance(line.entry, e.Reading) and line.entry.what != "photo"
     ]
-    look = room.look(now.recorded, taken[0].number) if taken else None
+    look = looked(room, now, taken)
     chosen = question_of(now.bench, {"exemplar": name})
     asked = [
         Question(vessel=chosen.vessel, exemplar=name, trial=chosen.trial, as_=as_) for as_ in ("now", "new")

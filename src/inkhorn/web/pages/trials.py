@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Any
 
-import attrs
-from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import Response
 
@@ -15,43 +12,12 @@ from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.inventory import Thing
 from inkhorn.daybook.names import said
 from inkhorn.report import lines
-from inkhorn.report.darkening import span
-from inkhorn.web import curve, shots
+from inkhorn.web import curve
 from inkhorn.web.frame import render, room_of
+from inkhorn.web.pages.photographed import looked, named, shots_of
 from inkhorn.web.room import Question
 from inkhorn.web.standing import Standing
 from inkhorn.web.view import shares_bar
-
-
-@attrs.frozen(kw_only=True)
-class Shot:
-    """One photograph of a thing: where it is fetched, when it was taken, and what the page calls it."""
-
-    number: int
-    small: str
-    large: str
-    when: str
-    after: str
-
-
-def shots_of(found: Sequence[Recorded], begun: Any = None) -> list[Shot]:
-    """Return the photographs among some lines, the newest first; timed from ``begun`` where that is given."""
-    out = []
-    for line in reversed(found):
-        entry = line.entry
-        if not (isinstance(entry, e.Reading) and entry.what == "photo" and isinstance(entry.value, str)):
-            continue
-        after = span(max((entry.at - begun).total_seconds(), 0)) if begun is not None else ""
-        out.append(
-            Shot(
-                number=line.number,
-                small=shots.address(entry.value),
-                large=shots.address(entry.value, small=False),
-                when=lines.when(line.raw),
-                after=after,
-            )
-        )
-    return out
 
 
 def made_of(thing: Thing) -> str:
@@ -94,10 +60,7 @@ def trial(request: Request) -> Response:
     """Show one trial."""
     room, name = room_of(request), request.path_params["name"]
     now = room.now()
-    thing = now.things.trials.get(name)
-    if thing is None:
-        raise HTTPException(404)
-    found = now.of("trial", name)
+    thing, found = named(now, "trial", name)
     mark = next((line for line in found if isinstance(line.entry, e.Mark)), None)
     taken = shots_of(found, mark.entry.at if mark is not None else None)
     pages = now.bench.exemplars
@@ -113,7 +76,7 @@ def trial(request: Request) -> Response:
         if page and measured
         else None
     )
-    look = room.look(now.recorded, taken[0].number) if taken else None
+    look = looked(room, now, taken)
     answers = (dark, later, beside, look)
     return render(
         request,

@@ -167,6 +167,7 @@ function flush(mine = null, form = null) {
 }
 
 async function sendAll(mine, form) {
+  let grown = false;
   for (const item of await queue.all()) {
     const isMine = mine !== null && item.n === mine.n;
     if (item.refused && !isMine) continue;
@@ -194,12 +195,16 @@ async function sendAll(mine, form) {
         // What was advised before this is old now: nobody shall say by mistake that they did it twice.
         for (const old of document.querySelectorAll("form.did")) old.hidden = true;
       }
-      known.after = -1; // something is new: look again
+      grown = true;
     } else {
       show(boxOf(answer.text) ?? at("do"));
     }
   }
   await waiting();
+  if (grown) {
+    known.after = -1;
+    await refresh().catch(() => {}); // what was kept is seen at once; answers follow as they are worked out
+  }
 }
 
 function boxOf(html) {
