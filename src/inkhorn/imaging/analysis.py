@@ -113,10 +113,12 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         depth = sketch.depth
         ink = _filled(lost, page, nearest(sketch.patches.mask, size), width, depth)
         ghosts = np.zeros_like(ink)
-    width = usual_width(ink)
+    deep = inside_by(ink)
+    width = usual_width(ink, deep)
     if not width:
         raise _nothing()
-    soiled = _soiled(ink, lost, width, depth, settings)
+    soiled = _soiled(ink, deep, lost, width, depth, settings)
+    del deep  # large
     ink, ghosts = ink & ~soiled, ghosts | soiled
     support = sketch.support
     if np.count_nonzero(ghosts) > settings.ghost_matters * np.count_nonzero(ink):
@@ -367,10 +369,9 @@ def _bare(
     return sheet & ~near & ~bright
 
 
-def _soiled(ink: Mask, lost: Floats, width: float, depth: float, settings: Settings) -> Mask:
-    """Return what is much wider than a stroke and yet pale: soiled patches, not ink."""
+def _soiled(ink: Mask, deep: Floats, lost: Floats, width: float, depth: float, settings: Settings) -> Mask:
+    """Return what is much wider than a stroke and yet pale: soiled patches, not ink; ``deep`` is `inside_by`."""
     side = 2 * round(settings.soil_width * width / 2) + 1
-    deep = inside_by(ink)
     if float(deep.max()) <= side / 2:
         return np.zeros_like(ink)
     count, labels = pieces(opened(ink.astype(np.uint8), disc(side)) > 0)

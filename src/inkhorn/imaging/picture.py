@@ -125,7 +125,7 @@ class Picture:
         The file's own levels where there are 256; else 4096 whose roots are evenly apart.
         """
         if self._linear is None and self._codes.dtype == np.uint8:
-            part = np.ascontiguousarray(self._codes[rows, columns]).astype(np.uint8)
+            part = np.ascontiguousarray(self._codes[rows, columns]).astype(np.uint8, copy=False)
             return np.asarray(
                 part if part.ndim == 3 else cv2.merge([part] * 3), dtype=np.uint8
             ), _float_table()
@@ -150,8 +150,10 @@ class Picture:
         if by >= 2 and min(height, width) >= 2:  # halving first is much the quicker way to the same average
             half = (width // 2, height // 2)
             small = cv2.resize(small[: 2 * half[1], : 2 * half[0]], half, interpolation=cv2.INTER_AREA)
-        if by > 1:
-            small = cv2.resize(small, size, interpolation=cv2.INTER_AREA)
+        if small.shape[::-1] != size:
+            # what is left to do after halving is at most once more the half: near enough for finding things
+            way = cv2.INTER_LINEAR if small.shape != codes.shape[:2] and by < 4 else cv2.INTER_AREA
+            small = cv2.resize(small, size, interpolation=way)
         if small.dtype == np.uint16:
             small = _encoded_from_deep()[small]
         return np.asarray(small, dtype=np.uint8)

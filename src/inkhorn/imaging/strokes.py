@@ -60,13 +60,13 @@ class Line:
     feathering: float
 
 
-def usual_width(mask: Mask) -> float:
-    """Return the usual stroke width of a mask, px, from the distance transform on its ridge.
+def usual_width(mask: Mask, depth: Floats | None = None) -> float:
+    """Return the usual stroke width of a mask, px, from the distance transform on its ridge, `inside_by` if known.
 
     Odd widths come out exact, even ones a pixel low; 0 for an empty mask. Blots
     count little, because their ridge is short for their area.
     """
-    depth = inside_by(mask)
+    depth = inside_by(mask) if depth is None else depth
     ridge = depth[(depth >= dilate(depth, square(3))) & mask]
     return float(2 * np.median(ridge) - 1) if ridge.size else 0.0
 

@@ -84,7 +84,7 @@ def _detector() -> cv2.aruco.ArucoDetector:
     options.adaptiveThreshWinSizeMin, options.adaptiveThreshWinSizeMax = 5, 45
     options.adaptiveThreshWinSizeStep = 20  # numbers-in-code: setting of a library's search, px
     # numbers-in-code: settings of a library's search, px and shares of the picture's side
-    options.minMarkerPerimeterRate, options.polygonalApproxAccuracyRate = 0.02, 0.06
+    options.minMarkerPerimeterRate, options.polygonalApproxAccuracyRate = 0.03, 0.06
     options.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     dictionary = cv2.aruco.getPredefinedDictionary(DICTIONARY)
     return cv2.aruco.ArucoDetector(dictionary, options)
