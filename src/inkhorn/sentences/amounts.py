@@ -276,7 +276,8 @@ def _body(words: Sequence[Raw], at: int) -> Found | None:
         if found:
             return found
     plain = number(words, at)
-    if plain and plain[1] and (words[at].text != "one" or plain[0] != 1):
+    to_one = at and words[at - 1].text == "to" and (at + 1 >= len(words) or words[at + 1].sort == "mark")  # "from three litres to one"
+    if plain and plain[1] and (words[at].text != "one" or plain[0] != 1 or to_one):
         return Found(Qty(text=plain[1], dimension="number", figure=plain[1]), plain[2])
     return None
 

@@ -195,6 +195,8 @@ def _measured(
         entry.get("what") in ("drop_mass", "ten_drops") for entry in entries
     ):
         return qty.figure in ("1", "10")
+    if qty.dimension in ("fraction", "percent") and any(entry.get("what") == "volume" for entry in entries):
+        return True  # "half full" of what it holds
     if qty.dimension in ("fraction", "percent") and "reduce" in kinds:
         return True  # "boiled off a third" leaves two thirds
     if qty.dimension == "number" and any(str(entry.get("entry")) == qty.figure for entry in entries):

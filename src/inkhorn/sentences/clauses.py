@@ -43,6 +43,11 @@ _EACH = frozenset(
 )
 #: Verbs that by themselves are no step: a clause of them that is not understood may be left out, with a yes.
 _SAYING = frozenset({"read", "have", "hold", "give", "get", "put", "run", "made", "fall"})
+#: What is asked where several lots share one liquid: an entry holds one.
+_TOGETHER = Question(
+    text="Two lots in one liquid: how much of the liquid goes with each?", field="liquid_amount",
+    mend="Say it for each lot, with its share of the liquid",
+)  # fmt: skip
 #: Verbs that make a lot ready, and are left out where they stand beside an addition.
 _READYING = ("grind", "crush", "dry", "wash", "sieve", "scrape")
 
@@ -87,6 +92,8 @@ def clause_of(
     )  # fmt: skip
     found = _coordinated(said, clause)
     told = bool(clause.moments())
+    if (found is None or found.question is not None) and _only_stirred(said, inside):
+        return Reading(cost=1, refused="stirring is not kept: it changes nothing that is reckoned", unread=words, passed=words)
     if found is not None:
         guesses = tuple(t.guess for p in inside for t in p.words if t.guess)
         guesses = tuple(f"I read {g}" for g in dict.fromkeys(guesses))
@@ -110,6 +117,13 @@ def clause_of(
     return Reading(cost=20 + weight, failed=True, unread=words, idle=not grave)
 
 
+def _only_stirred(said: str, inside: Sequence[Phrase]) -> bool:
+    """Return whether a clause tells that something was stirred, and no more."""
+    verbs = [said[p.start : p.end].casefold() for p in inside if p.type == "VERB"]
+    more = any(p.amount is not None or p.type in ("LOT", "LIQUID", "MATERIAL", "MOMENT") for p in inside)
+    return bool(verbs) and all(verb.startswith("stir") for verb in verbs) and not more
+
+
 def _coordinated(said: str, clause: Clause) -> Reading | None:
     """Return the best reading of a clause, or of each of the things that it joins by "and"."""
     whole = _read(said, clause)
@@ -122,6 +136,8 @@ def _coordinated(said: str, clause: Clause) -> Reading | None:
     if any(part is None for part in parts):
         return whole
     kinds = {entry["kind"] for part in parts if part for entry in part.entries}
+    if kinds and kinds <= {"steep", "weather"}:
+        return Reading(cost=6 / 5, question=_TOGETHER)
     asked = next((part for part in parts if part and part.question), None)
     if asked is None and (len(kinds) != 1 or not kinds <= _EACH):
         return whole

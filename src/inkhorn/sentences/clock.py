@@ -119,10 +119,14 @@ def _lead(words: Sequence[Raw], at: int) -> tuple[str, int, bool]:
 
 
 def _after_since(words: Sequence[Raw], at: int) -> bool:
-    """Return whether a "from" stands before, so that a "to" ends a span."""
-    return any(
-        word.text in ("from", "since") or fold(word.text) in WEEK for word in words[max(0, at - 8) : at]
-    )
+    """Return whether a "from" with a time stands before, so that a "to" ends a span."""
+    for place in range(at - 1, max(-1, at - 9), -1):
+        if words[place].text in ("from", "since"):
+            found = amounts.amount(words, place + 1)
+            return found is None or found.qty.dimension in ("number", "time")
+        if fold(words[place].text) in WEEK:
+            return True
+    return False
 
 
 def _after_between(words: Sequence[Raw], at: int) -> bool:
@@ -302,6 +306,8 @@ def _spoken(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
     plain = _half_of_day(words, end, hour, 0)
     if plain.end > end:
         return plain
+    if is_at(words, end, "to", "-") and _measured(words, end + 1):
+        return None  # "from 4 to 1.5 litres"
     if strict or _measured(words, at) or is_at(words, end, "%", "-", "/", "°"):
         return None
     if is_at(words, end, "in") and not (is_at(words, end + 1, "the") and is_at(words, end + 2, *PARTS)):

@@ -344,6 +344,11 @@ def _later_on(p: _Place) -> Token | None:
     return None
 
 
+def _aside(p: _Place) -> Token | None:
+    """Pass over "aside" where it is not what a remark begins with: "stood it aside"."""
+    return _as_fill(p.token) if p.token.type == "REMARK" and p.before else None
+
+
 def _since(p: _Place) -> Token | None:
     """Read "it has stood since", with nothing behind it, as lasting until now."""
     lone = (
@@ -379,5 +384,5 @@ def _bath(p: _Place) -> Token | None:
 
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
     _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
-    _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
+    _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
 )  # fmt: skip

@@ -50,6 +50,8 @@ _HARMLESS = frozenset(
     }
 )
 
+#: Verbs of heat, by which something may be steeped in what boils.
+_HEATING = frozenset({"boil", "simmer", "warm"})
 #: Verbs that say of themselves nothing of an addition.
 _VAGUE = frozenset(
     {
@@ -161,6 +163,12 @@ class Clause:
                 out.add("DOWN")
         return frozenset(out)
 
+    @property
+    def ours(self) -> bool:
+        """Whether it says what somebody has ("I have 300 g", "we are down to a litre")."""
+        mine = any(t.type == "SUBJECT" for t in self.dropped) and "HEAT" not in self.features
+        return mine and any(t.type == "FILL" and t.value in ("have", "aux") for t in self.dropped)
+
     def all(self, *types: str) -> tuple[Phrase, ...]:
         """Return the phrases whose thing, or amount alone, is of some terminals."""
         return tuple(p for p in self.phrases if p.type in types)
@@ -227,7 +235,8 @@ def _frames() -> Mapping[str, Mapping[str, Any]]:
 def fillings(clause: Clause) -> Iterator[Filled]:
     """Yield what each frame that may fit makes of a clause."""
     verbs = [verb for verb, _ in clause.verbs]
-    for kind, frame in frames().items():
+    for name, frame in frames().items():
+        kind = frame.get("kind", name)
         if kind in ("add", "gather", "steep") and "BROUGHT" in clause.features:
             continue  # of a liquor of galls, no galls were added
         if (
@@ -237,6 +246,14 @@ def fillings(clause: Clause) -> Iterator[Filled]:
             and not clause.has("amount", "VESSEL", "LIQUOR", "PRONOUN", "AGAIN")
         ):
             continue  # "ran the galls through the mill"
+        if kind == "pour" and not clause.has("amount", "SHARE", "P:into", "P:to", "P:from", "P:off", "P:over", "P:with", "ARROW", "LIQUOR", "PRONOUN"):
+            continue  # "the jar is empty"
+        if kind == "reduce" and clause.ours and not verbs:
+            continue  # "we are down to 300 ml of ink"
+        if kind == "add" and clause.ours and not verbs and not clause.has("VESSEL", "LIQUOR", "AGAIN"):
+            continue  # "I have 300 g of galls"
+        if kind == "steep" and set(verbs) & _HEATING and not ({"LOT", "LIQUID"} <= clause.features):
+            continue
         if kind == "skim" and not verbs and not clause.has("SCUM"):
             continue  # "mould on the ink" is seen, not skimmed
         if kind == "add" and clause.has("TIME") and clause.has("role:tannin", "role:sulfide", "role:"):

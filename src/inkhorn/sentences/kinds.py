@@ -251,6 +251,8 @@ def _steep(filled: Filled, clause: Clause) -> list[Entry]:
         out["pieces"] = pieces.value
     elif clause.has("verb:crush", "verb:grind"):
         out.setdefault("pieces", "powder" if clause.has("verb:grind") else "crushed")
+    if clause.has("verb:boil", "verb:simmer"):
+        out.setdefault("temperature", "boiling")
     lot = filled.things.get("lot")
     if lot is not None and clause.scene.role(out["lot"]) == "sulfide":
         out["kind"] = "weather"
@@ -331,7 +333,8 @@ def _reduce(filled: Filled, clause: Clause) -> list[Entry]:
         if left is None:
             raise ask("to", "How much was left?", mend="Say what it was boiled down to")
         out["to"] = left
-    if "heat" not in out and "for" in out and "to" not in out:
+    spans = any(m.role in ("since", "until") for m in clause.moments())
+    if "heat" not in out and ("for" in out or spans) and "to" not in out:
         if clause.has("verb:simmer"):
             out["heat"] = "simmer"
         else:

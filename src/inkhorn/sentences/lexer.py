@@ -65,6 +65,13 @@ def _paired(found: list[Token]) -> list[Token]:
                 qty = attrs.evolve(token.qty, text=token.qty.bare(unit), dimension="temperature", unit=unit)
                 out[place] = attrs.evolve(token, type="TEMP", value=qty.text, qty=qty)
                 continue
+        after = [t for t in found[place + 1 : place + 4] if t.type != "FILL"][:2]
+        if before and before[-1].value == "from" and len(after) == 2 and after[0].type == "PREP" and after[1].type in _PAIRED:
+            other = after[1].qty
+            if after[0].value in ("to", "down_to") and other is not None and other.unit:
+                qty = attrs.evolve(token.qty, text=token.qty.bare(other.unit), dimension=other.dimension, unit=other.unit)
+                out[place] = attrs.evolve(token, type=after[1].type, value=qty.text, qty=qty)
+                continue
         if len(before) < 3:
             continue
         lead, first, joint = before[-3:]

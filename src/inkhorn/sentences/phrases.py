@@ -21,6 +21,8 @@ _NOMINAL = frozenset(
      "SKIN", "PEN", "CUT", "TRIAL", "EXEMPLAR", "NEWNAME", "MASS", "VOLUME", "TIME", "LENGTH", "PERCENT", "STRANGE",
      "NUMBER", "CONC", "VISCOSITY", "HEAT", "DILUTION", "BARK", "BRIX", "ANGLE", "WORD", "MANNER"}
 )  # fmt: skip
+#: Amounts that are never of a lot or a liquid: "soaked the sumac overnight".
+_NEVER = frozenset({"TIME", "HEAT", "ANGLE"})
 _GOODS = frozenset({"LOT", "LIQUID", "MATERIAL", "CRYSTAL", "MARC"})
 _FITS = {
     "LOT": ("MASS", "SHARE", "STRANGE", "VOLUME"), "MATERIAL": ("MASS", "STRANGE", "VOLUME"),
@@ -176,6 +178,7 @@ def _cost(items: Sequence[_Item], types: tuple[str, ...]) -> tuple[int, int, int
             goods = next((t for t in mine if t in _FITS), "")
             fit += sum(t in _FITS.get(goods, ()) for t in mine)
             after += kind == "after"
+            fit -= 2 * any(t in _NEVER for t in mine)
     unknown = sum(kind == "unknown" for kind, _ in items)
     return len(items) - fit - unknown, after, len(items)
 

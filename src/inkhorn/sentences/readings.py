@@ -826,13 +826,15 @@ def _weight_or_level(n: _Noticing) -> bool:
     masses, volumes = list(n.amounts("MASS")), list(n.amounts("VOLUME", "LENGTH"))
     lots = list(n.free("LOT"))
     told = weighs or _stands(n) or (bool(lots) and not verbs and n.clause.has("P:down_to"))
-    told = told or (not verbs and _is_in(n))
+    told = told or (not verbs and _is_in(n)) or any(p.thing and p.thing.value == "full" for p in n.free("WHAT"))
+    ours = n.clause.ours and not verbs and (bool(lots) or n.clause.has("P:down_to"))
+    told = told or ours
     if not told:
         return False
     if (
         lots
         and len(masses) + len(volumes) == 1
-        and (weighs or verbs & {"fill", "rest"} or " left " in said or n.clause.has("P:down_to"))
+        and (weighs or verbs & {"fill", "rest"} or " left " in said or n.clause.has("P:down_to") or ours)
     ):
         figure = (masses or volumes)[0]
         n.take(figure)
@@ -856,7 +858,8 @@ def _weight_or_level(n: _Noticing) -> bool:
     if (
         len(volumes) == 1
         and not masses
-        and not n.clause.has("SHARE", "TIME", "P:to", "P:down_to", "P:up_to", "P:from")
+        and not n.clause.has("SHARE", "TIME", "P:to", "P:up_to", "P:from")
+        and (ours or not n.clause.has("P:down_to"))
     ):
         n.take(volumes[0])
         for phrase in n.free("WHAT"):
