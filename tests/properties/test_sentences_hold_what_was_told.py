@@ -132,3 +132,74 @@ def test_what_was_not_done_is_no_entry(head, rest) -> None:
     """What was not done, is planned or asked is never recorded."""
     found = understand(f"{head} {rest}", _book("black"), datetime(2026, 9, 14, 18, 0))  # noqa: DTZ001
     assert not found.entries
+
+
+# ---------------------------------------------------------------- word salads
+
+#: Figures that occur nowhere else, so that they are found again in an entry or are not there.
+_FIGURES = ("7", "13", "17", "23", "31")
+_UNITS = ("g", "ml", "l", "hours", "minutes", "degrees C", "mm", "spoonfuls", "oz")
+_NAMES = {
+    "the pot": "pot", "the tub": "tub", "the ink jar": "ink-jar", "the gum": "plum-gum", "vitriol": "bought-green-vitriol", "galls": "oak-galls",
+    "cones": "alder-cones", "chalk": "chalk", "the reed": "reed-3mm", "the goat skin": "goat-1",
+}  # fmt: skip
+_GLUE = (
+    "add", "added", "put", "poured", "boiled", "warmed", "strained", "skimmed", "steeped", "left", "weighed", "took", "wrote", "measured", "pH",
+    "to", "into", "in", "of", "with", "for", "from", "down to", "until", "and", "then", ",", ":", "a line", "a strip", "thick", "film", "left", "is",
+    "at nine", "yesterday", "this morning", "it", "water", "rainwater", "half", "all", "about", "another", "the same again", "too dark", "covered",
+)  # fmt: skip
+
+
+def _amounts() -> st.SearchStrategy[str]:
+    return st.tuples(st.sampled_from(_FIGURES), st.sampled_from(_UNITS)).map(" ".join)
+
+
+def _salads() -> st.SearchStrategy[list[str]]:
+    word = st.one_of(
+        st.sampled_from(_GLUE), st.sampled_from(_GLUE), st.sampled_from(sorted(_NAMES)), _amounts()
+    )
+    return st.lists(
+        word, min_size=1, max_size=9, unique_by=lambda w: w.split()[0] if w[0].isdigit() else object()
+    )
+
+
+@settings(deadline=None, max_examples=250)
+@given(words=_salads(), bench=st.sampled_from(["black", "shelf", "soaking", "gummed"]))
+def test_a_salad_of_words_never_loses_an_amount_or_a_name(words, bench) -> None:
+    """Whatever is strung together: what is recorded at once holds every figure and every name that was said."""
+    said = " ".join(words)
+    found = understand(said, _book(bench), datetime(2026, 9, 14, 18, 0))  # noqa: DTZ001
+    assert (bool(found.entries), found.question is not None, bool(found.refused)).count(True) == 1
+    if not found.sure:
+        return
+    held = " ".join(str(value) for entry in found.entries for value in entry.values())
+    for word in words:
+        figure, _, unit = word.partition(" ")
+        if figure in _FIGURES:
+            ago = unit in ("hours", "minutes") and any(
+                entry["at"] < "2026-09-14T18:00" for entry in found.entries
+            )
+            assert figure in held or ago, (said, found.entries)
+        elif word in _NAMES:
+            assert _NAMES[word] in held.replace(" ", "-") or _may_go_unsaid(word, found.entries), (
+                said,
+                found.entries,
+            )
+
+
+def _may_go_unsaid(word: str, entries: tuple[dict, ...]) -> bool:
+    """Return whether an entry holds a name without its word: what was strained off, the pen that skipped, the skin a page is of."""
+    kinds = {entry["kind"] for entry in entries}
+    if word in ("the gum", "vitriol", "galls", "cones", "chalk"):
+        return "strain" in kinds
+    return word in ("the reed", "the goat skin") and any(
+        entry.get("what") in ("flow", "body") for entry in entries
+    )
+
+
+@settings(deadline=None, max_examples=250)
+@given(text=st.one_of(st.text(max_size=80), st.lists(st.sampled_from([*_GLUE, "½", "2 ×", "°", "->", "R 0.9", "?", "not", "will", "1 in 8", "#", "€"]), max_size=14).map(" ".join)))  # fmt: skip
+def test_nothing_that_is_typed_breaks_it(text) -> None:
+    """Any text gives entries, a question or a reason."""
+    found = understand(text, _book("writing"), datetime(2026, 9, 15, 18, 0))  # noqa: DTZ001
+    assert (bool(found.entries), found.question is not None, bool(found.refused)).count(True) == 1

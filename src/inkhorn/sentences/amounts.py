@@ -32,6 +32,9 @@ _SHARES = {
     "eighth": (1, 8), "ninth": (1, 9), "tenth": (1, 10), "halve": (1, 2),
 }  # fmt: skip
 _A = frozenset({"a", "an", "one"})
+_BEFORE_ONE = frozenset(
+    {"other", "this", "that", "last", "first", "next", "same", "each", "every", "which", "big", "small", "old", "new", "dark", "latter", "former"}
+)  # fmt: skip
 _NOUGHT = frozenset({"oh", "o", "nought", "naught", "zero"})
 _ORDER = (
     "mass",
@@ -102,6 +105,8 @@ def number(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
         return int(above) / int(below), word.text, at + 1
     if word.sort == "number":
         return _figures(words, at)
+    if word.text == "one" and at and words[at - 1].text in _BEFORE_ONE:
+        return None  # "the other one" counts nothing
     if word.text == "point":
         return _point(words, at, 0)
     if word.text in _A and at + 1 < len(words) and words[at + 1].text == "dozen":
@@ -276,7 +281,9 @@ def _body(words: Sequence[Raw], at: int) -> Found | None:
         if found:
             return found
     plain = number(words, at)
-    to_one = at and words[at - 1].text == "to" and (at + 1 >= len(words) or words[at + 1].sort == "mark")  # "from three litres to one"
+    to_one = (
+        at and words[at - 1].text == "to" and (at + 1 >= len(words) or words[at + 1].sort == "mark")
+    )  # "from three litres to one"
     if plain and plain[1] and (words[at].text != "one" or plain[0] != 1 or to_one):
         return Found(Qty(text=plain[1], dimension="number", figure=plain[1]), plain[2])
     return None

@@ -77,10 +77,13 @@ def clause_of(
     weight = sum(1 for p in inside if p.type in TELLING or p.amount is not None or p.type == "VERB")
     if parts[0].stance:
         verbless = not any(p.type == "VERB" for p in inside)
+        alone = () if inside else left_out(words)  # "tomorrow", all by itself
         rest = (
             left_out(words) if verbless and any(p.amount or p.thing for p in inside) and parts[0].plan else ()
         )
-        return Reading(cost=1 + weight, refused=parts[0].stance, unread=words, guesses=rest, passed=words)
+        return Reading(
+            cost=1 + weight, refused=parts[0].stance, unread=words, guesses=(*rest, *alone), passed=words
+        )
     if any(part.contrast for part in parts):
         return Reading(cost=0.5 + weight if len(parts) == 1 else 50, unread=words, passed=words)
     aside = tuple(said[part.aside[0].start : part.aside[-1].end] for part in parts if part.aside)
@@ -93,7 +96,12 @@ def clause_of(
     found = _coordinated(said, clause)
     told = bool(clause.moments())
     if (found is None or found.question is not None) and _only_stirred(said, inside):
-        return Reading(cost=1, refused="stirring is not kept: it changes nothing that is reckoned", unread=words, passed=words)
+        return Reading(
+            cost=1,
+            refused="stirring is not kept: it changes nothing that is reckoned",
+            unread=words,
+            passed=words,
+        )
     if found is not None:
         guesses = tuple(t.guess for p in inside for t in p.words if t.guess)
         guesses = tuple(f"I read {g}" for g in dict.fromkeys(guesses))

@@ -349,6 +349,15 @@ def _aside(p: _Place) -> Token | None:
     return _as_fill(p.token) if p.token.type == "REMARK" and p.before else None
 
 
+def _gone(p: _Place) -> Token | None:
+    """Read "the film is gone" as what is not there; "gone thick" passes."""
+    ends = p.next is None or p.next.type in ("COMMA", "STOP", "AND", "BUT", "MOMENT", "THEN")
+    seen = any(t.type in ("SCALE", "SCUM", "LOT", "MATERIAL", "CRYSTAL") for t in p.before)
+    if p.token.type == "FILL" and p.token.value == "gone" and ends and seen:
+        return attrs.evolve(p.token, type="NOT", value="did")
+    return None
+
+
 def _since(p: _Place) -> Token | None:
     """Read "it has stood since", with nothing behind it, as lasting until now."""
     lone = (
@@ -384,5 +393,5 @@ def _bath(p: _Place) -> Token | None:
 
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
     _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
-    _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
+    _gone, _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
 )  # fmt: skip

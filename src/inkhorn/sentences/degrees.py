@@ -68,6 +68,9 @@ def _one(
     for no in degree["not"]:
         far = next((how for part, how in _SHORT if part in no.split()), "")
         yield _phrase(no, word, "enough"), other[far or "too"], far
+        if "than" in adjective and adjective["than"].startswith("than:") and no == "not":
+            for so in ("almost as", "nearly as", "not quite as", "almost so"):
+                yield _phrase(so, word), other["than"], "small"
         if "than" in adjective and adjective["than"].startswith("than:") and not far:
             for so in ("as", "so", "nearly as", "quite as", "anywhere near as"):
                 yield _phrase(no, so, word), other["than"], ""

@@ -52,6 +52,7 @@ _HARMLESS = frozenset(
 
 #: Verbs of heat, by which something may be steeped in what boils.
 _HEATING = frozenset({"boil", "simmer", "warm"})
+_VAGUE_POUR = frozenset({"mix", "add", "put", "throw", "give", "get", "run", "store", "fill"})
 #: Verbs that say of themselves nothing of an addition.
 _VAGUE = frozenset(
     {
@@ -246,7 +247,23 @@ def fillings(clause: Clause) -> Iterator[Filled]:
             and not clause.has("amount", "VESSEL", "LIQUOR", "PRONOUN", "AGAIN")
         ):
             continue  # "ran the galls through the mill"
-        if kind == "pour" and not clause.has("amount", "SHARE", "P:into", "P:to", "P:from", "P:off", "P:over", "P:with", "ARROW", "LIQUOR", "PRONOUN"):
+        if (
+            kind == "pour"
+            and set(verbs) <= _VAGUE_POUR
+            and not clause.has(
+                "amount",
+                "SHARE",
+                "P:into",
+                "P:to",
+                "P:from",
+                "P:off",
+                "P:over",
+                "P:with",
+                "ARROW",
+                "LIQUOR",
+                "PRONOUN",
+            )
+        ):
             continue  # "the jar is empty"
         if kind == "reduce" and clause.ours and not verbs:
             continue  # "we are down to 300 ml of ink"

@@ -283,7 +283,16 @@ def _marc_vessel(clause: Clause) -> str:
 
 
 def _strain(filled: Filled, clause: Clause) -> list[Entry]:
-    return [_named(filled, clause)]
+    out = _named(filled, clause)
+    inside = {
+        str(line.raw.get("lot"))
+        for line in clause.scene.book
+        if line.raw.get("into") == out["vessel"] or line.raw.get("vessel") == out["vessel"]
+    }
+    for phrase in clause.all("LOT"):  # what never went in is not strained off
+        if phrase.thing is not None and not inside & set(phrase.thing.names):
+            filled.unread.append(phrase)
+    return [out]
 
 
 #: Verbs that say how a vessel was put away: it was shut.

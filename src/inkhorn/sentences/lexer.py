@@ -66,10 +66,18 @@ def _paired(found: list[Token]) -> list[Token]:
                 out[place] = attrs.evolve(token, type="TEMP", value=qty.text, qty=qty)
                 continue
         after = [t for t in found[place + 1 : place + 4] if t.type != "FILL"][:2]
-        if before and before[-1].value == "from" and len(after) == 2 and after[0].type == "PREP" and after[1].type in _PAIRED:
+        if (
+            before
+            and before[-1].value == "from"
+            and len(after) == 2
+            and after[0].type == "PREP"
+            and after[1].type in _PAIRED
+        ):
             other = after[1].qty
             if after[0].value in ("to", "down_to") and other is not None and other.unit:
-                qty = attrs.evolve(token.qty, text=token.qty.bare(other.unit), dimension=other.dimension, unit=other.unit)
+                qty = attrs.evolve(
+                    token.qty, text=token.qty.bare(other.unit), dimension=other.dimension, unit=other.unit
+                )
                 out[place] = attrs.evolve(token, type=after[1].type, value=qty.text, qty=qty)
                 continue
         if len(before) < 3:
@@ -118,6 +126,8 @@ class _Reader:
         word = self.words[at]
         if word.sort == "file":
             return self.token("FILE", self.said[word.start : word.end], at, at + 1), at + 1
+        if word.text == ">" and at + 1 < len(self.words) and self.words[at + 1].sort == "number":
+            return self.token("PREP", "more_than", at, at + 1), at + 1
         for read in (self.channels, self.triple):
             found = read(at)
             if found:
@@ -219,6 +229,14 @@ class _Reader:
         found = amounts.amount(self.words, at)
         if found is None:
             return None
+        after = self.words[found.end].text if found.end < len(self.words) else ""
+        if (
+            found.type == "STRANGE"
+            and at
+            and self.words[at - 1].text in ("in", "into", "from", "inside")
+            and after != "of"
+        ):
+            return None  # "in a bottle" is where it is, not how much
         return self.token(
             found.type, found.qty.text, at, found.end, qty=found.qty, guess=found.guess
         ), found.end

@@ -255,6 +255,7 @@ def _new_vessel(made: _Making) -> Entry | None:
         _declares(clause, "vessel")
         or (holds and clause.has("VOLUME"))
         or (clause.has("CALL") and clause.has("VOLUME") and clause.has("NEWNAME") and clause.has("VESSEL"))
+        or _only_new(clause)
     ) or (verbs - _HAVE - {"add"}):
         return None
     if clause.has(
@@ -293,6 +294,26 @@ def _new_vessel(made: _Making) -> Entry | None:
         made.take("WHAT")
         out["depth"] = deep.qty.text
     return out
+
+
+def _only_new(clause: Clause) -> bool:
+    """Return whether nothing but a vessel that is not here yet is told: "bought a new crock", "a crock of 3 litres"."""
+    vessels = clause.all("VESSEL")
+    verbs = {verb for verb, _ in clause.verbs}
+    told = [p for p in clause.phrases if p.sort == "phrase" and p not in vessels]
+    fresh = (
+        len(vessels) == 1
+        and vessels[0].thing is not None
+        and vessels[0].thing.tense == "new"
+        and vessels[0].prep == ""
+    )
+    if not verbs and not clause.has("VOLUME"):
+        return False
+    return (
+        fresh
+        and verbs <= {"gather", "get", "have"}
+        and all(p.type in ("VOLUME", "LENGTH", "NEWNAME") for p in told)
+    )
 
 
 def _new_pen(made: _Making) -> Entry | None:
@@ -340,7 +361,8 @@ def _new_support(made: _Making) -> Entry | None:
     ) or (verbs - _HAVE):
         return None
     if not (
-        clause.has("NEWNAME") and (clause.has("CALL", "SKIN", "AGAIN") or _declares(clause, "support"))
+        clause.has("NEWNAME")
+        and (clause.has("CALL", "SKIN", "AGAIN") or _declares(clause, "support") or _of_a_stem(clause))
     ) and not _declares(clause, "support"):
         return None
     found = made.take("SKIN", "SUPPORT")
@@ -371,6 +393,17 @@ def _new_support(made: _Making) -> Entry | None:
     return out
 
 
+def _of_a_stem(clause: Clause) -> bool:
+    """Return whether a new name says of itself what it is: "goat-3: goat parchment"."""
+    stems = {p.thing.value.partition("-")[0] for p in clause.phrases if p.type == "NEWNAME" and p.thing}
+    kinds = {
+        _kind_of(p.thing, clause).partition("-")[0]
+        for p in clause.phrases
+        if p.type in ("SUPPORT", "SKIN") and p.thing
+    }
+    return bool(stems & kinds)
+
+
 def _kind_of(token: Token, clause: Clause) -> str:
     if token.type == "SKIN":
         return token.value
@@ -389,8 +422,12 @@ def _bring(made: _Making) -> Entry | None:
         verbs - {"bring", "gather", "get", "give", "put", "read", "rest"}
     ):
         return None
-    if not (verbs & {"bring", "gather", "get", "give"}) or clause.has(
-        "LIQUID", "MASS", "TIME", "SCALE", "WHAT", "TRIAL", "P:from"
+    stands = not verbs and clause.has("VESSEL", "NEWNAME") and clause.has("VOLUME")
+    drawn = any(p.prep == "from" and p.sort == "phrase" for p in clause.phrases)
+    if (
+        not (verbs & {"bring", "gather", "get", "give"} or stands)
+        or drawn
+        or clause.has("LIQUID", "MASS", "TIME", "SCALE", "WHAT", "TRIAL")
     ):
         return None
     found = made.take("MATERIAL", "LOT")

@@ -219,7 +219,15 @@ def _amend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[R
     if line is None:
         last = _last_recorded(scene)
         line = _meant(typed, scene)
-        if line is None and not contrast and last is not None and not any(t.type == "LOT" for t in typed):
+        what = next((t.value for t in outside if t.type == "WHAT"), "")
+        other = bool(what) and last is not None and last.raw.get("what") != what
+        if (
+            line is None
+            and not contrast
+            and last is not None
+            and not other
+            and not any(t.type == "LOT" for t in typed)
+        ):
             line = last
         if line is None and last is not None and swap:
             line = last
@@ -248,7 +256,8 @@ def _amend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[R
             "What should it say instead?",
             mend="Say what it should be",
         )
-    odd = [said[t.start : t.end] for t in later if t.type == "WORD"]
+    beside = ("WORD", "PLAN", "ASKING", "HEARSAY")
+    odd = [said[t.start : t.end] for t in later if t.type in beside or (t.type == "NOT" and t.value != "not")]
     guesses = [f"I left out “{word}”" for word in odd]
     newest = _last_recorded(scene)
     if number is None and newest is not None and line.number != newest.number:

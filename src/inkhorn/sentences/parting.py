@@ -75,7 +75,7 @@ class _Sentence:
         own = [p for group in self.cut[start:end] for p in group]
         first = self.parts[start]
         named = any(p.type in _SUBJECTS and p.prep not in _BESIDE for p in own)
-        reads = any(p.type in ("SCALE", "CHANNELS", "TRIPLE") for p in own)
+        reads = any(p.type in ("SCALE", "CHANNELS", "TRIPLE", "WHAT") for p in own)
         said = any(p.type == "PRONOUN" for p in own)
         if (
             not start
@@ -86,9 +86,10 @@ class _Sentence:
         ):
             return None
         for group in reversed(self.cut[:start]):
+            stepped = any(p.type == "VERB" for p in group)
             for phrase in group:
                 if (
-                    phrase.type in ("TRIAL", "SUPPORT")
+                    phrase.type in ("TRIAL", "SUPPORT", *(() if stepped else ("VESSEL",)))
                     and phrase.prep not in _BESIDE
                     and phrase.amount is None
                 ):

@@ -388,9 +388,7 @@ def _of_trial(n: _Noticing) -> bool:
         value = phrase.thing.value if phrase.thing else ""
         sort, _, word = value.partition(":")
         if value == "?right":
-            hue = (what is not None and what.value == "hue") or any(
-                "hue:" in (p.thing.value if p.thing else "") for p in scales
-            )
+            hue = what is not None and what.value == "hue"
             sort, word = ("hue" if hue else "depth"), "right"
         elif value == "?flows":
             sort, word = "flow", "flows well"
@@ -402,8 +400,11 @@ def _of_trial(n: _Noticing) -> bool:
     if len(by_what) != 1:
         return False
     ((sort, words),) = by_what.items()
-    if sort == "hue" and "right" in words and len(words) > 1:
-        words = ["right"]
+    if sort == "hue" and trial is not None and trial.prep in ("than", "as", "with"):
+        raise ask(
+            "value", "Blue and brown are told against the original: how is it beside that?", "a little bluer", "bluer", "a little browner",
+            "browner", "right", mend="Say the trial and the word",
+        )  # fmt: skip
     if len(set(words)) != 1:
         return False
     if trial is None and n.clause.has("verb:mark", "verb:dip") and n.clause.has("METHOD"):
@@ -591,6 +592,13 @@ def _named_figure(n: _Noticing) -> bool:
         None,
     )
     if figure is None:
+        bare_number = (
+            n.clause.has("NUMBER")
+            and not n.clause.has("LOT", "LIQUID", "TRIAL")
+            and len(list(n.amounts("NUMBER"))) == 1
+        )
+        if bare_number and what not in _BARE:
+            raise ask("value", "What is its unit?", mend="Give the figure with its unit")
         if n.clause.has("LOT", "LIQUID", "amount"):
             return False
         raise ask("value", "What was the figure?", mend="Give the figure with its unit")
@@ -600,8 +608,14 @@ def _named_figure(n: _Noticing) -> bool:
         and figure.amount.type in ("NUMBER", "TEMP", "BARK", "BRIX")
     )
     n.take(figure)
-    if what == "ph":
-        _within(figure)
+    if what in _RANGES:
+        _within(figure, what)
+    if (
+        n.clause.said[figure.start : figure.end].casefold().startswith("from ")
+        and figure.amount
+        and "-" in figure.amount.value
+    ):
+        raise ask("value", "It changed: what is it now?", mend="Give the figure as it is now")
     value = _limited(attrs.evolve(figure, prep=_limit_before(n, figure) or figure.prep), bare=bare)
     more: Entry = {}
     if beside is not None:
@@ -625,14 +639,24 @@ def _named_figure(n: _Noticing) -> bool:
     return True
 
 
-_PH_RANGE = 14  # numbers-in-code: the scale of pH ends there; a figure beyond is a slip
+_RANGES = {
+    "ph": (0, 14),
+    "specific_gravity": (0.7, 2),
+}  # numbers-in-code: a figure beyond is a slip of the tongue
+_ASKS = {
+    "ph": "A pH lies between 0 and 14: what was it?",
+    "specific_gravity": "A specific gravity is a figure like 1.03: what was it?",
+}
 
 
-def _within(figure: Phrase) -> None:
-    """Ask where a pH lies off its scale."""
+def _within(figure: Phrase, what: str) -> None:
+    """Ask where a figure lies off its scale."""
+    if figure.amount is None or figure.amount.type not in ("NUMBER", "TEMP"):
+        return
+    low, high = _RANGES[what]
     numbers = [float(text) for text in re.findall(r"\d+(?:\.\d+)?", figure.qty.figure if figure.qty else "")]
-    if any(number > _PH_RANGE for number in numbers):
-        raise ask("value", "A pH lies between 0 and 14: what was it?", mend="Give the pH, for example 3.5")
+    if any(not low <= number <= high for number in numbers):
+        raise ask("value", _ASKS[what], mend="Give the figure, for example 3.5 or 1.03")
 
 
 def _limit_before(n: _Noticing, figure: Phrase) -> str:
@@ -666,6 +690,12 @@ def _what_of(n: _Noticing) -> str | None:
         p.thing.value for p in n.clause.phrases if p.sort == "single" and p.type == "INSTRUMENT" and p.thing
     }
     drops = any(_ten(p) for p in n.clause.phrases)
+    one = next(
+        (p for p in n.clause.phrases if p.qty is not None and p.qty.text in ("1 drop", "1 drops")), None
+    )
+    if one is not None and n.clause.has("MASS") and not n.clause.has("LOT", "TRIAL", "SUPPORT", "DILUTION"):
+        n.take(one)
+        return "drop_mass"
     if "density" in words:
         return "specific_gravity" if n.clause.has("NUMBER", "CONC") else None
     if words:
@@ -826,9 +856,28 @@ def _weight_or_level(n: _Noticing) -> bool:
     masses, volumes = list(n.amounts("MASS")), list(n.amounts("VOLUME", "LENGTH"))
     lots = list(n.free("LOT"))
     told = weighs or _stands(n) or (bool(lots) and not verbs and n.clause.has("P:down_to"))
-    told = told or (not verbs and _is_in(n)) or any(p.thing and p.thing.value == "full" for p in n.free("WHAT"))
+    told = (
+        told or (not verbs and _is_in(n)) or any(p.thing and p.thing.value == "full" for p in n.free("WHAT"))
+    )
     ours = n.clause.ours and not verbs and (bool(lots) or n.clause.has("P:down_to"))
-    told = told or ours
+    told = (
+        told
+        or ours
+        or (
+            not verbs
+            and n.clause.has("LIQUOR")
+            and n.clause.has("VOLUME", "MASS", "LENGTH")
+            and not n.clause.has("P:into", "P:to", "VESSEL")
+        )
+    )
+    if "hold" in verbs and n.clause.has("VOLUME") and not lots:
+        if "contain" not in said and " now " not in said:
+            raise ask(
+                "value",
+                "Is that what is in it, or what it holds to the brim?",
+                mend="Say “there is … in it”, or “it holds … to the brim”",
+            )
+        told = True
     if not told:
         return False
     if (
@@ -979,8 +1028,12 @@ def _body(n: _Noticing) -> bool:
         if sort not in ("body", "surface"):
             return False
         chosen.append((sort, word, phrase))
-    if not chosen or n.clause.has("TRIAL", "LOT", "SUPPORT", "amount", "PEN", "METHOD"):
+    if not chosen or n.clause.has("TRIAL", "LOT", "SUPPORT", "amount", "METHOD"):
         return False
+    if n.clause.has("PEN") and any(sort != "body" for sort, _, _ in chosen):
+        return False
+    for phrase in n.free("PEN"):
+        n.take(phrase)  # "the reed drags"
     top = [phrase for sort, _, phrase in chosen if sort == "surface"]
     if top and (n.clause.has("verb:put") or _UNTIL.search(n.clause.said[: top[0].start])):
         return False  # "until a skin has formed" is how long, not what is there

@@ -158,7 +158,7 @@ def _segment(joint: str, inside: Sequence[Token], *, first: bool) -> Segment:
             dropped.append(token)
         elif (
             token.type == "ASKING"
-            and token.value == "ask"
+            and token.value in ("wh", "be")
             and place
             and any(t.type not in ("FILL", "S") for t in inside[:place])
         ):
