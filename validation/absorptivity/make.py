@@ -2,12 +2,11 @@
 
 Run from the root of the repository: ``python validation/absorptivity/make.py``.
 
-The band shapes are Gaussians in wavelength, 1 at the peak; the brown is an
-exponential that is 1 at 400 nm. Peaks: 550-650 nm are reported for
-iron(III)-tannic acid at pH 3-5 (Iffat et al., J. Chem. Soc. Pak. 27 (2005) 174)
-and 550-600 nm, very broad, is remembered for the dry gallate, 250-350 nm wide (the middle is taken). Widths and the
-brown are from memory. The spread of a curve is the root of the summed squares
-of its change when each number moves by its own spread.
+The gallate is a Gaussian in wavelength with a tail from the violet, fitted to the measured colours of five dry inks
+(``fit_gallate.py``; Diaz Hidalgo et al., Heritage Science 6:63, 2018); its peak lies where peaks are reported (550-650 nm
+for iron(III)-tannic acid at pH 3-5, Iffat et al., J. Chem. Soc. Pak. 27 (2005) 174). The catecholate is a Gaussian; its
+width, and the brown, an exponential that is 1 at 400 nm, are from memory. Each iron curve is 1 at its highest in the
+visible. The spread of a curve is the root of the summed squares of its change when each number moves by its own spread.
 """
 
 from __future__ import annotations
@@ -20,6 +19,9 @@ import numpy as np
 TABLES = Path(__file__).parents[2] / "src/inkhorn/handbook/tables"
 NM = np.arange(380, 731, 10)
 
+#: How fast the gallate's tail falls, nm, and from where on its top is looked for (the tail itself rises on below).
+FALL, SEEN_FROM = 70.0, 500
+
 # name: (shape, its numbers, their spreads)
 Shape = Callable[..., np.ndarray]
 
@@ -29,13 +31,19 @@ def band(peak: float, fwhm: float) -> np.ndarray:
     return np.exp(-4 * np.log(2) * ((NM - peak) / fwhm) ** 2)
 
 
+def tailed(peak: float, fwhm: float, tail: float) -> np.ndarray:
+    """Return a Gaussian band with a tail that falls from the violet, 1 at the band's peak or near it."""
+    shape = band(peak, fwhm) + tail * np.exp(-(NM - 400) / FALL)
+    return shape / shape[NM >= SEEN_FROM].max()
+
+
 def fall(width: float) -> np.ndarray:
     """Return the smooth fall of a brown, 1 at 400 nm."""
     return np.exp(-(NM - 400) / width)
 
 
 CURVES: dict[str, tuple[Shape, tuple[float, ...], tuple[float, ...]]] = {
-    "gallate": (band, (580, 300), (15, 40)),
+    "gallate": (tailed, (598, 295, 0.62), (15, 35, 0.25)),
     "catecholate": (band, (700, 260), (25, 30)),
     "brown": (fall, (140,), (30,)),
 }

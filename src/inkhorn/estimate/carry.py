@@ -15,7 +15,7 @@ import numpy as np
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
 from inkhorn.estimate import smc
-from inkhorn.estimate.frame import Settings
+from inkhorn.estimate.aim import Settings
 from inkhorn.estimate.likelihood import Array
 from inkhorn.estimate.problem import Problem
 from inkhorn.replay import luck, predict

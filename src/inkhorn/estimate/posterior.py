@@ -23,7 +23,7 @@ from inkhorn.replay.fold import Plan, Played
 
 PARTICLES = 1024
 #: Share of the draws that must still be effective when an earlier estimate is carried on.
-LEAST_EFFECTIVE = 0.2  # numbers-in-code: a setting of the sampler
+LEAST_EFFECTIVE = 0.08  # numbers-in-code: a setting of the sampler
 
 
 @attrs.frozen(kw_only=True, eq=False)

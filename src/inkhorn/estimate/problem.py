@@ -11,8 +11,10 @@ import numpy as np
 from scipy.special import logsumexp
 
 from inkhorn.estimate import contents
+from inkhorn.estimate.aim import Exchange
 from inkhorn.estimate.evidence.numbers import Number
 from inkhorn.estimate.likelihood import Array, Evidence, make_evidence
+from inkhorn.estimate.trade import exchange_of
 from inkhorn.handbook.load import row
 from inkhorn.replay import kin
 from inkhorn.replay.draws import Draws, Scout, Unknown, standard_normal
@@ -20,22 +22,23 @@ from inkhorn.replay.fold import Plan, Played, play
 
 _STEP = 1e-4
 _NODES = 7
-_LIGHT = 1e4
+#: Columns replayed at a time for slopes.
+_COLUMNS = 1024
 
 
 @attrs.frozen(kw_only=True, eq=False, slots=False)
 class Problem:
-    """Likelihood over the whitened unknowns of one plan (see `inkhorn.estimate.smc.Target`)."""
+    """Likelihood over the whitened unknowns of one plan (see `inkhorn.estimate.aim.Target`)."""
 
     plan: Plan
     evidence: tuple[Evidence, ...]
     unknowns: Mapping[str, Unknown]
     direct: frozenset[str]
-    tail: float = 0.0
 
-    def light(self) -> Problem:
-        """Return the same with light tails: a smoother hill to find the way up by."""
-        return attrs.evolve(self, tail=_LIGHT)
+    @functools.cached_property
+    def exchange(self) -> Exchange | None:
+        """Return what makes up for one another in every stroke (see `inkhorn.estimate.trade`)."""
+        return exchange_of(self.plan, self.unknowns)
 
     def draws(self, z: Array) -> Draws:
         """Return the draws that columns of ``z`` (D, N) stand for."""
@@ -65,7 +68,7 @@ class Problem:
         total = self.likelihood_of(outcome, draws, without=self.slow)
         ceiling = total.copy()
         for item in self.slow:
-            ceiling += np.maximum(item.log_density(item.observed[:, None], draws, 0.0, self.tail), 0.0)
+            ceiling += np.maximum(item.log_density(item.observed[:, None], draws), 0.0)
         left = np.flatnonzero(ceiling > bar)
         out = np.full(draws.n, -np.inf)
         if not len(left):
@@ -101,7 +104,7 @@ class Problem:
 
     def _weighed(self, item: Evidence, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
         known = ~np.isnan(mu).any(axis=0)
-        return np.where(known, item.log_density(np.nan_to_num(mu), draws, doubt, self.tail), 0.0)
+        return np.where(known, item.log_density(np.nan_to_num(mu), draws, doubt), 0.0)
 
     @property
     def doubts(self) -> tuple[str, ...]:
@@ -139,32 +142,35 @@ class Problem:
         Returns
         -------
         gradient : ndarray, shape (D, K)
-        information : ndarray, shape (D, D)
-            Mean over the columns.
+        information : ndarray, shape (K, D, D)
         """
+        d, k = z.shape
+        few = max(1, _COLUMNS // (d + 1))
+        parts = [self._slopes(z[:, i : i + few]) for i in range(0, k, few)]
+        return np.concatenate([g for g, _ in parts], axis=1), np.concatenate([h for _, h in parts])
+
+    def _slopes(self, z: Array) -> tuple[Array, Array]:
         d, k = z.shape
         steps = np.concatenate([np.zeros((d, 1)), _STEP * np.eye(d)], axis=1)
         columns = (z[:, :, None] + steps[:, None, :]).reshape(d, k * (d + 1))
         outcome, draws = self.played(columns)
-        direct = [i for i, name in enumerate(self.unknowns) if name in self.direct]
+        direct = np.array([i for i, name in enumerate(self.unknowns) if name in self.direct], dtype=np.intp)
         height = self.likelihood_of(outcome, draws).reshape(k, d + 1)
         gradient = ((height[:, 1:] - height[:, :1]) / _STEP).T
         points = [self.draws(z[:, i : i + 1]) for i in range(k)]
-        total = np.zeros((d, d))
+        total = np.zeros((k, d, d))
         for item in self.evidence:
             mu = outcome.predicted[item.number]
             if not np.isfinite(mu).all():
                 continue
-            if item.doubt is None and direct:
-                own = item.log_density(mu, draws, 0.0, self.tail).reshape(k, d + 1)
-                rise = ((own[:, 1:] - own[:, :1]) / _STEP).T
-                total[direct, direct] += np.sum(rise[direct] ** 2, axis=1)
+            if item.doubt is None and len(direct):
+                own = item.log_density(mu, draws).reshape(k, d + 1)
+                total[:, direct, direct] += ((own[:, 1:] - own[:, :1]) / _STEP)[:, direct] ** 2
             per_point = mu.reshape(-1, k, d + 1)
             for i in range(k):
                 slope = (per_point[:, i, 1:] - per_point[:, i, :1]) / _STEP
-                information = item.information(per_point[:, i, :1], points[i])
-                total += slope.T @ information @ slope
-        return gradient, total / k
+                total[i] += slope.T @ item.information(per_point[:, i, :1], points[i]) @ slope
+        return gradient, total
 
     def prior(self, seed: int, n: int) -> Array:
         """Return standard-normal draws keyed by the seed and each unknown's name, its entry's number aside, (D, n)."""

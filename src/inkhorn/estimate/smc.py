@@ -1,31 +1,24 @@
-r"""Tempered sequential Monte Carlo in whitened space, from a Laplace start, with preconditioned moves.
+r"""Tempered sequential Monte Carlo over unknowns whose prior is standard normal.
 
-The prior of every unknown is standard normal (`inkhorn.replay.draws`). The
-cloud starts from the normal that Gauss-Newton finds at the most probable point
-(`inkhorn.estimate.mode`), widened a little: ``z = m + L x``, x standard normal.
-In these coordinates the posterior is a standard normal times ``exp r(x)``,
+In three goes:
 
-.. math:: r(x) = \log L(z) - |z|^2/2 + |x|^2/2 + \log|L|,
+1. **Scouts.** A small cloud is led from the prior to the posterior by tempering,
+   ``pi_beta(z) = N(z; 0, I) L(z)^beta``. It is crude, and finds where the posterior lies: also
+   along a ridge, and on more than one hill.
+2. **Pieces.** At some of the scouts the readings' slopes give a normal each
+   (`inkhorn.estimate.pieces`). Their mixture ``M`` is a likeness of the posterior that can be
+   drawn from and whose density is known.
+3. **The cloud itself** is drawn from ``M`` and led to the posterior by tempering,
+   ``pi_beta = M^{1-beta} (N L)^beta``: few stages, for ``M`` is near.
 
-which is nearly flat where the posterior is nearly normal, and the cloud is led
-there by tempering: ``pi_beta(x) = N(x; 0, I) exp(beta r(x))``. Where climbing
-from different starts ends on different summits the start is the prior itself
-(m = 0, L = I), and tempering does all the work.
-
-Stages, in order: (1) the next ``beta`` is chosen so that reweighting keeps half
-of the particles effective [DelMoral2006]_; (2) systematic resampling; (3) along
-the directions that the readings inform, a reference normal takes the particles'
-own mean and covariance, shrunk towards the start's; across them it is the
-start's [Cui2014]_; (4) preconditioned Crank-Nicolson moves [Cotter2013]_ leave
-that normal unchanged and so are accepted often, whatever the number of
-unknowns; the step is tuned on the acceptance, and moves go on until the
-particles have forgotten where they were. The normalising constant comes with it.
+Each stage: the next ``beta`` is chosen so that reweighting keeps half of the
+particles effective [DelMoral2006]_; systematic resampling; moves about the
+pieces, and along what makes up for one another (`inkhorn.estimate.moves`). The
+normalising constant comes with it.
 
 References
 ----------
 .. [DelMoral2006] P. Del Moral, A. Doucet, A. Jasra, J. R. Stat. Soc. B 68 (2006) 411.
-.. [Cui2014] T. Cui, J. Martin, Y. Marzouk, A. Solonen, A. Spantini, Inverse Problems 30 (2014) 114015.
-.. [Cotter2013] S. Cotter, G. Roberts, A. Stuart, D. White, Stat. Sci. 28 (2013) 424.
 """
 
 from __future__ import annotations
@@ -38,15 +31,17 @@ from numpy.typing import NDArray
 from scipy.special import logsumexp
 
 from inkhorn.errors import EstimateError
-from inkhorn.estimate.frame import Frame, Settings, first_frame, frame_at
-from inkhorn.estimate.mode import Array, Target
-from inkhorn.estimate.moves import Begin, Cloud, Report, log_posterior, move, reference
+from inkhorn.estimate.aim import Array, Settings, Target
+from inkhorn.estimate.moves import Begin, Cloud, Report, log_posterior, move
+from inkhorn.estimate.pieces import Pieces, fit_pieces
+
+#: Gives the pieces that the moves of one stage go about.
+Fit = Callable[[Cloud], Pieces]
 
 
-def from_normal(x: Array, z: Array) -> Array:
-    """Return the start of a sample from nothing: the standard normal of the frame, (N,)."""
-    del z
-    return np.asarray(-0.5 * np.sum(x**2, axis=0))
+def from_prior(z: Array) -> Array:
+    """Return the log of the prior but for a constant, (N,)."""
+    return log_posterior(0.0, z)
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -104,16 +99,28 @@ def sample(
         temperature does not reach 1 within the allowed stages.
     """
     how = settings or Settings()
-    frame = first_frame(target, start, how)
-    cloud = _cloud(target, frame, start)
+    few = attrs.evolve(how, pieces=how.scout_pieces)
+    scouts = start[:, : how.scouts]
+    cloud = _cloud(target, scouts, from_prior(scouts), 0.0)
     if not np.isfinite(cloud.log_ratio).any():
         raise EstimateError(
             "no draw of the prior explains the readings", mend="Look for a slip in the last entries"
         )
-    cloud, reports = temper(rng, cloud, target, frame, from_normal, how, progress)
+
+    def about(cloud: Cloud) -> Pieces:
+        return fit_pieces(target, _places(cloud, few.pieces, rng), cloud.beta, few)
+
+    way = Way(target=target, begin=from_prior, pieces=about, how=few, moves=how.scout_moves, last=how.scout_moves)
+    cloud, _ = temper(rng, cloud, way, None)
+    pieces = fit_pieces(target, _places(cloud, how.pieces, rng), 1.0, how)
     n = start.shape[1]
+    drawn = pieces.draw(n, rng)
+    cloud = _cloud(target, drawn, pieces.log_density(drawn), 0.0)
+    way = Way(target=target, begin=pieces.log_density, pieces=lambda _: pieces, how=how, moves=how.moves,
+              last=how.last_moves)  # fmt: skip
+    cloud, reports = temper(rng, cloud, way, progress)
     return Sample(
-        z=frame.z_of(cloud.x),
+        z=cloud.z,
         log_likelihood=cloud.log_likelihood,
         ess=_effective(reports, n),
         log_evidence=cloud.log_evidence,
@@ -160,26 +167,26 @@ def renew(
             log_evidence=before.log_evidence + float(change.mean()),
             reports=(),
         )
-    middle = before.z.mean(axis=1)
-    frame = frame_at(middle, target.slopes(middle[:, None])[1], how)
 
-    def begin(x: Array, z: Array) -> Array:
-        del x
+    def begin(z: Array) -> Array:
         return log_posterior(before.target(z), z)
 
+    def about(cloud: Cloud) -> Pieces:
+        return fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
+
     cloud = Cloud(
-        x=frame.x_of(before.z),
+        z=before.z,
         log_likelihood=ll,
         start=log_posterior(before.log_likelihood, before.z),
-        top=log_posterior(ll, before.z),
         beta=0.0,
         log_evidence=before.log_evidence,
+        stride=how.renew_stride,
     )
-    how = attrs.evolve(how, max_moves=how.renew_moves, max_last=how.renew_moves, max_stages=how.renew_stages,
-                       forget=how.forget_between, keep=how.renew_keep, stride=how.renew_stride)  # fmt: skip
-    cloud, reports = temper(rng, cloud, target, frame, begin, how, progress)
+    how = attrs.evolve(how, keep=how.renew_keep, max_stages=how.renew_stages)
+    way = Way(target=target, begin=begin, pieces=about, how=how, moves=how.renew_moves, last=how.renew_moves)
+    cloud, reports = temper(rng, cloud, way, progress)
     return Sample(
-        z=frame.z_of(cloud.x),
+        z=cloud.z,
         log_likelihood=cloud.log_likelihood,
         ess=_effective(reports, n, before.ess),
         log_evidence=cloud.log_evidence,
@@ -187,24 +194,30 @@ def renew(
     )
 
 
+@attrs.frozen(kw_only=True, eq=False)
+class Way:
+    """From where a cloud is led to a target, about which pieces it moves, and how often at each stage and at the last."""
+
+    target: Target
+    begin: Begin
+    pieces: Fit
+    how: Settings
+    moves: int
+    last: int
+
+
 def temper(
-    rng: np.random.Generator,
-    cloud: Cloud,
-    target: Target,
-    frame: Frame,
-    begin: Begin,
-    how: Settings,
-    progress: Callable[[float], None] | None,
+    rng: np.random.Generator, cloud: Cloud, way: Way, progress: Callable[[float], None] | None
 ) -> tuple[Cloud, list[Report]]:
     """Lead a cloud from its temperature to 1; raise `EstimateError` where it does not get there."""
     reports: list[Report] = []
     while cloud.beta < 1.0:
-        if len(reports) >= how.max_stages:
+        if len(reports) >= way.how.max_stages:
             raise EstimateError(
                 f"the sampler stood at temperature {cloud.beta:.3g} after {len(reports)} stages",
                 mend="Two readings may contradict each other; void one and try again",
             )
-        cloud, report = step(rng, cloud, target, frame, begin, how)
+        cloud, report = step(rng, cloud, way)
         reports.append(report)
         if progress is not None:
             progress(cloud.beta)
@@ -224,25 +237,22 @@ def _effective(reports: Sequence[Report], n: int, first: float | None = None) ->
     return effective
 
 
-def _cloud(target: Target, frame: Frame, x: Array) -> Cloud:
-    z = frame.z_of(x)
-    ll = target.log_likelihood(z)
+def _cloud(target: Target, z: Array, start: Array, log_evidence: float) -> Cloud:
     return Cloud(
-        x=x,
-        log_likelihood=ll,
-        start=from_normal(x, z),
-        top=log_posterior(ll, z),
-        beta=0.0,
-        log_evidence=frame.log_volume,
+        z=z, log_likelihood=target.log_likelihood(z), start=start, beta=0.0, log_evidence=log_evidence
     )
 
 
-def step(
-    rng: np.random.Generator, cloud: Cloud, target: Target, frame: Frame, begin: Begin, how: Settings
-) -> tuple[Cloud, Report]:
+def _places(cloud: Cloud, k: int, rng: np.random.Generator) -> Array:
+    """Return up to ``k`` different particles, (D, K)."""
+    _, own = np.unique(cloud.log_likelihood, return_index=True)
+    return cloud.z[:, rng.permutation(own)[:k]]
+
+
+def step(rng: np.random.Generator, cloud: Cloud, way: Way) -> tuple[Cloud, Report]:
     """Go one temperature further: reweight, resample, move."""
     ratio = cloud.log_ratio
-    rise = next_rise(ratio, 1.0 - cloud.beta, how.keep)
+    rise = next_rise(ratio, 1.0 - cloud.beta, way.how.keep)
     log_w = rise * ratio
     total = float(logsumexp(log_w))
     weights = np.exp(log_w - total)
@@ -252,8 +262,8 @@ def step(
         beta=min(cloud.beta + rise, 1.0),
         log_evidence=cloud.log_evidence + total - float(np.log(len(weights))),
     )
-    normal = reference(moved.x, frame, ess)
-    return move(rng, moved, target, frame, normal, begin, how, ess)
+    most = way.last if moved.beta >= 1.0 else way.moves
+    return move(rng, moved, way.target, way.pieces(moved), way.begin, way.how, ess, most=most)
 
 
 def next_rise(log_likelihood: Array, most: float, keep: float) -> float:

@@ -30,11 +30,10 @@ class Linear:
 
     def slopes(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
         """Return gradient and information."""
-        return self.a.T @ (self.y[:, None] - self.a @ z), self.a.T @ self.a
+        information = np.broadcast_to(self.a.T @ self.a, (z.shape[1], len(z), len(z)))
+        return self.a.T @ (self.y[:, None] - self.a @ z), information
 
-    def light(self) -> Linear:
-        """Return itself: its tails are light."""
-        return self
+    exchange = None
 
     @property
     def log_evidence(self) -> float:

@@ -25,10 +25,9 @@ class Evidence(Protocol):
         """Return which of the model's own errors goes with it, if any."""
         ...
 
-    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
         """Return the log-likelihood for each draw, (N,), at one size of the model's own error.
 
-        ``tail`` above zero stands in for the handbook's degrees of freedom: many make light tails.
         """
         ...
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import attrs
 import numpy as np
-from scipy.special import log_ndtr, stdtr
+from scipy.special import stdtr
 
 from inkhorn.estimate.evidence.base import Array, curvature
 from inkhorn.handbook.load import value
@@ -33,13 +33,10 @@ class Bound:
         """A limit carries its own error."""
         return
 
-    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
         """Return the log-probability that it lies on the side that was said, (N,)."""
         del draws, doubt
         inside = self.side * (mu[0] - self.limit) / self.sd
-        if tail:
-            # Light tails are a normal's, whose logarithm goes on falling where the tail itself is nought.
-            return np.asarray(log_ndtr(inside))
         return np.asarray(np.log(stdtr(value("misfit.tail"), inside)))
 
     def information(self, mu: Array, draws: Draws) -> Array:

@@ -43,10 +43,10 @@ class Number:
         foreseen = np.where(self.observed[:, None] > self.cap, np.minimum(mu, self.cap), mu)
         return np.asarray(seen - foreseen)
 
-    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
         """Return the multivariate-t log-density, (N,); the model's own error ``doubt`` adds in squares."""
         del draws
-        nu, m = tail or value("misfit.tail"), len(self.observed)
+        nu, m = value("misfit.tail"), len(self.observed)
         variance = (self.variance + doubt**2)[:, None]
         distance = np.sum((self.axes.T @ self.off(mu)) ** 2 / variance, axis=0)
         constant = gammaln((nu + m) / 2) - gammaln(nu / 2) - m * np.log(nu * np.pi) / 2

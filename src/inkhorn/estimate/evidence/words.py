@@ -46,9 +46,9 @@ class Ordered:
         edges = (-np.inf, *self.cuts, np.inf)
         return edges[self.place], edges[self.place + 1]
 
-    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0, tail: float = 0.0) -> Array:
+    def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
         """Return the log-probability of what was said, (N,)."""
-        del draws, doubt, tail
+        del draws, doubt
         slip, (low, high) = value("readings.word_slip"), self.between
         inside = ndtr((high - mu[0]) / self.blur) - ndtr((low - mu[0]) / self.blur)
         return np.asarray(np.log((1.0 - slip) * inside + slip / (len(self.cuts) + 1)))

@@ -1,0 +1,134 @@
+r"""A posterior pieced together from normals, each fitted where a draw lies.
+
+At a draw ``z_k`` the readings' slopes give the normal that Gauss-Newton takes
+the posterior to be there: covariance ``(I + H_k)^{-1}``, about one Newton step
+on from ``z_k``. One such normal is a poor likeness of a bent ridge; fifty along
+it follow the bend. Along the directions that no piece is informed of, all are
+the prior, and only the few informed directions are worked with [Cui2014]_.
+
+The mixture is the reference of the moves. A particle at ``z`` picks a piece ``k``
+with the share that ``k`` has of the mixture there, moves by preconditioned
+Crank-Nicolson about that piece's normal [Cotter2013]_, and the move is taken
+with the ratio of target to *mixture*: picking and moving together leave
+``target`` unchanged, for ``pi(z) (w_k N_k / M)(z) = (pi / M)(z) w_k N_k(z)`` and the
+move is reversible with respect to ``N_k``.
+
+References
+----------
+.. [Cui2014] T. Cui, J. Martin, Y. Marzouk, A. Solonen, A. Spantini, Inverse Problems 30 (2014) 114015.
+.. [Cotter2013] S. Cotter, G. Roberts, A. Stuart, D. White, Stat. Sci. 28 (2013) 424.
+"""
+
+from __future__ import annotations
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.estimate.aim import Array, Settings, Target
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Pieces:
+    """A mixture of K normals along the R directions of ``basis``, standard normal across them.
+
+    Parameters
+    ----------
+    basis : ndarray, shape (D, R)
+        Orthonormal.
+    log_share : ndarray, shape (K,)
+        Natural logarithm of each piece's share; they add up to one.
+    mean : ndarray, shape (K, R)
+    root : ndarray, shape (K, R, R)
+        Lower Cholesky roots of the covariances.
+    """
+
+    basis: Array
+    log_share: Array
+    mean: Array
+    root: Array
+    _inverse: Array = attrs.field(init=False)
+    _offset: Array = attrs.field(init=False)
+    _height: Array = attrs.field(init=False)
+
+    def __attrs_post_init__(self) -> None:
+        """Keep what every density needs."""
+        inverse = np.linalg.inv(self.root)
+        k, r = self.mean.shape
+        object.__setattr__(self, "_inverse", inverse.reshape(k * r, r))
+        object.__setattr__(self, "_offset", np.einsum("kij,kj->ki", inverse, self.mean)[:, :, None])
+        volume = np.log(np.diagonal(self.root, axis1=1, axis2=2)).sum(axis=1)
+        object.__setattr__(self, "_height", (self.log_share - volume)[:, None])
+
+    def log_density(self, z: Array) -> Array:
+        """Return the log-density of columns (D, N) but for the constant of a standard normal, (N,)."""
+        return self.total(z, self.each(z))
+
+    def each(self, z: Array) -> Array:
+        """Return the log of share times density of every piece along the basis at columns (D, N), (K, N)."""
+        k, r = self.mean.shape
+        white = (self._inverse @ (self.basis.T @ z)).reshape(k, r, -1)
+        white -= self._offset
+        return np.asarray(self._height - 0.5 * np.einsum("kin,kin->kn", white, white))
+
+    def total(self, z: Array, each: Array) -> Array:
+        """Return `log_density` of columns whose `each` is known already, (N,)."""
+        top = each.max(axis=0)
+        along = self.basis.T @ z
+        across = np.sum(z**2, axis=0) - np.sum(along**2, axis=0)
+        return np.asarray(top + np.log(np.exp(each - top).sum(axis=0)) - 0.5 * across)
+
+    def draw(self, n: int, rng: np.random.Generator) -> Array:
+        """Return ``n`` columns drawn from the mixture, (D, n)."""
+        pick = np.asarray(rng.choice(len(self.log_share), n, p=np.exp(self.log_share)), dtype=np.intp)
+        noise = rng.standard_normal((len(self.basis), n))
+        along = self.basis.T @ noise
+        placed = self._rooted(pick, along) + self.mean[pick].T
+        return np.asarray(noise + self.basis @ (placed - along))
+
+    def moved(self, z: Array, each: Array, stride: float, rng: np.random.Generator) -> Array:
+        """Return columns (D, N) moved by ``stride``, each about a piece of its own; across the basis drawn anew.
+
+        ``each`` (K, N) is what `each` tells of them.
+        """
+        along = self.basis.T @ z
+        share = np.exp(each - each.max(axis=0))
+        share /= share.sum(axis=0)
+        pick = (np.cumsum(share, axis=0) < rng.random(z.shape[1])).sum(axis=0)
+        pick = np.minimum(pick, len(share) - 1)
+        noise = rng.standard_normal(z.shape)
+        fresh = self.basis.T @ noise
+        middle = self.mean[pick].T
+        placed = (
+            middle + np.sqrt(1.0 - stride**2) * (along - middle) + stride * self._rooted(pick, fresh)
+        )
+        return np.asarray(noise + self.basis @ (placed - fresh))
+
+    def _rooted(self, pick: NDArray[np.intp], noise: Array) -> Array:
+        return np.asarray(np.einsum("nij,jn->in", self.root[pick], noise))
+
+
+def fit_pieces(target: Target, places: Array, beta: float, how: Settings) -> Pieces:
+    """Fit a normal at each of ``places`` (D, K) to the prior times the likelihood to the power ``beta``.
+
+    A small share of the mixture is the prior itself: no place is quite
+    out of reach.
+    """
+    d, k = places.shape
+    gradient, information = target.slopes(places)
+    gradient, information = beta * gradient, beta * information
+    values, vectors = np.linalg.eigh(information.mean(axis=0))
+    basis = vectors[:, values > how.informed]
+    r = basis.shape[1]
+    along = (basis.T @ places).T
+    uphill = (basis.T @ gradient).T - along
+    covariance = np.linalg.inv(np.eye(r) + basis.T @ information @ basis)
+    mean = along + np.einsum("kij,kj->ki", covariance, uphill)
+    root = np.linalg.cholesky(np.concatenate([how.widen * covariance, np.eye(r)[None]]))
+    share = np.append(np.full(k, (1.0 - how.prior_share) / k), how.prior_share)
+    return Pieces(
+        basis=basis,
+        log_share=np.log(share),
+        mean=np.concatenate([mean, np.zeros((1, r))]),
+        root=root,
+    )
