@@ -22,7 +22,13 @@ from inkhorn.optics import film, observe
 from inkhorn.optics.spectra import WAVELENGTHS as NM
 
 INKS = np.array(
-    [(19.52, 0.84, -3.94), (24.44, 1.06, -5.61), (26.70, 1.00, -5.54), (19.97, 1.03, -4.80), (27.26, 1.40, -5.80)]
+    [
+        (19.52, 0.84, -3.94),
+        (24.44, 1.06, -5.61),
+        (26.70, 1.00, -5.54),
+        (19.97, 1.03, -4.80),
+        (27.26, 1.40, -5.80),
+    ]
 )
 #: Where the curve is looked for, and how firmly: what is remembered of the dry gallate (580 nm, 300 nm wide, very broad).
 BEFORE, FIRM = np.array([580.0, 300.0, 0.0]), np.array([30.0, 80.0, 2.5])
@@ -60,9 +66,7 @@ def main() -> None:
         for k1 in (0.01, 0.02, 0.025):
             for k2 in (0.5, 0.6):
                 (peak, fwhm, tail), rms = fitted(support, k1, k2)
-                print(
-                    f"{name:14}  {k1:.3f}  {k2:.1f}  {peak:5.0f}  {fwhm:5.0f}  {tail:4.2f}   {rms:.2f}"
-                )
+                print(f"{name:14}  {k1:.3f}  {k2:.1f}  {peak:5.0f}  {fwhm:5.0f}  {tail:4.2f}   {rms:.2f}")
 
 
 if __name__ == "__main__":

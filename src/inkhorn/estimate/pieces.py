@@ -67,7 +67,7 @@ class Pieces:
     def each(self, z: Array) -> Array:
         """Return the log of share times density of every piece along the basis at columns (D, N), (K, N)."""
         k, r = self.mean.shape
-        white = (self._inverse @ (self.basis.T @ z)).reshape(k, r, -1)
+        white = (self._inverse @ (self.basis.T @ z)).reshape(k, r, z.shape[1])
         white -= self._offset
         return np.asarray(self._height - 0.5 * np.einsum("kin,kin->kn", white, white))
 
@@ -99,9 +99,7 @@ class Pieces:
         noise = rng.standard_normal(z.shape)
         fresh = self.basis.T @ noise
         middle = self.mean[pick].T
-        placed = (
-            middle + np.sqrt(1.0 - stride**2) * (along - middle) + stride * self._rooted(pick, fresh)
-        )
+        placed = middle + np.sqrt(1.0 - stride**2) * (along - middle) + stride * self._rooted(pick, fresh)
         return np.asarray(noise + self.basis @ (placed - fresh))
 
     def _rooted(self, pick: NDArray[np.intp], noise: Array) -> Array:
@@ -114,7 +112,7 @@ def fit_pieces(target: Target, places: Array, beta: float, how: Settings) -> Pie
     A small share of the mixture is the prior itself: no place is quite
     out of reach.
     """
-    d, k = places.shape
+    k = places.shape[1]
     gradient, information = target.slopes(places)
     gradient, information = beta * gradient, beta * information
     values, vectors = np.linalg.eigh(information.mean(axis=0))

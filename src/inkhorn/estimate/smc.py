@@ -110,7 +110,9 @@ def sample(
     def about(cloud: Cloud) -> Pieces:
         return fit_pieces(target, _places(cloud, few.pieces, rng), cloud.beta, few)
 
-    way = Way(target=target, begin=from_prior, pieces=about, how=few, moves=how.scout_moves, last=how.scout_moves)
+    way = Way(
+        target=target, begin=from_prior, pieces=about, how=few, moves=how.scout_moves, last=how.scout_moves
+    )
     cloud, _ = temper(rng, cloud, way, None)
     pieces = fit_pieces(target, _places(cloud, how.pieces, rng), 1.0, how)
     n = start.shape[1]

@@ -82,7 +82,8 @@ def test_carried_on_is_the_same_as_sampled(book: tuple[Recorded, ...]) -> None:
     anew = sample_posterior(make_plan(book))
     # The two readings were not enough to send it back to nothing.
     assert len(on.reports) < len(anew.reports)
-    assert on.ess > 200
+    # Told along the slowest informed direction; a quarter of that is left of a sample from nothing.
+    assert on.ess > 0.06 * 1024
     one, two = (summarise(post).vessels["pot"].figures for post in (on, anew))
     for name in ("volume", "iron_to_capacity", "ph", "viscosity", "gum"):
         sd = (two[name].p95 - two[name].p05) / 3.29

@@ -21,7 +21,6 @@ from inkhorn.replay.scene import together
 from support.daybooks import recorded
 
 NONE = Draws({}, np.zeros((0, 1)))
-LIGHT = 1e5
 
 
 def evidence_of(**keys: Any) -> Any:
@@ -40,11 +39,17 @@ def test_three_channels_are_a_multivariate_t() -> None:
     assert item.log_density(mu, NONE)[0] == pytest.approx(expected, rel=1e-10)
 
 
-def test_many_degrees_of_freedom_are_a_normal() -> None:
-    """The limit of light tails is the normal density, and its information the inverse variance."""
-    item = Number(number=1, observed=np.array([1.0]), axes=np.eye(1), variance=np.array([0.04]))
-    got = item.log_density(np.array([[1.3]]), NONE, tail=LIGHT)[0]
-    assert got == pytest.approx(stats.norm(1.0, 0.2).logpdf(1.3), rel=1e-3)
+def test_a_reading_of_several_figures_is_a_multivariate_t() -> None:
+    """The density must be scipy's multivariate t, its shape matrix the reading's covariance."""
+    rng = np.random.default_rng(3)
+    root = rng.normal(size=(3, 3))
+    covariance = root @ root.T
+    variance, axes = np.linalg.eigh(covariance)
+    item = Number(number=1, observed=np.array([0.4, -0.2, 1.0]), axes=axes, variance=variance)
+    mu = rng.normal(size=(3, 5))
+    nothing = Draws({}, np.zeros((0, 5)))
+    law = stats.multivariate_t(loc=item.observed, shape=covariance, df=value("misfit.tail"))
+    np.testing.assert_allclose(item.log_density(mu, nothing), law.logpdf(mu.T), rtol=1e-9)
 
 
 def test_an_outlier_hardly_pulls() -> None:

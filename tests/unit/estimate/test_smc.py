@@ -7,6 +7,7 @@ import pytest
 
 from inkhorn.errors import EstimateError
 from inkhorn.estimate import smc
+from inkhorn.estimate.aim import Exchange, Settings
 from inkhorn.replay.draws import standard_normal
 
 
@@ -175,3 +176,69 @@ def test_what_changes_nothing_moves_nothing():
     got = smc.renew(whole, before, np.random.default_rng(3))
     np.testing.assert_array_equal(got.z, early.z)
     assert got.ess == early.ess
+
+
+class Ridge:
+    """A colour times what binds, the lesser of iron and sites: ``y = s + min(a, b) + e``, logarithms all."""
+
+    sd, y = 0.05, 0.3
+
+    def __init__(self, *, trades: bool) -> None:
+        worth = Exchange(
+            free=np.array([1, 2]), paid=np.array([0]), worth=lambda z: self.bound(z)[None], unit=np.ones(1)
+        )
+        self.exchange = worth if trades else None
+
+    def bound(self, z):
+        """Return the logarithm of what is bound."""
+        return np.minimum(z[1], 0.2 * z[2])
+
+    def log_likelihood(self, z):
+        """Return the normal log-likelihood of the one reading."""
+        return -0.5 * ((self.y - z[0] - self.bound(z)) / self.sd) ** 2
+
+    def log_likelihood_above(self, z, _bar):
+        """Return the same."""
+        return self.log_likelihood(z)
+
+    def slopes(self, z):
+        """Return gradient and Gauss-Newton information."""
+        less = z[1] < 0.2 * z[2]
+        j = np.stack([np.ones(z.shape[1]), 1.0 * less, 0.2 * ~less]) / self.sd
+        gradient = j * (self.y - z[0] - self.bound(z)) / self.sd
+        return gradient, np.einsum("ik,jk->kij", j, j)
+
+
+def exact_ridge():
+    """Return quantiles of ``a`` and the log-evidence, by a fine grid over ``a`` and ``b``, ``s`` integrated out."""
+    grid = np.linspace(-6, 6, 1201)
+    a, b = np.meshgrid(grid, grid, indexing="ij")
+    wide = 1 + Ridge.sd**2
+    off = Ridge.y - np.minimum(a, 0.2 * b)
+    log_p = -0.5 * (a**2 + b**2) - 0.5 * off**2 / wide
+    p = np.exp(log_p)
+    step = grid[1] - grid[0]
+    evidence = np.log(p.sum() * step**2 / (2 * np.pi)) + 0.5 * np.log(Ridge.sd**2 / wide)
+    share = np.cumsum(p.sum(axis=1)) / p.sum()
+    return np.interp([0.05, 0.5, 0.95], share, grid), evidence
+
+
+@pytest.mark.parametrize("trades", [True, False])
+def test_a_long_thin_bent_ridge_is_sampled_to_its_ends(trades):
+    """Where only a product is known, and one factor is cut off by another, the bands are those of quadrature."""
+    target = Ridge(trades=trades)
+    wanted, evidence = exact_ridge()
+    got = run(target, 3, n=2048)
+    np.testing.assert_allclose(np.quantile(got.z[1], [0.05, 0.5, 0.95]), wanted, atol=0.15)
+    assert got.log_evidence == pytest.approx(evidence, abs=0.2)
+
+
+def test_moves_about_one_piece_miss_an_end_of_it():
+    """Twin that must fail: with one piece for all, few moves and no trade, the same band comes out too short or too long."""
+    wanted, _ = exact_ridge()
+    start = np.array([standard_normal(0, f"u{i}", 2048) for i in range(3)])
+    how = Settings(
+        pieces=1, scouts=32, scout_pieces=1, scout_moves=1, moves=1, last_moves=1, prior_share=1e-9
+    )
+    got = smc.sample(Ridge(trades=False), start, np.random.default_rng(0), settings=how)
+    assert np.abs(np.quantile(got.z[1], [0.05, 0.5, 0.95]) - wanted).max() > 0.15

@@ -26,9 +26,7 @@ class Evidence(Protocol):
         ...
 
     def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
-        """Return the log-likelihood for each draw, (N,), at one size of the model's own error.
-
-        """
+        """Return the log-likelihood for each draw, (N,), at one size of the model's own error."""
         ...
 
     def information(self, mu: Array, draws: Draws) -> Array:
