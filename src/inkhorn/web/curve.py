@@ -24,12 +24,13 @@ _TICKS = (
     (600, "10 min"),
     (3600, "1 h"),
     (6 * 3600, "6 h"),
-    (86400, "a day"),
-    (7 * 86400, "a week"),
-    (30 * 86400, "a month"),
-    (365 * 86400, "a year"),
+    (86400, "day"),
+    (7 * 86400, "week"),
+    (30 * 86400, "month"),
+    (365 * 86400, "year"),
 )
 _LEVELS = ((1, "all"), (2, "half"), (4, "a quarter"), (8, "an eighth"), (16, "a sixteenth"))
+_END = _WIDE - 60  # beyond it a word ends at its tick
 _LETTER = 12.0  # width of a letter in the figure's own units, where it is drawn smallest
 _HALF_BAND = 1.645  # standard deviations to the 5th and 95th percentile of a normal
 
@@ -56,6 +57,7 @@ class Curve:
     looks: tuple[Look, ...]
     ticks: tuple[tuple[float, str], ...]
     levels: tuple[tuple[float, str], ...]
+    end: float
     left: float
     foot: float
     says: str
@@ -104,6 +106,7 @@ def curve(found: Mapping[str, Any]) -> Curve:
         ),
         ticks=_apart([(across(t), name) for t, name in _TICKS if first <= t <= last]),
         levels=tuple((up(math.log10(part)), name) for part, name in _LEVELS if math.log10(part) <= top),
+        end=_END,
         left=_LEFT,
         foot=_HIGH - _FOOT,
         says=str(found["sentence"]),
@@ -116,7 +119,7 @@ def _apart(ticks: Sequence[tuple[float, str]]) -> tuple[tuple[float, str], ...]:
     reach = math.inf
     for x, name in reversed(ticks):
         # The last word ends at its own tick where it would run out of the figure; the others stand about theirs.
-        right = min(x + _LETTER * len(name) / 2, _WIDE)
+        right = x if x > _END else x + _LETTER * len(name) / 2
         if right + _LETTER < reach:
             out.append((x, name))
             reach = right - _LETTER * len(name)

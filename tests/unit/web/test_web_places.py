@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import re
 from collections.abc import Iterator
 from datetime import datetime, timedelta
@@ -210,6 +211,22 @@ def test_a_curve_stays_in_its_frame(bench: Path) -> None:
     middle = [float(n) for n in re.findall(r"-?\d+\.\d", found.middle)]
     assert middle[::2] == sorted(middle[::2])
     assert middle[1::2] == sorted(middle[1::2], reverse=True)
+
+
+def test_a_curve_is_read_in_shares_of_light(bench: Path) -> None:
+    """Each level gives back half as much light as the one beneath it, so all are as far apart; no words touch."""
+    found = curve(FakeWorkshop.open(bench).darkening("t1").to_dict())
+    heights = [y for y, _ in found.levels]
+    assert [name for _, name in found.levels][:3] == ["all", "half", "a quarter"]
+    assert heights[0] == pytest.approx(found.foot)
+    steps = [low - high for low, high in itertools.pairwise(heights)]
+    assert steps == pytest.approx([steps[0]] * len(steps))
+    letter = (
+        12.0  # of the 24 units of the figure's own type on a telephone: half its height, as sans figures are
+    )
+    ends = [x if x > found.end else x + letter * len(name) / 2 for x, name in found.ticks]
+    for right, (_, name), before in zip(ends[1:], found.ticks[1:], ends, strict=False):
+        assert right - letter * len(name) > before, found.ticks
 
 
 def test_every_kind_has_a_form(client: TestClient) -> None:

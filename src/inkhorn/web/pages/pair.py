@@ -32,7 +32,8 @@ def pair(request: Request) -> Response:
 
 
 def _asked(request: Request, code: str, wrong: str, status: int) -> Response:
-    return render(request, "pair.html", "", {"code": code, "wrong": wrong, "after": 0}, status)
+    # Whoever stands before the door can go nowhere else yet.
+    return render(request, "pair.html", "", {"code": code, "wrong": wrong, "after": 0, "places": ()}, status)
 
 
 async def enter(request: Request) -> Response:
