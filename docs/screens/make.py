@@ -40,6 +40,7 @@ PLACES = {
     "trial": "/trial/t3",
     "page": "/page/saltmere-roll",
     "materials": "/materials",
+    "recipe": "/recipe/pot",
     "evening": "/evening",
     "not-found": "/nowhere",
 }

@@ -40,6 +40,7 @@ STATES = {
     "materials": "/materials",
     "evening": "/evening",
     "network": "/network",
+    "recipe": "/recipe/horn",
 }
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 

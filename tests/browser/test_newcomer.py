@@ -66,6 +66,8 @@ def test_from_raw_leaf_to_an_ink_that_matches(newcomer: Newcomer) -> None:
     assert me.distance() < at_first
     kinds = [entry["kind"] for entry in me.records()]
     assert {"gather", "steep", "strain", "reduce", "add", "mark", "reading"} <= set(kinds)
+    page.get_by_role("link", name="Write its recipe down").click()
+    page.locator("ol.recipe > li").first.wait_for(timeout=LONG)
     page.goto(f"{me.address}/trial/t1")
     page.get_by_text("difference you see").first.wait_for(timeout=LONG)
     page.locator("svg.curve").wait_for(timeout=LONG)

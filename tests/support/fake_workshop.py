@@ -24,6 +24,7 @@ from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.daybook.pictures import with_kept
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import CounselError, EstimateError, PictureError, StoreError, TimeError
+from inkhorn.handbook.load import group
 from inkhorn.report import saying
 
 
@@ -286,6 +287,32 @@ class FakeWorkshop:
                 ],
                 "as": as_,
                 "note": "",
+            }
+        )
+
+    def again(self, vessel: str) -> Answer:
+        """Return an invented recipe."""
+        self.gate.wait(20)
+        if vessel == "cup":
+            raise CounselError("the cup holds no ink", where=vessel, mend="Ask about another vessel")
+        steps = (
+            "Soak 300 g of the leaf for a day.",
+            "Boil it down till ten drops run as slow as the sample's.",
+        )
+        boil = ["Boiling liquor scalds.", str(group("cautions")["closing"]["text"])]
+        return Answer(
+            {
+                "vessel": vessel,
+                "trial": None,
+                "ml": 500,
+                "steps": [
+                    {"entry": {}, "sentence": text, "cautions": boil * n} for n, text in enumerate(steps)
+                ],
+                "why": "Seven new lots in ten come to a match.",
+                "keep": "Keep a spoonful of this ink.",
+                "folded": ["the water that dried off"],
+                "cannot": ["what was drawn from the old jar"],
+                "by_weight": {"sentence": "By weight alone four in ten."},
             }
         )
 

@@ -23,7 +23,7 @@ from inkhorn.web import acts, api, saying, views
 from inkhorn.web.frame import frame
 from inkhorn.web.guard import LIMIT, Guard
 from inkhorn.web.network import Open
-from inkhorn.web.pages import daybook, exemplar, materials, pair, trials
+from inkhorn.web.pages import daybook, exemplar, materials, pair, recipe, trials
 from inkhorn.web.pairing import Door
 from inkhorn.web.room import Room
 
@@ -92,6 +92,7 @@ def create_app(
             Route("/pages", exemplar.pages),
             Route("/page/{name}", exemplar.page),
             Route("/materials", materials.materials),
+            Route("/recipe/{name}", recipe.recipe),
             Route("/api/openapi.json", api.described),
             Route("/api/estimate", api.estimate),
             Route("/api/counsel", api.counsel),

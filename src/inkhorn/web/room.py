@@ -86,6 +86,11 @@ class Room:
         work = lambda: later.sentences(self._desk_s().predict(f"trial:{trial}").to_dict())  # noqa: E731
         return self.desk.ask(("later", trial), after, work, patience=_PATIENCE)
 
+    def recipe(self, after: int, vessel: str) -> Answer:
+        """Return how to make the ink of a vessel again."""
+        work = lambda: dict(self._desk_s().again(vessel).to_dict())  # noqa: E731
+        return self.desk.ask(("again", vessel), after, work, patience=_PATIENCE)
+
     def look(self, recorded: Sequence[Recorded], number: int, *, patience: float = _PATIENCE) -> Answer:
         """Return what was read of the photograph of an entry, in words and drawn over it.
 
