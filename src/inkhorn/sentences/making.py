@@ -9,8 +9,9 @@ import attrs
 
 from inkhorn.sentences.answer import ask
 from inkhorn.sentences.frames import DEFERRED, Clause
-from inkhorn.sentences.kinds import settle, timed, vessel_of
+from inkhorn.sentences.kinds import settle, vessel_of
 from inkhorn.sentences.phrases import Phrase
+from inkhorn.sentences.times import timed
 from inkhorn.sentences.tokens import Token
 
 Entry = dict[str, Any]

@@ -14,8 +14,9 @@ from inkhorn.daybook.readings import FORMS
 from inkhorn.errors import QuantityError
 from inkhorn.quantities import read_quantity
 from inkhorn.sentences.answer import Ask, Question, ask
-from inkhorn.sentences.kinds import settle, stamp
+from inkhorn.sentences.kinds import settle
 from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.times import stamp
 from inkhorn.sentences.tokens import Token
 
 Entry = dict[str, Any]

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from datetime import datetime, timedelta
 from typing import Any
 
-from inkhorn.sentences.kinds import seconds, stamp
 from inkhorn.sentences.reading import Reading
+from inkhorn.sentences.times import seconds, stamp
 
 Entry = dict[str, Any]
 _HANGS = frozenset({"AND", "COMMA", "THEN", "BUT"})

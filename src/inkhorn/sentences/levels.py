@@ -1,0 +1,236 @@
+"""What a vessel holds and how it stands: weight, level, warmth, how it runs, its top."""
+
+from __future__ import annotations
+
+import re
+
+from inkhorn.daybook.measures import measures
+from inkhorn.errors import QuantityError
+from inkhorn.quantities import read_quantity
+from inkhorn.sentences.answer import ask
+from inkhorn.sentences.kinds import settle
+from inkhorn.sentences.noticing import Noticing, limited
+from inkhorn.sentences.phrases import Phrase
+
+#: "Until", with nothing that parts it from what follows.
+_UNTIL = re.compile(r"\b(?:un)?till?\b[^.,;]*$", re.IGNORECASE)
+
+
+def weight_or_level(n: Noticing) -> bool:
+    """Read what a thing weighs or fills: "weighed the cones: 1050 g", "there is 850 ml left"."""
+    verbs = {verb for verb, _ in n.clause.verbs}
+    said = f" {n.clause.said.casefold()} "
+    weighs = " weigh" in said
+    if n.clause.has(
+        "LIQUID",
+        "MATERIAL",
+        "TRIAL",
+        "SUPPORT",
+        "PEN",
+        "CUT",
+        "MARC",
+        "CRYSTAL",
+        "NEWNAME",
+        "TEMP",
+        "AGAIN",
+        "ARROW",
+        "P:into",
+    ):
+        return False
+    if any(verb not in ("read", "rest", "fill", "put", "hold", "have") for verb in verbs):
+        return False
+    if "put" in verbs and n.clause.has("LOT"):
+        return False  # "weighed 40 g of vitriol and put it in"
+    masses, volumes = list(n.amounts("MASS")), list(n.amounts("VOLUME", "LENGTH"))
+    lots = list(n.free("LOT"))
+    told = weighs or _stands(n) or (bool(lots) and not verbs and n.clause.has("P:down_to"))
+    told = (
+        told or (not verbs and _is_in(n)) or any(p.thing and p.thing.value == "full" for p in n.free("WHAT"))
+    )
+    ours = n.clause.ours and not verbs and (bool(lots) or n.clause.has("P:down_to"))
+    told = (
+        told
+        or ours
+        or (
+            not verbs
+            and n.clause.has("LIQUOR")
+            and n.clause.has("VOLUME", "MASS", "LENGTH")
+            and not n.clause.has("P:into", "P:to", "VESSEL")
+        )
+    )
+    if "hold" in verbs and n.clause.has("VOLUME") and not lots:
+        if "contain" not in said and " now " not in said:
+            raise ask(
+                "value",
+                "Is that what is in it, or what it holds to the brim?",
+                mend="Say “there is … in it”, or “it holds … to the brim”",
+            )
+        told = True
+    if not told:
+        return False
+    if (
+        lots
+        and len(masses) + len(volumes) == 1
+        and (weighs or verbs & {"fill", "rest"} or " left " in said or n.clause.has("P:down_to") or ours)
+    ):
+        figure = (masses or volumes)[0]
+        n.take(figure)
+        for phrase in (*lots, *n.free("VESSEL")):
+            n.take(phrase)
+        what = "mass" if masses else "volume"
+        n.add(f"lot:{settle(lots[0].thing, 'of')}" if lots[0].thing else "", what, limited(figure))
+        return True
+    if lots:
+        return False
+    if _fullness(n):
+        return True
+    if weighs:
+        if n.clause.has("NUMBER"):
+            raise ask("value", "What is its unit?", "g", "kg", mend="Give the weight with its unit")
+        if not masses:
+            raise ask("value", "What did it weigh?", mend="Give the weight")
+        n.take(masses[0])
+        n.add(n.vessel(), "mass", limited(masses[0]))
+        return True
+    if (
+        len(volumes) == 1
+        and not masses
+        and not n.clause.has("SHARE", "TIME", "P:to", "P:up_to", "P:from")
+        and (ours or not n.clause.has("P:down_to"))
+    ):
+        n.take(volumes[0])
+        for phrase in n.free("WHAT"):
+            if phrase.thing and phrase.thing.value in ("deep", "volume"):
+                n.take(phrase)
+        n.add(n.vessel(), "volume", limited(volumes[0]))
+        return True
+    return False
+
+
+def _is_in(n: Noticing) -> bool:
+    """Return whether a clause without a verb is "850 ml in the pot", of a pot that holds something."""
+    vessel = n.clause.first("VESSEL")
+    held = vessel is not None and vessel.thing is not None and vessel.thing.value in n.clause.scene.holding()
+    return (
+        held
+        and vessel is not None
+        and vessel.prep == "in"
+        and n.clause.has("VOLUME")
+        and not n.clause.has("LIQUOR", "SHARE")
+    )
+
+
+def _fullness(n: Noticing) -> bool:
+    """Read "the jar is half full": a share of what it holds to the brim, where that is known."""
+    full = next((p for p in n.free("WHAT") if p.thing and p.thing.value == "full"), None)
+    if full is None or n.clause.has("MASS", "VOLUME", "LENGTH", "TIME", "LOT"):
+        return False
+    shares = list(n.amounts("SHARE", "PERCENT"))
+    if len(shares) > 1:
+        return False
+    of = n.vessel()
+    thing = n.clause.scene.things.vessels.get(of.partition(":")[2])
+    share = _share_of(shares[0]) if shares else 1.0
+    if thing is None or thing.capacity is None or share is None:
+        raise ask(
+            "value",
+            "How much is in it?",
+            mend="Give a volume, or fingers of depth",
+            partial={"kind": "reading", "of": of, "what": "volume"},
+        )
+    for phrase in (full, *shares):
+        n.take(phrase)
+    hedge = (shares[0].qty.hedge if shares and shares[0].qty else "") or "about"
+    n.add(of, "volume", f"{hedge} {share * thing.capacity.value:.6g} {thing.capacity.unit}".strip())
+    return True
+
+
+def _share_of(phrase: Phrase) -> float | None:
+    """Return a share as a number, or None."""
+    qty = phrase.qty
+    assert qty is not None  # noqa: S101 - the caller chose an amount
+    text = f"{qty.figure} %" if qty.dimension == "percent" else qty.figure
+    try:
+        return read_quantity(text, expect=("fraction",), measures=measures()).value
+    except QuantityError:
+        return None
+
+
+def _stands(n: Noticing) -> bool:
+    """Return whether a clause says that so much is there."""
+    said = f" {n.clause.said.casefold()} "
+    verbs = {verb for verb, _ in n.clause.verbs}
+    there = any(
+        t.type == "FILL"
+        and n.clause.said[t.start : t.end].casefold() in ("there", "is", "now", "still", "left", "holds")
+        for t in n.clause.dropped
+    )
+    return there or bool(verbs & {"read", "rest", "fill"}) or " left" in said
+
+
+def warmth(n: Noticing) -> bool:
+    """Read how warm a vessel is."""
+    warm = list(n.amounts("TEMP"))
+    verbs = {verb for verb, _ in n.clause.verbs}
+    what = n.what()
+    named = what is not None and what.value == "temperature"
+    tool = "thermometer" in n.clause.said.casefold()
+    if (named or tool) and not warm and n.clause.has("NUMBER"):
+        raise ask("value", "Degrees of which scale: C or F?", mend="Give it with its unit")
+    if len(warm) != 1 or n.clause.has(
+        "LOT", "LIQUID", "MATERIAL", "MASS", "VOLUME", "TIME", "P:to", "P:until"
+    ):
+        return False
+    if verbs - {"read", "rest"}:
+        return False
+    is_so = any(
+        t.type in ("FILL", "S")
+        and n.clause.said[t.start : t.end].casefold() in ("is", "was", "'s", "are", "s", "now", "still")
+        for t in n.clause.dropped
+    )
+    if not (named or is_so or verbs or "thermometer" in n.clause.said.casefold()):
+        return False
+    for phrase in (warm[0], *n.free("WHAT")):
+        n.take(phrase)
+    n.add(n.vessel(), "temperature", limited(warm[0]))
+    return True
+
+
+def body(n: Noticing) -> bool:
+    """Read how a liquor runs, and its top."""
+    chosen: list[tuple[str, str, Phrase]] = []
+    for phrase in n.free("SCALE"):
+        value = phrase.thing.value if phrase.thing else ""
+        sort, _, word = value.partition(":")
+        if value == "?mould" and not n.clause.has("TRIAL", "LOT", "SUPPORT", "amount", "PEN", "METHOD"):
+            raise ask(
+                "value",
+                "Spots of mould, or a skin of mould?",
+                "mould spots",
+                "mould skin",
+                mend="Say which of the two",
+                partial={"kind": "reading", "of": n.vessel(), "what": "surface"},
+            )
+        if value in ("?thin", "?thick", "?flows"):
+            sort, word = "body", {"?thin": "thin", "?thick": "thick", "?flows": "flows well"}[value]
+        if sort not in ("body", "surface"):
+            return False
+        chosen.append((sort, word, phrase))
+    if not chosen or n.clause.has("TRIAL", "LOT", "SUPPORT", "amount", "METHOD"):
+        return False
+    if n.clause.has("PEN") and any(sort != "body" for sort, _, _ in chosen):
+        return False
+    for phrase in n.free("PEN"):
+        n.take(phrase)  # "the reed drags"
+    top = [phrase for sort, _, phrase in chosen if sort == "surface"]
+    if top and (n.clause.has("verb:put") or _UNTIL.search(n.clause.said[: top[0].start])):
+        return False  # "until a skin has formed" is how long, not what is there
+    words = {(sort, word) for sort, word, _ in chosen}
+    if len({sort for sort, _ in words}) != len(words):
+        return False
+    for phrase in (*(p for _, _, p in chosen), *n.free("WHAT")):
+        n.take(phrase)
+    of = n.vessel()
+    for sort, word in sorted(words):
+        n.add(of, sort, word)
+    return True
