@@ -55,14 +55,11 @@ def test_from_raw_leaf_to_an_ink_that_matches(newcomer: Newcomer) -> None:
     at_first = me.distance()
     assert page.get_by_role("button", name="I did it").count(), first
     for _ in range(ROUNDS):
-        if "it matches the page" in me.counsel():
+        if "it matches the page" in me.counsel() or not page.get_by_role("button", name="I did it").count():
             break
-        if page.get_by_role("button", name="I did it").count():
-            me.follow()
-            me.mark()
-            me.photograph()
-        else:
-            me.check()
+        me.follow()
+        me.mark()
+        me.photograph()
     # Where the estimate hardly knows how near the page is, it says so rather than that it matches.
     matched = "it matches the page" in me.counsel()
     assert me.distance() < at_first
