@@ -99,7 +99,6 @@ def sample(
         temperature does not reach 1 within the allowed stages.
     """
     how = settings or Settings()
-    few = attrs.evolve(how, pieces=how.scout_pieces)
     scouts = start[:, : how.scouts]
     cloud = _cloud(target, scouts, from_prior(scouts), 0.0)
     if not np.isfinite(cloud.log_ratio).any():
@@ -108,10 +107,10 @@ def sample(
         )
 
     def about(cloud: Cloud) -> Pieces:
-        return fit_pieces(target, _places(cloud, few.pieces, rng), cloud.beta, few)
+        return fit_pieces(target, _places(cloud, how.scout_pieces, rng), cloud.beta, how)
 
     way = Way(
-        target=target, begin=from_prior, pieces=about, how=few, moves=how.scout_moves, last=how.scout_moves
+        target=target, begin=from_prior, pieces=about, how=how, moves=how.scout_moves, last=how.scout_moves
     )
     cloud, _ = temper(rng, cloud, way, None)
     pieces = fit_pieces(target, _places(cloud, how.pieces, rng), 1.0, how)

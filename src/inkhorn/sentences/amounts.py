@@ -36,19 +36,6 @@ _BEFORE_ONE = frozenset(
     {"other", "this", "that", "last", "first", "next", "same", "each", "every", "which", "big", "small", "old", "new", "dark", "latter", "former"}
 )  # fmt: skip
 _NOUGHT = frozenset({"oh", "o", "nought", "naught", "zero"})
-_ORDER = (
-    "mass",
-    "volume",
-    "time",
-    "length",
-    "temperature",
-    "viscosity",
-    "mass_conc",
-    "amount_conc",
-    "power",
-    "fraction",
-    "angle",
-)
 _TERMINAL = {
     "mass": "MASS", "volume": "VOLUME", "time": "TIME", "length": "LENGTH", "temperature": "TEMP",
     "viscosity": "VISCOSITY", "mass_conc": "CONC", "amount_conc": "CONC", "power": "HEAT", "fraction": "SHARE",
