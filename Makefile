@@ -19,8 +19,9 @@ $(VENV)/.dev: $(VENV)/.base
 demo: $(VENV)/.base
 	$(BIN)/inkhorn demo $(WORKSHOP) $(DEMO_FLAGS)
 
+# A test process a core already: threads of the linear algebra beside them would only wait for one another.
 test: $(VENV)/.dev
-	$(BIN)/python -m pytest -n auto
+	OPENBLAS_NUM_THREADS=1 OMP_NUM_THREADS=1 $(BIN)/python -m pytest -n auto
 
 check: $(VENV)/.dev
 	$(BIN)/ruff format --check src tests benchmarks validation docs
