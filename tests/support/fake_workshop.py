@@ -278,11 +278,11 @@ class FakeWorkshop:
                 "would_change": "No single quick check is likely to change this.",
                 "check_first": [
                     {
-                        "reading": "ten_drops",
+                        "reading": "discharge",
                         "gain": 0.8,
                         "ml": 12.0,
                         "turns": "",
-                        "sentence": f"First weigh ten drops from {vessel}: it settles how far to boil.",
+                        "sentence": f"First time a dropper of the {vessel} running out, and the same of water: it settles how far to boil.",
                     }
                 ],
                 "as": as_,

@@ -31,7 +31,7 @@ Array = NDArray[np.float64]
 _ENDS = {
     "ph": ("sourer", "milder"),
     "volume": ("less", "more"),
-    "ten_drops": ("quicker", "slower"),
+    "discharge": ("quicker", "slower"),
     "specific_gravity": ("lighter", "heavier"),
     "dry_residue": ("less", "more"),
     "photo": ("paler", "darker"),
@@ -89,9 +89,9 @@ def quick_readings(table: Table) -> Sequence[Quick]:
         ),
         quick("volume", log(ml), f"read the {name} on a kitchen jug", lambda x: f"{np.exp(x):.0f} ml"),
         quick(
-            "ten_drops",
+            "discharge",
             log(seen.viscosity(liquor, warm, draws)),
-            f"count how long ten drops of the {name} take, against water",
+            f"time a dropper or syringe of the {name} running out, and the same of water",
         ),
         quick(
             "specific_gravity",

@@ -23,15 +23,8 @@ from inkhorn.web.first import Steps
 MOST = 8
 """How many actions one tap may record; no course has as many."""
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
-# A check that counsel names, as the reading that its outcome is recorded as.
-_OF_THE_POT = {
-    "ph": "ph",
-    "volume": "volume",
-    "ten_drops": "discharge",
-    "specific_gravity": "specific_gravity",
-    "dry_residue": "dry_residue",
-    "total_iron": "total_iron",
-}
+# Checks that are readings of the pot itself.
+_OF_THE_POT = frozenset({"ph", "volume", "discharge", "specific_gravity", "dry_residue", "total_iron"})
 
 
 @attrs.frozen(kw_only=True)
@@ -97,7 +90,7 @@ def check_address(check: Mapping[str, Any], vessel: str, bench: Bench) -> tuple[
     """Return what is pressed to record a check, and where its form is; nothing where the page has none."""
     reading = str(check.get("reading", ""))
     if reading in _OF_THE_POT:
-        query = {"do": "reading", "of": f"vessel:{vessel}", "what": _OF_THE_POT[reading]}
+        query = {"do": "reading", "of": f"vessel:{vessel}", "what": reading}
         return "Write down what you found", f"/?{urlencode(query)}#do"
     if reading == "depth" and bench.trials:
         query = {"do": "reading", "of": f"trial:{bench.trials[-1]}", "what": "depth"}

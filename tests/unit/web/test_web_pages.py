@@ -58,7 +58,7 @@ def test_counsel_comes_first_then_line_shelf_and_box(client: TestClient) -> None
     page = client.get("/").text
     said = [
         "Boil off a fifth, about 25 minutes at a low simmer. No more iron.",
-        "First weigh ten drops",
+        "First time a dropper",
         "Boil in open air",
         "The line and the page",
         "The shelf",

@@ -118,7 +118,7 @@ def error(reading: str, *, spindle: bool, beside: bool = False) -> float:
     if reading == "specific_gravity":
         tool = "hydrometer" if spindle else "weighed_volume"
         return value(f"measures.instrument.{tool}.specific_gravity.absolute")
-    names = {"discharge": "ten_drops", "strip": "drop"}
+    names = {"strip": "drop"}
     return value(f"counsel.check.{names.get(reading, reading)}.error")
 
 

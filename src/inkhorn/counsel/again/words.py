@@ -47,7 +47,7 @@ def until_words(reading: str, place: float, *, spindle: bool, parts: int, like: 
         grams = place * DISH / 1000
         return f"{DISH:.0f} ml of it, dried in a dish on the stove, leave {plain_number(grams)} g ({plain_number(place)} g a litre)"
     if reading == "discharge":
-        if place < 1 + value("counsel.check.ten_drops.error") / 2:
+        if place < 1 + value("counsel.check.discharge.error") / 2:
             return "it runs out of a syringe or a pin-holed cup as quickly as water does"
         return (
             f"it takes {place:.2f} times as long as water to run out of the same syringe or pin-holed cup "
