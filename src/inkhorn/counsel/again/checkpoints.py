@@ -118,8 +118,8 @@ def error(reading: str, *, spindle: bool, beside: bool = False) -> float:
     if reading == "specific_gravity":
         tool = "hydrometer" if spindle else "weighed_volume"
         return value(f"measures.instrument.{tool}.specific_gravity.absolute")
-    names = {"strip": "drop"}
-    return value(f"counsel.check.{names.get(reading, reading)}.error")
+    check = "drop" if reading == "strip" else reading
+    return value(f"counsel.check.{check}.error")
 
 
 def trouble(reading: str) -> float:
