@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.counsel.actions import Action
+from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.search import Candidate, Pool
 from inkhorn.counsel.trial_run import Table, lay_table, try_courses
 from inkhorn.handbook.load import value
@@ -73,7 +74,7 @@ def harm_words(pool: Pool, actions: Sequence[Action], found: Sequence[Candidate]
         return ""
     kept = float(pool.distance[_row_of(pool, found)].mean()) if found else float("nan")
     given_up = kept - float(pool.distance[nearest].mean())
-    cost = f" It gives up about {given_up:.0f} steps of colour for that." if given_up >= 1 else ""
+    cost = f" It gives up {steps_words(given_up)} for that." if given_up >= 1 else ""
     return (
         "By eye alone the nearest match would take more iron than the tannin can hold "
         f"(chance that it lasts: {100 * lasts:.0f} %), which browns the ink and eats the page: this counsel leaves it."

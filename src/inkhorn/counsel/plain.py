@@ -316,6 +316,20 @@ def iron_words(mmol: float, *, chemistry: bool = False) -> str:
     return _with(f"as {grams:.2g} g of green vitriol in a litre", f"{mmol:.2g} mmol/L" if chemistry else None)
 
 
+# ---------------------------------------------------------------- colour
+
+
+def steps_words(steps: float) -> str:
+    """Return a difference of colour in steps (CIEDE2000, one being just seen side by side), no finer than an eye is."""
+    # numbers-in-code: halves of a step up to two, in words
+    if steps < 0.75:
+        return "less than a just visible step of colour"
+    if steps < 1.25:  # numbers-in-code: as above
+        return "about one just visible step of colour"
+    count = "one and a half" if steps < 1.75 else f"{steps:.0f}"  # numbers-in-code: as above
+    return f"about {count} just visible steps of colour"
+
+
 # ---------------------------------------------------------------- pages
 
 
@@ -339,11 +353,18 @@ def ink_a_page(*, film: Any, width: Any) -> Any:
 
 
 def pages_words(ml: float, page: float) -> str:
-    """Return for how many pages so much ink is enough, in round words: "about 40 pages", "about half a page"."""
+    """Return for how many pages so much ink is enough, in round words: "about 40 pages", "about half a page".
+
+    What a page takes is known to a factor of two (the rows of the handbook together), so no second figure is said, and
+    beyond a thousand only that there are thousands.
+    """
     pages = ml / page
     if pages < 0.5:
         return "less than half a page"
     if pages < 10:
         return f"about {_many(round(2 * pages) / 2 if pages < 2 else round(pages), 'page')}"
-    step = 10.0 ** (math.floor(math.log10(pages)) - 1)
+    step = 10.0 ** math.floor(math.log10(pages))
+    # numbers-in-code: what rounds to a thousand or more
+    if pages >= 950:
+        return "thousands of pages" if pages >= 1500 else "about a thousand pages"
     return f"about {round(pages / step) * step:.0f} pages"

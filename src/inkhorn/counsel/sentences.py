@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.counsel.actions import Action, sensible
-from inkhorn.counsel.plain import amount_words, pages_words, share_words
+from inkhorn.counsel.plain import amount_words, pages_words, share_words, steps_words
 from inkhorn.handbook.load import value
 
 
@@ -84,8 +84,9 @@ def why_words(
     before = float(np.median(now))
     # numbers-in-code: the median and the 90 % band
     low, middle, high = (float(v) for v in np.percentile(then, (5, 50, 95)))
+    come = f"{'stay at' if round(middle) == round(before) else 'come to'} about {middle:.0f}"
     text = (
-        f"The dry stroke should come from {before:.0f} to about {middle:.0f} steps of colour from the page "
+        f"The dry stroke is {steps_words(before)} from the page and should {come} "
         f"(nine times in ten between {low:.0f} and {high:.0f}): {difference_words(middle)}. "
         f"{left}"
     )

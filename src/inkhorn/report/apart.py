@@ -46,4 +46,4 @@ def foreseen(now: Mapping[str, Any], then: Mapping[str, Any]) -> str:
 def in_steps(figure: Mapping[str, Any]) -> str:
     """Return a difference in steps of colour, for who asks for the figure."""
     surely = words.surely(figure)
-    return f"{words.about(figure)} steps of colour{f', {surely}' if surely else ''}"
+    return f"{words.about(figure)} just visible steps of colour{f', {surely}' if surely else ''}"

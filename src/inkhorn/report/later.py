@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from datetime import datetime, time, timedelta
 from typing import Any
 
+from inkhorn.counsel.plain import steps_words
 from inkhorn.daybook.inventory import Inventory
 from inkhorn.daybook.measures import measures
 from inkhorn.daybook.names import said
@@ -96,7 +97,7 @@ def _look(item: Mapping[str, Any], ess: float) -> str:
     density = ", ".join(f"{c} {_brief(words.phrase(f, ess))}" for c, f in item["optical_density"].items())
     light = words.phrase(item["lab"]["L"], ess)
     left = float(item["left"]["p95"])
-    change = f" Still to come: {words.about(item['left'], ess)} steps of colour." if left >= 1 else ""
+    change = f" Still to come: {steps_words(float(item['left']['median']))}." if left >= 1 else ""
     return f"density {density}; lightness {light}.{change}"
 
 

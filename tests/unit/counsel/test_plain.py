@@ -111,6 +111,40 @@ def test_pages_left() -> None:
     assert plain.ink_a_page(film=40.0, width=0.7) == pytest.approx(2 * page)
 
 
+def test_a_page_takes_what_others_have_measured() -> None:
+    """A page by quill takes as much ink as a fine fountain pen needs for a thousand characters, or a few times that.
+
+    Outside check: 1.4 ml of an iron-gall ink wrote 15 000 characters with a fine steel nib until it ran dry (a pen shop's
+    trial of May 2020, duomo-pen.com/2020/05/19/ink-howmuch), 0.093 ml for a thousand. A page of this size holds about a
+    thousand letters (from memory), and a quill lays more than a steel nib does.
+    """
+    measured = 1.4 / 15.0
+    for pen in ("goose-quill", "reed"):
+        page = float(plain.ink_a_page(film=value(f"pens.{pen}.film"), width=value(f"pens.{pen}.width")))
+        assert measured < page < 4 * measured
+
+
+def test_pages_are_counted_no_finer_than_they_are_known() -> None:
+    """One figure up to a thousand, and beyond that no figure at all."""
+    told = {1.0: "about a page", 12.0: "about 10 pages", 47.0: "about 50 pages", 640.0: "about 600 pages",
+            970.0: "about a thousand pages", 7700.0: "thousands of pages"}  # fmt: skip
+    for pages, words in told.items():
+        assert plain.pages_words(pages, 1.0) == words
+
+
+@given(st.floats(0, 60))
+def test_steps_of_colour_are_said_to_half_a_step(steps: float) -> None:
+    """The words never say more than half a step too much or too little, and say what a step is."""
+    words = plain.steps_words(steps)
+    assert "just visible step" in words
+    if words.startswith("less"):
+        assert steps < 1
+        return
+    count = {"one": 1.0, "one and a half": 1.5}
+    said = words.removeprefix("about ").partition(" just")[0]
+    assert abs((count.get(said) or float(said)) - steps) <= 0.5
+
+
 @given(st.floats(1, 3e7))
 def test_time_is_never_far_off(seconds: float) -> None:
     """Round words say a time to within a third; none says nothing."""

@@ -122,7 +122,7 @@ def test_every_file_named_exists(page: Path) -> None:
 
 @pytest.mark.parametrize(
     ("page", "said"),
-    [("docs/how-to/use-a-notebook.md", "Noticed of pot: ph 2.4, with strip."), ("README.md", "'unit': '1'")],
+    [("docs/how-to/use-a-notebook.md", "Noticed of pot: pH 2.4, with strip."), ("README.md", "'unit': '1'")],
 )
 def test_the_python_of_a_page_runs(page: str, said: str, tmp_path: Path) -> None:
     """The Python of a page runs from top to bottom in an empty folder."""

@@ -40,5 +40,5 @@ def test_the_figure_is_there_for_who_asks() -> None:
     """Behind a tap the steps of colour stand with their range."""
     assert (
         apart.in_steps({**figure(2, 5, 12), "unit": "1"})
-        == "about 5 steps of colour, surely between 2 and 12"
+        == "about 5 just visible steps of colour, surely between 2 and 12"
     )

@@ -8,7 +8,7 @@ import numpy as np
 
 from inkhorn.counsel.again.checkpoints import drops_laid
 from inkhorn.counsel.again.result import Chance
-from inkhorn.counsel.plain import Pot, amount_words, finger_words, time_words
+from inkhorn.counsel.plain import Pot, amount_words, finger_words, steps_words, time_words
 from inkhorn.handbook.load import value
 
 #: How much liquor is dried to see what stays, ml.
@@ -175,10 +175,10 @@ def why_words(
     """Return what to expect of the recipe, and of the same by weight alone."""
     d, w = chance.distance, weights.distance
     text = (
-        f"Made so, {out_of(chance.match)} new lots give the same ink: within {value('counsel.match'):g} steps of colour "
+        f"Made so, {out_of(chance.match)} new lots give the same ink: within {value('counsel.match'):g} just visible steps of colour "
         f"of the first, flowing and within the iron limit. By fixed weights alone it is {out_of(weights.match)}. "
-        f"The dry stroke comes out about {d.median:.1f} steps of colour from the first (nine times in ten within "
-        f"{d.p95:.0f}); by weights about {w.median:.1f} (within {w.p95:.0f}). "
+        f"The dry stroke comes out {steps_words(d.median)} from the first (nine times in ten within "
+        f"{d.p95:.0f}); by weights {steps_words(w.median)} (within {w.p95:.0f}). "
         f"It gives {plain_number(ml)} ml or more nine times in ten, with lots like the last ones about "
         f"{plain_number(chance.volume.median)} ml."
     )
@@ -192,6 +192,6 @@ def why_words(
     if fold > value("counsel.match") / 2:
         text += (
             f" How the first ink was made is itself known so far only: the same steps with the very same lots, measured out, "
-            f"come to about {fold:.1f} steps of colour from it."
+            f"come to {steps_words(fold)} from it."
         )
     return text

@@ -74,24 +74,17 @@ def _line(line: Recorded, stands: Recorded | None, *, taken: bool) -> Line:
         state, before = "mended", lines.sentence(line.raw)
     entry = line.entry if stands is None else stands.entry
     day, _, time = lines.when({"at": entry.at.isoformat(timespec="minutes")}).partition(", ")
-    sentence = lines.sentence(raw)
-    if isinstance(line.entry, Amend):
-        sentence = f"Mend entry {line.entry.entry}: {_lower(lines.sentence(line.raw['replacement']))}"
     return Line(
         number=line.number,
         day=f"{_WEEKDAYS[entry.at.weekday()]} {day}",
         time=time,
-        sentence=sentence,
+        sentence=lines.sentence(raw),
         before=before,
         state=state,
         who=str(raw.get("who", "")),
         note=str(raw.get("note", "")),
         picture=shots.address(shots.hash_in(raw)),
     )
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
 
 
 def by_day(found: Sequence[Line]) -> list[tuple[str, list[Line]]]:
