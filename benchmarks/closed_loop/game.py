@@ -31,7 +31,6 @@ OVERNIGHT = "12 h"
 READINGS: Mapping[str, tuple[str, str]] = {
     "viscosity": ("discharge", "body"),
     "discharge": ("discharge", "body"),
-    "ten_drops": ("ten_drops", "body"),
     "body": ("body", "body"),
     "volume": ("volume", "volume by eye"),
     "ph": ("ph", "ph"),
@@ -41,6 +40,8 @@ READINGS: Mapping[str, tuple[str, str]] = {
     "drop": ("drop", "hue"),
     "depth": ("depth", "depth"),
     "hue": ("hue", "hue"),
+    # Another picture of the original; nobody is nearer to it than the first time.
+    "page": ("page", "depth"),
 }
 
 
@@ -128,9 +129,7 @@ class Game:
     def draw_cup(self, ml: float, source: str) -> str:
         """Draw a cup from a vessel and return its name."""
         name = f"cup-{len(self.cups) + 1}"
-        before = self._volume(source)
         self._do({"kind": "pour", "from": source, "into": name, "amount": f"{ml:.3g} ml"})
-        self.cups[name] = before - self._volume(source)
         return name
 
     def write(self, vessel: str, celsius: float | None = None) -> Turn:
@@ -166,6 +165,8 @@ class Game:
             return self._see({"of": trial, "what": what})
         if what == "drop":
             return self._drop(vessel)
+        if what == "page":
+            return self._see({"of": f"exemplar:{self.dealt.page}", "what": "optical_density"})
         return self._see({"of": f"vessel:{vessel}", "what": what.split()[0], **_with(what)})
 
     def say_unreachable(self) -> None:
@@ -226,8 +227,12 @@ class Game:
 
     def _do(self, action: Mapping[str, Any]) -> None:
         entry = {"at": self._at.isoformat(timespec="minutes"), **action}
+        begun = action["kind"] == "pour" and str(action["into"]) not in self._truth.bench.vessels
+        before = self._volume(str(action["from"])) if begun else 0.0
         self.book.append(entry)
         self._truth.apply(entry)
+        if begun:
+            self.cups[str(action["into"])] = before - self._volume(str(action["from"]))
         after = (self._truth.now + timedelta(minutes=1)).replace(second=0, microsecond=0)
         self._at = max(self._at + timedelta(minutes=15), after)
 

@@ -35,6 +35,7 @@ class Inkhorn:
         self.folder = Path(tempfile.mkdtemp(prefix="inkhorn-loop-"))
         self.shop = Workshop.create(self.folder / "shop")
         self.written = self.hopeless = 0
+        self.pot = game.dealt.pot
         self.log: list[dict[str, Any]] = []
 
     def close(self) -> None:
@@ -44,9 +45,9 @@ class Inkhorn:
 
     def play_round(self) -> None:
         """Record, ask, perhaps check and ask again, act, write."""
-        game, pot = self.game, self.game.dealt.pot
+        game = self.game
         counsel = self._counsel()
-        if counsel.check_first and game.ask(counsel.check_first[0].reading):
+        if counsel.check_first and game.ask(counsel.check_first[0].reading, self.pot):
             counsel = self._counsel()
         self.log.append(self._noted(counsel))
         self.hopeless = self.hopeless + 1 if says_unreachable(counsel) else 0
@@ -56,23 +57,25 @@ class Inkhorn:
         actions = [dict(a) for a in counsel.courses[0].actions] if counsel.courses else []
         warmed = [float(str(a["to"]).split()[0]) for a in actions if a["kind"] == "warm"]
         game.act(actions)
-        game.write(pot, warmed[-1] if warmed else None)
+        if counsel.courses:
+            self.pot = counsel.courses[0].vessel
+        game.write(self.pot, warmed[-1] if warmed else None)
 
     def _counsel(self) -> Counsel:
         for entry in self.game.book[self.written :]:
             self.shop.record(entry)
         self.written = len(self.game.book)
-        return self.shop.counsel(self.game.dealt.pot, self.game.dealt.page, seed=self.seed)
+        return self.shop.counsel(self.pot, self.game.dealt.page, seed=self.seed)
 
     def _noted(self, counsel: Counsel) -> dict[str, Any]:
         """Return what it believed, beside the truth: to see where it goes wrong."""
-        pot = self.shop.estimate(seed=self.seed).to_dict()["vessels"][self.game.dealt.pot]
-        true = self.game.truth.true(self.game.dealt.pot)
+        pot = self.shop.estimate(seed=self.seed).to_dict()["vessels"][self.pot]
+        true = self.game.truth.true(self.pot)
         names = ("volume", "iron_total", "iron_capacity", "iron_to_capacity", "viscosity")
         return {
             "trial": len(self.game.turns),
             "now": counsel.now.distance.median,
-            "true_now": self.game.judge(self.game.truth, self.game.dealt.pot).distance,
+            "true_now": self.game.judge(self.game.truth, self.pot).distance,
             "hoped": counsel.courses[0].standing.distance.median if counsel.courses else None,
             "hoped_flow": counsel.courses[0].standing.flow_ok if counsel.courses else None,
             "hoped_iron": counsel.courses[0].standing.permanence_ok if counsel.courses else None,

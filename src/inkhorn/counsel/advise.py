@@ -3,30 +3,30 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
 
 import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.counsel import aims, belief, plain, reach, sentences
-from inkhorn.counsel.actions import Action, menu, sensible
-from inkhorn.counsel.checks import check_first
-from inkhorn.counsel.result import Check, Counsel, Course, Fetch, Standing
-from inkhorn.counsel.search import Candidate, Pool, losses, search
+from inkhorn.counsel import aims, belief, reach, sentences
+from inkhorn.counsel.actions import menu
+from inkhorn.counsel.checks import check_first, to_know
+from inkhorn.counsel.courses import Side, stands, told, worth_telling
+from inkhorn.counsel.fresh import Cup, cups
+from inkhorn.counsel.result import Check, Counsel, Course, Fetch
+from inkhorn.counsel.search import judge, search
 from inkhorn.counsel.series import split_pot
 from inkhorn.counsel.trial_run import Outcome, Table, lay_table, try_courses
 from inkhorn.errors import CounselError
-from inkhorn.estimate.figures import figure
 from inkhorn.estimate.posterior import Posterior
-from inkhorn.handbook.cautions import cautions_for
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition, strokes
-from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
-from inkhorn.replay.steps.heat import simmer_rate
+from inkhorn.replay.target import Target
 
 Array = NDArray[np.float64]
 MOST_COURSES = 3
+#: How many plain liquors are tried for a fresh beginning: a matter of time.
+_CUPS = 2
 
 
 def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now", keep: float = 0.0) -> Counsel:
@@ -50,93 +50,128 @@ def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now", kee
     """
     _check(post, vessel, exemplar, as_)
     goal = post.problem.plan.scene.targets[exemplar]
+    plain = lay_table(post, vessel, goal, menu(post, vessel), as_=as_, keep=keep)
+    side = _looked_into(post, vessel, goal, as_, keep)
+    afresh = tuple(
+        _looked_into(cup.post, cup.name, goal, as_, keep, cup)
+        for cup in cups(post, vessel, keep=keep)[:_CUPS]
+    )
+    return _Case(pot=side, afresh=afresh, plain=plain, as_=as_, exemplar=exemplar).counsel()
+
+
+def _looked_into(
+    post: Posterior, vessel: str, goal: Target, as_: str, keep: float, cup: Cup | None = None
+) -> Side:
+    """Return what can be done with one liquor, searched."""
     actions = menu(post, vessel)
-    table = lay_table(post, vessel, goal, actions, as_=as_, keep=keep)
-    return _Case(table=table, actions=actions, as_=as_, exemplar=exemplar).counsel()
+    # Beside the page only what it looks like now can be judged by eye.
+    table = lay_table(post, vessel, goal, actions, as_=as_, keep=keep, went_on=as_ == "now")
+    still = try_courses(table, actions, np.zeros((1, len(actions))))
+    table = attrs.evolve(table, still=still)
+    found, pool = search(table, actions)
+    return Side(table=table, actions=actions, found=found, pool=pool, still=still, cup=cup)
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class _Case:
-    """One question put to counsel, with what is worked out on the way."""
+    """One question put to counsel, with what is worked out on the way.
 
-    table: Table
-    actions: tuple[Action, ...]
+    Attributes
+    ----------
+    pot : Side
+    afresh : tuple of Side
+        Cups of plain liquor that could stand in for it.
+    plain : Table
+        The pot's table that does not count that the maker went on: how the pot stands is told from it.
+    """
+
+    pot: Side
+    afresh: tuple[Side, ...]
+    plain: Table
     as_: str
     exemplar: str
 
     def counsel(self) -> Counsel:
-        table, actions = self.table, self.actions
+        table, actions, found, pool = self.pot.table, self.pot.actions, self.pot.found, self.pot.pool
         nothing = np.zeros((1, len(actions)))
-        still = try_courses(table, actions, nothing)
-        found, pool = search(table, actions)
-        idle = float(losses(table, still, actions, nothing).mean())
-        volume = float(np.median(still.volume[0]))
-        courses = _courses(table, actions, found, pool, still, idle)
-        chance, nearly = reach.reachable(table, pool)
+        as_is = try_courses(self.plain, actions, nothing)
+        idle = float(judge(table, self.pot.still, actions, nothing).expected()[0])
+        match = reach.match_chance(table, as_is)
+        courses = self._courses(idle)
+        venture = not courses and match < value("counsel.enough")
+        if venture:
+            courses = self._courses(idle + value("counsel.venture"))
+        reached = [reach.reachable(s.table, s.pool) for s in (self.pot, *self.afresh)]
+        chance, nearly = (max(r[i] for r in reached) for i in (0, 1))
         far = nearly < value("counsel.unreachable")
         fetch = (
             reach.would_reach(table, actions, max(2 * chance, value("counsel.unreachable"))) if far else ()
         )
-        checks = check_first(table, pool, lambda k: self._said(pool.amounts[k]))
-        match = reach.match_chance(table, still)
+        checks = check_first(table, pool, self._said)
+        if not checks and match < value("counsel.enough"):
+            checks = tuple(c for c in (to_know(table, self.pot.still),) if c is not None)
         stop = not courses and (not checks or match >= value("counsel.enough"))
         return Counsel(
             vessel=table.vessel,
             exemplar=self.exemplar,
             as_=self.as_,
-            now=_standing(still, 0),
+            now=stands(as_is),
             match=match,
-            courses=tuple(courses),
+            courses=courses,
             reachable=chance,
             check_first=() if stop else checks,
             stop=stop,
-            series=split_pot(table, actions, found, pool, volume) if courses and not far else None,
+            series=split_pot(table, actions, found, pool, self.pot.volume) if courses and not far else None,
             would_reach=fetch,
-            believes=belief.beliefs(table, still),
-            because=belief.because(table, still),
+            believes=belief.beliefs(self.plain, as_is),
+            because=belief.because(self.plain, as_is),
             would_change=belief.change([c.turns for c in checks]),
-            note=self._note(pool, courses, found, fetch, checks, still, far=far, stop=stop),
-            tried=pool.tried,
+            note=self._note(courses, fetch, checks, as_is, far=far, stop=stop, venture=venture),
+            tried=sum(s.pool.tried for s in (self.pot, *self.afresh)),
         )
+
+    def _courses(self, idle: float) -> tuple[Course, ...]:
+        """Return the best few courses of all sides, best first, that come to less than ``idle``."""
+        kept = [k for s in (self.pot, *self.afresh) for k in worth_telling(s, idle, MOST_COURSES)]
+        return tuple(told(k, self.pot.still) for k in sorted(kept, key=lambda k: k.loss)[:MOST_COURSES])
 
     def _said(self, amounts: Array) -> str:
         """Return in few words what one course is."""
-        used = [self.actions[int(i)] for i in np.flatnonzero(amounts > 0)]
+        used = [self.pot.actions[int(i)] for i in np.flatnonzero(amounts > 0)]
         return sentences.gist(used)
 
     def _note(
         self,
-        pool: Pool,
         courses: Sequence[Course],
-        found: Sequence[Candidate],
         fetch: Sequence[Fetch],
         checks: Sequence[Check],
-        still: Outcome,
+        as_is: Outcome,
         *,
         far: bool,
         stop: bool,
+        venture: bool,
     ) -> str:
-        table = self.table
+        table, found, actions = self.pot.table, self.pot.found, self.pot.actions
         parts = []
         if far and found:
             mine = np.median(
-                strokes.lab_on(
-                    reach.closest_looks(table, self.actions, found[0].amounts), table.goal.bare_rgb
-                ),
+                strokes.lab_on(reach.closest_looks(table, actions, found[0].amounts), table.goal.bare_rgb),
                 axis=0,
             )
             theirs = np.median(strokes.lab_on(table.aim, table.goal.bare_rgb), axis=0)
-            boiled = any(self.actions[i].kind == "reduce" for i in found[0].used)
+            boiled = any(actions[i].kind == "reduce" for i in found[0].used)
             parts.append(sentences.out_of_reach_words(mine, theirs, most_boiled=boiled, known=bool(fetch)))
             parts.extend(f.sentence for f in fetch)
         if not courses:
             parts.append(
                 sentences.leave_words(
-                    still.distance[0], reach.match_chance(table, still), stop=stop, checks=bool(checks)
+                    as_is.distance[0], reach.match_chance(table, as_is), stop=stop, checks=bool(checks)
                 )
             )
+        elif venture:
+            parts.append(sentences.venture_words())
         if aims.is_browned(table) or self.as_ == "new":
-            parts.extend(self._aim_words(pool, found))
+            parts.extend(self._aim_words())
         if table.goal.tolerance > value("counsel.match"):
             parts.append(
                 f"The page's own letters differ by about {table.goal.tolerance:.0f} steps of colour: "
@@ -144,18 +179,17 @@ class _Case:
             )
         return " ".join(p for p in parts if p)
 
-    def _aim_words(self, pool: Pool, found: Sequence[Candidate]) -> list[str]:
+    def _aim_words(self) -> list[str]:
         """Return what aiming at the page now or new does, and a warning where it would do harm."""
-        theirs = aims.other(self.table, self.actions, self.as_)
-        their_found, _ = search(theirs, self.actions)
+        table, actions, found = self.plain, self.pot.actions, self.pot.found
+        theirs = aims.other(table, actions, self.as_)
+        their_found, _ = search(theirs, actions)
         words = []
         if found and their_found:
             words.append(
-                aims.choice_words(
-                    self.table, self.actions, found[0].amounts, theirs, their_found[0].amounts, self.as_
-                )
+                aims.choice_words(table, actions, found[0].amounts, theirs, their_found[0].amounts, self.as_)
             )
-        words.append(aims.harm_words(pool, self.actions, found))
+        words.append(aims.harm_words(self.pot.pool, actions, found))
         return words
 
 
@@ -177,134 +211,3 @@ def _check(post: Posterior, vessel: str, exemplar: str, as_: str) -> None:
             f"there is no measured exemplar {exemplar!r}",
             mend=f"Measured exemplars: {known}. Add a picture of the page with inkhorn exemplar",
         )
-
-
-def _standing(outcome: Outcome, k: int) -> Standing:
-    return Standing(
-        distance=figure(outcome.distance[k], "1"),
-        flow_ok=float(outcome.flow_ok[k].mean()),
-        permanence_ok=float(outcome.permanence_ok[k].mean()),
-    )
-
-
-def _rounded(actions: Sequence[Action], amounts: Array, volume: float) -> Array:
-    """Return amounts as a maker would measure them, never more than there is."""
-    out = amounts.copy()
-    for i in (int(j) for j in np.flatnonzero(amounts > 0)):
-        action = actions[i]
-        if action.kind == "reduce":
-            out[i] = 1.0 - sensible(volume * (1.0 - amounts[i])) / volume
-        elif action.kind == "warm":
-            out[i] = np.round(amounts[i])
-        else:
-            out[i] = sensible(amounts[i])
-            if out[i] > action.most:
-                out[i] = sensible(action.most, down=True)
-        out[i] = min(max(out[i], 0.0), action.most)
-    return out
-
-
-def _courses(
-    table: Table,
-    actions: Sequence[Action],
-    found: Sequence[Candidate],
-    pool: Pool,
-    still: Outcome,
-    idle: float,
-) -> list[Course]:
-    """Return the best few courses that beat doing nothing and each other's sets of actions."""
-    volume = float(np.median(still.volume[0]))
-    better = [c for c in found if c.loss < idle][: 3 * MOST_COURSES]
-    # Rounding can drop a trifle and make two courses one.
-    rounded = {(tuple(_rounded(actions, c.amounts, volume)), c.order) for c in better}
-    tried = []
-    for row, order in sorted(rounded, key=str):
-        amounts = np.array(row)
-        if not amounts.any():
-            continue
-        outcome = try_courses(table, actions, amounts[None], order)
-        loss = float(losses(table, outcome, actions, amounts[None]).mean())
-        if not _harms(outcome, still) and pool.foreseen(amounts, loss) < idle:
-            tried.append(
-                (pool.foreseen(amounts, loss), Candidate(amounts=amounts, loss=loss, order=order), outcome)
-            )
-    tried.sort(key=lambda one: one[0])
-    # Three courses should be three things to do, not one thing three times a little otherwise;
-    # nor one thing, and then the same with a trifle more to do that brings nothing.
-    kept: list[tuple[Candidate, Outcome]] = []
-    for _, candidate, outcome in tried:
-        if not any(set(candidate.used) >= set(other.used) for other, _ in kept):
-            kept.append((candidate, outcome))
-    return [_course(table, actions, c, outcome, still) for c, outcome in kept[:MOST_COURSES]]
-
-
-def _harms(outcome: Outcome, still: Outcome) -> bool:
-    """Say whether a course would all but surely leave more iron than the tannin holds, and more than there is now.
-
-    Where iron is in excess already its limit is broken either way, and the loss alone would not mind more of it.
-    """
-    lasting = float(outcome.permanence_ok[0].mean())
-    # numbers-in-code: boiling, too, loses a little tannin; a tenth more iron is a difference
-    worse = float(np.median(outcome.iron_ratio[0])) > 1.1 * float(np.median(still.iron_ratio[0]))
-    return worse and lasting < value("counsel.lasting_least")
-
-
-def _course(
-    table: Table, actions: Sequence[Action], candidate: Candidate, outcome: Outcome, still: Outcome
-) -> Course:
-    volume = float(np.median(still.volume[0]))
-    amounts = candidate.amounts
-    order = candidate.order if candidate.order is not None else range(len(actions))
-    used = [int(i) for i in order if amounts[i] > 0]
-    state = table.post.played.world.vessels[table.vessel]
-    warmed = float(np.median(state.temperature))
-    clauses: list[str] = []
-    entries: list[dict[str, Any]] = []
-    cautions: list[str] = []
-    running = volume
-    for i in used:
-        action, amount = actions[i], float(amounts[i])
-        if action.kind == "warm":
-            amount = round(amount + warmed - ZERO_CELSIUS)
-        seconds = running * amount / simmer_rate() if action.kind == "reduce" else 0.0
-        clauses.append(sentences.action_words(action, amount, running, seconds))
-        entry = action.entry(amount, running)
-        entries.append(entry)
-        cautions.extend(cautions_for(entry, [action.material] if action.material else []))
-        if action.unit == "ml":
-            running += amount
-        elif action.kind == "reduce":
-            running *= 1 - amount
-    has_iron = bool(np.median(composition.iron_total(state.liquor)) > 0)
-    standing = _standing(outcome, 0)
-    return Course(
-        actions=tuple(entries),
-        sentence=sentences.course_sentence(clauses, [actions[i] for i in used], has_iron=has_iron),
-        why=sentences.why_words(
-            still.distance[0],
-            outcome.distance[0],
-            standing.flow_ok,
-            standing.permanence_ok,
-            sentences.left_words(float(np.median(outcome.volume[0])), _page(table), table.keep),
-        ),
-        standing=standing,
-        match=reach.match_chance(table, outcome),
-        density_band={c: figure(outcome.strip[0, :, i], "1") for i, c in enumerate(strokes.CHANNELS)},
-        cautions=_closing_last(cautions),
-    )
-
-
-def _page(table: Table) -> float:
-    """Return ml of ink that a page takes with the pen that this ink is written with."""
-    pen = f"pens.{table.hand.pen_kind or 'goose-quill'}"
-    thing = table.post.problem.plan.shelf.pens.get(table.hand.tool)
-    width = thing.width.value if thing is not None and thing.width is not None else value(f"{pen}.width")
-    return float(plain.ink_a_page(film=value(f"{pen}.film"), width=width))
-
-
-def _closing_last(texts: Sequence[str]) -> tuple[str, ...]:
-    unique = list(dict.fromkeys(texts))
-    if not unique:
-        return ()
-    closing = texts[-1]
-    return (*(t for t in unique if t != closing), closing)

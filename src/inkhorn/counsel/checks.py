@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from inkhorn.counsel.result import Check
 from inkhorn.counsel.search import Pool
-from inkhorn.counsel.trial_run import Table, narrowed
+from inkhorn.counsel.trial_run import Outcome, Table, narrowed
 from inkhorn.counsel.worth import chosen, weights_of
 from inkhorn.estimate.contents import chalk_under, dry_stroke
 from inkhorn.handbook.load import value
@@ -37,6 +37,7 @@ _ENDS = {
     "photo": ("paler", "darker"),
     "drop": ("paler", "darker"),
     "depth": ("paler", "darker"),
+    "hue": ("bluer", "browner"),
     "page": ("paler", "darker"),
     "total_iron": ("less", "more"),
 }
@@ -71,8 +72,8 @@ def quick_readings(table: Table) -> Sequence[Quick]:
     litres = np.maximum(ml, NOTHING) / ML_PER_L
     plan = table.post.problem.plan
     stroke = dry_stroke(state, table.hand, plan, table.goal.reflectance, draws).density
-    lightness = strokes.lab_on(stroke, table.goal.bare_rgb)[:, 0]
-    page = strokes.lab_on(table.aim, table.goal.bare_rgb)[:, 0]
+    # What the strip is more than the page: how much darker (L*), how much browner (b*).
+    beside = strokes.lab_on(stroke, table.goal.bare_rgb) - strokes.lab_on(table.aim, table.goal.bare_rgb)
 
     def quick(reading: str, foreseen: Array, ask: str, shown: Callable[[float], str] | None = None) -> Quick:
         flat = foreseen if foreseen.ndim == 2 else foreseen[:, None]
@@ -115,7 +116,18 @@ def quick_readings(table: Table) -> Sequence[Quick]:
             _thinned(table, state, draws) * table.luck[:, None],
             f"put down a drop of the {name} thinned one in eight, and photograph it dry",
         ),
-        quick("depth", page - lightness, "hold your last dry strip beside the page and say which is darker"),
+        *(
+            (
+                quick(
+                    "depth", -beside[:, 0], "hold your last dry strip beside the page and say which is darker"
+                ),
+                quick(
+                    "hue", beside[:, 2], "hold your last dry strip beside the page and say which is browner"
+                ),
+            )
+            if table.post.played.world.trials
+            else ()
+        ),
         quick("page", table.aim, "photograph the page once more, in other light"),
         quick(
             "total_iron",
@@ -139,19 +151,22 @@ def _thinned(table: Table, state: VesselState, draws: Draws) -> Array:
     return density(areal(ink * (1 / 8), film, 1.0, draws, chalk), table.goal.reflectance, draws)
 
 
-def check_first(table: Table, pool: Pool, said: Callable[[int], str]) -> tuple[Check, ...]:
+def check_first(table: Table, every: Pool, said: Callable[[Array], str]) -> tuple[Check, ...]:
     """Return the checks worth their trouble before acting, the best first; empty where none is.
 
     Parameters
     ----------
+    every : Pool
+        All courses tried.
     said : callable
-        Returns in few words what one course of the pool is, for telling what an outcome would change.
+        Returns in few words what a course of given amounts is, for telling what an outcome would change.
     """
-    rng = np.random.default_rng(np.random.SeedSequence([table.post.seed, pool.tried]))
+    pool = every.only(every.contenders())
+    rng = np.random.default_rng(np.random.SeedSequence([table.post.seed, every.tried]))
     found: list[tuple[float, Check]] = []
     for quick in quick_readings(table):
-        picked = chosen(quick.foreseen, quick.sd, pool.loss, rng.standard_normal(quick.foreseen.shape))
-        gain = picked.fall(pool.loss)
+        picked = chosen(quick.foreseen, quick.sd, pool.judged, rng.standard_normal(quick.foreseen.shape))
+        gain = picked.gain(pool.judged)
         if gain - quick.cost < value("counsel.gain"):
             continue
         # More ink left is ink saved.
@@ -167,6 +182,38 @@ def check_first(table: Table, pool: Pool, said: Callable[[int], str]) -> tuple[C
     return tuple(check for _, check in sorted(found, key=lambda f: f[0]))
 
 
+def to_know(table: Table, still: Outcome) -> Check | None:
+    """Return the reading that tells most surely how far the pot's stroke is from the page; None where none tells anything.
+
+    For where no reading would by itself change what to do: what it leaves unsure of the difference in L*, a*, b*
+    is reckoned as for normal numbers, by linear regression on what would be read.
+
+    Parameters
+    ----------
+    still : Outcome
+        Of doing nothing, as course 0.
+    """
+    rgb = table.goal.bare_rgb
+    apart = strokes.lab_on(still.density[0], rgb) - strokes.lab_on(table.aim, rgb)
+    apart = apart - apart.mean(axis=0)
+    before = float(np.sqrt(np.mean(np.sum(apart**2, axis=1))))
+    best: tuple[float, Check] | None = None
+    for quick in quick_readings(table):
+        seen = quick.foreseen - quick.foreseen.mean(axis=0)
+        spread = seen.T @ seen / len(seen) + quick.sd**2 * np.eye(seen.shape[1])
+        shared = seen.T @ apart / len(seen)
+        told = float(np.sum(shared * np.linalg.solve(spread, shared)))
+        surer = before - float(np.sqrt(max(before**2 - told, 0.0)))
+        ahead = surer - quick.cost
+        if surer >= value("counsel.surer") and (best is None or ahead > best[0]):
+            sentence = (
+                f"{quick.ask[0].upper()}{quick.ask[1:]} first: that tells best how far you still are from the page "
+                f"(about {surer:.1f} steps of colour surer)."
+            )
+            best = (ahead, Check(reading=quick.reading, gain=0.0, ml=0.0, sentence=sentence))
+    return None if best is None else best[1]
+
+
 def _sentence(quick: Quick, gain: float, ml: float) -> str:
     text = quick.ask[0].upper() + quick.ask[1:]
     # numbers-in-code: less than a spoonful is not worth telling
@@ -174,7 +221,7 @@ def _sentence(quick: Quick, gain: float, ml: float) -> str:
     return f"{text} first: knowing that should bring you {gain:.1f} steps of colour nearer the page{ink}."
 
 
-def turning(quick: Quick, pool: Pool, said: Callable[[int], str]) -> str:
+def turning(quick: Quick, pool: Pool, said: Callable[[Array], str]) -> str:
     """Return which outcome of a reading would make another course the best, in a sentence; "" where none would.
 
     The outcome is walked over the middle nine tenths of what it may be; the
@@ -185,13 +232,13 @@ def turning(quick: Quick, pool: Pool, said: Callable[[int], str]) -> str:
     # numbers-in-code: where the outcome is walked through, as shares of the draws
     places = np.quantile(line, np.linspace(0.05, 0.95, 13))
     rows = np.array([quick.foreseen[np.argmin(np.abs(line - p))] for p in places])
-    best = (pool.loss @ weights_of(rows, quick.foreseen, quick.sd).T).argmin(axis=0)
+    best = pool.judged.expected(weights_of(rows, quick.foreseen, quick.sd)).argmin(axis=0)
     middle = len(places) // 2
     told = []
     for way, walk in ((0, range(middle - 1, -1, -1)), (1, range(middle + 1, len(places)))):
         for j in walk:
             if not np.array_equal(pool.amounts[best[j]] > 0, pool.amounts[best[middle]] > 0):
                 than = quick.shown(float(places[j])) if quick.shown else "expected"
-                told.append(f"{_ENDS[quick.reading][way]} than {than}: {said(int(best[j]))}")
+                told.append(f"{_ENDS[quick.reading][way]} than {than}: {said(pool.amounts[best[j]])}")
                 break
     return "If it is " + "; if ".join(told) + "." if told else ""

@@ -26,14 +26,9 @@ _POURED, _BOILED, _IRON = (0.1, 0.25, 0.5, 1.0, 2.0), (0.0, 0.3, 0.55), (0.0, 0.
 _TOLD = 2
 
 
-def match_within(table: Table) -> float:
-    """Return the distance that counts as a match: a page whose own letters differ by more is matched among them."""
-    return max(value("counsel.match"), table.goal.tolerance)
-
-
 def match_chance(table: Table, outcome: Outcome) -> float:
     """Return the chance that the first course tried matches: colour, flow and iron all in order."""
-    near = outcome.distance[0] <= match_within(table)
+    near = outcome.distance[0] <= table.match
     return float((near & outcome.flow_ok[0] & outcome.permanence_ok[0]).mean())
 
 
@@ -48,7 +43,7 @@ def reachable(table: Table, pool: Pool) -> tuple[float, float]:
     On each draw the best course for that draw counts: what somebody who knew
     the pot could do with it.
     """
-    near, match = nearest(pool), match_within(table)
+    near, match = nearest(pool), table.match
     return float((near <= match).mean()), float((near <= 2 * match).mean())
 
 

@@ -32,6 +32,8 @@ class Course:
 
     Parameters
     ----------
+    vessel : str
+        Where the ink then is: the pot, or a fresh cup.
     actions : tuple of dict
         Complete entries without ``at``.
     sentence : str
@@ -45,6 +47,7 @@ class Course:
         the strip must land in.
     """
 
+    vessel: str
     actions: tuple[dict[str, Any], ...]
     sentence: str
     why: str
@@ -56,6 +59,7 @@ class Course:
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
         return {
+            "vessel": self.vessel,
             "actions": [dict(a) for a in self.actions],
             "sentence": self.sentence,
             "why": self.why,

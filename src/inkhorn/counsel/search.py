@@ -11,7 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.counsel.actions import Action
-from inkhorn.counsel.trial_run import Outcome, Table, try_courses
+from inkhorn.counsel.judged import Judged, near, sure
+from inkhorn.counsel.trial_run import Outcome, Table, changes, try_courses
 from inkhorn.handbook.load import value
 
 Array = NDArray[np.float64]
@@ -21,6 +22,9 @@ _TOGETHER = np.array([0.05, 0.12, 0.25, 0.45, 0.7, 1.0])
 _BATCH = 160
 #: How many of the best courses are looked at with foresight: a matter of time.
 _LOOKED_AT = 48
+#: How many of the best on the average more knowledge may choose among, beside those that are best on some draw.
+_CONTENDERS = 100
+_PER_COURSE = ("amounts", "distance", "volume", "density", "lasting", "safe")
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -49,8 +53,10 @@ class Pool:
     amounts : ndarray (K, A)
     for_good : ndarray of bool (A,)
         Which actions cannot be taken back.
-    loss, distance, volume : ndarray (K, M)
-        On each draw; the distance is that of the usual stroke, the volume what is left, ml.
+    judged : Judged
+        What is wanting to a match and what each costs, on each draw.
+    distance, volume : ndarray (K, M)
+        Distance of the usual stroke; what is left, ml.
     density : ndarray (K, M, 3)
         Of the usual dry stroke.
     lasting, safe : ndarray of bool (K, M)
@@ -59,7 +65,7 @@ class Pool:
 
     amounts: Array
     for_good: NDArray[np.bool_]
-    loss: Array
+    judged: Judged
     distance: Array
     volume: Array
     density: Array
@@ -71,15 +77,31 @@ class Pool:
         """Return how many courses were tried."""
         return len(self.amounts)
 
+    @functools.cached_property
+    def loss(self) -> Array:
+        """Return what each course comes to, (K,), before what it leads on to."""
+        return self.judged.expected()
+
     @classmethod
     def joined(cls, parts: Sequence[Pool]) -> Pool:
         """Return several pools of the same actions as one."""
         return cls(
             for_good=parts[0].for_good,
-            **{
-                name: np.concatenate([getattr(p, name) for p in parts])
-                for name in ("amounts", "loss", "distance", "volume", "density", "lasting", "safe")
-            },
+            judged=functools.reduce(Judged.joined, (p.judged for p in parts)),
+            **{name: np.concatenate([getattr(p, name) for p in parts]) for name in _PER_COURSE},
+        )
+
+    def contenders(self) -> NDArray[np.intp]:
+        """Return the courses that more knowledge might make the best: on some draw, or on the average, sorted."""
+        best = self.judged.whole.argmin(axis=0)
+        return np.unique(np.concatenate([best, np.argsort(self.loss, kind="stable")[:_CONTENDERS]]))
+
+    def only(self, rows: NDArray[np.intp]) -> Pool:
+        """Return the pool of some of its courses."""
+        return Pool(
+            for_good=self.for_good,
+            judged=Judged(wanting=self.judged.wanting[rows], cost=self.judged.cost[rows]),
+            **{name: getattr(self, name)[rows] for name in _PER_COURSE},
         )
 
     def open_after(self, amounts: Array) -> NDArray[np.bool_]:
@@ -96,37 +118,49 @@ class Pool:
         """Return what doing ``amounts`` costs in courses that it rules out, in units of CIEDE2000.
 
         On each draw somebody who came to know the pot would take the best
-        course still open; the mean of that over the draws, less the same with
-        all courses open.
+        course still open; what that comes to, less the same with all courses
+        open.
         """
         still_open = self.open_after(amounts)
         if not amounts[self.for_good].any() or not still_open.any():
             return 0.0
-        return float((self.loss[still_open].min(axis=0) - self._best).mean())
+        return _known(self.judged.whole[still_open]) - self._best
 
     def foreseen(self, amounts: Array, loss: float) -> float:
         """Return an expected loss with what the course rules out, weighed by the handbook."""
         return loss + value("counsel.weight.foresight") * max(self.closed(amounts), 0.0)
 
     @functools.cached_property
-    def _best(self) -> Array:
-        return np.asarray(self.loss.min(axis=0))
+    def _best(self) -> float:
+        return _known(self.judged.whole)
 
 
-def losses(table: Table, outcome: Outcome, actions: Sequence[Action], amounts: Array) -> Array:
-    """Return the loss of each course on each draw, (K, M): distance, broken limits, trouble, waste, ink that is short."""
+def _known(whole: Array) -> float:
+    """Return what (K, M) comes to where the best course for each draw is taken."""
+    return float(sure(near(whole.min(axis=0)).mean()))
+
+
+def judge(table: Table, outcome: Outcome, actions: Sequence[Action], amounts: Array) -> Judged:
+    """Return how each course does on each draw.
+
+    Colour and flow decide whether the next stroke is a match. Iron that the
+    tannin cannot hold is a harm, and ink that is short, trouble and waste are
+    costs, whatever the stroke looks like.
+    """
     weight = "counsel.weight."
     share = amounts / np.array([a.most for a in actions])
     trouble = (amounts > 0) @ np.array([value(weight + "action") + a.once for a in actions])
     waste = share @ np.array([a.cost for a in actions])
     short = 0.0 if not table.keep else np.maximum(1.0 - outcome.volume / table.keep, 0.0)
-    return np.asarray(
-        outcome.distance
-        + value(weight + "flow") * ~outcome.flow_ok
-        + value(weight + "permanence") * ~outcome.permanence_ok
+    wanting = np.maximum(outcome.distance - table.match, 0.0) + value(weight + "flow") * ~outcome.flow_ok
+    # What nobody could see is no course, however well it looks on paper.
+    trifling = (amounts > 0).any(axis=1) * np.maximum(1.0 - changes(outcome, table), 0.0)
+    cost = (
+        value(weight + "permanence") * ~outcome.permanence_ok
         + value(weight + "short") * short
-        + (trouble + waste)[:, None]
+        + (trouble + waste + value(weight + "trifle") * trifling)[:, None]
     )
+    return Judged(wanting=np.asarray(wanting), cost=np.asarray(cost))
 
 
 def try_all(table: Table, actions: Sequence[Action], amounts: Array) -> Pool:
@@ -138,7 +172,7 @@ def try_all(table: Table, actions: Sequence[Action], amounts: Array) -> Pool:
             Pool(
                 amounts=some,
                 for_good=np.array([a.for_good for a in actions]),
-                loss=losses(table, outcome, actions, some),
+                judged=judge(table, outcome, actions, some),
                 distance=outcome.distance,
                 volume=outcome.volume,
                 density=outcome.density,
@@ -215,7 +249,7 @@ def _third(best: Sequence[Candidate], actions: Sequence[Action]) -> Array:
 
 def _best_of_sets(pool: Pool) -> list[Candidate]:
     """Return the best course of each set of actions, best set first; doing nothing is not a course."""
-    mean = pool.loss.mean(axis=1)
+    mean = pool.loss
     seen: dict[tuple[int, ...], Candidate] = {}
     for k in np.argsort(mean, kind="stable"):
         candidate = Candidate(amounts=pool.amounts[k], loss=float(mean[k]))
@@ -244,7 +278,7 @@ def _refine(
         tried = try_all(table, actions, np.array(batch).reshape(-1, len(actions)))
         seen.append(tried)
         moved = False
-        for row_, mean, j in zip(tried.amounts, tried.loss.mean(axis=1), owner, strict=True):
+        for row_, mean, j in zip(tried.amounts, tried.loss, owner, strict=True):
             if mean < now[j].loss:
                 now[j], moved = Candidate(amounts=row_, loss=float(mean)), True
         if not moved:
@@ -263,7 +297,7 @@ def _turned_round(
         return []
     order = (*(i for i in range(len(actions)) if i != boil), boil)
     amounts = np.stack([c.amounts for c in both])
-    mean = losses(table, try_courses(table, actions, amounts, order), actions, amounts).mean(axis=1)
+    mean = judge(table, try_courses(table, actions, amounts, order), actions, amounts).expected()
     turned = [
         Candidate(amounts=c.amounts, loss=pool.foreseen(c.amounts, float(m)), order=order)
         for c, m in zip(both, mean, strict=True)

@@ -116,6 +116,14 @@ def leave_words(distance: NDArray[np.float64], match: float, *, stop: bool, chec
     return f"{text} Find out more before you change it." if checks else text
 
 
+def venture_words() -> str:
+    """Return what is said where no course is expected to do better and something has to be tried."""
+    return (
+        "On the average no change is expected to come nearer than the pot is now. "
+        "If you go on, this one has the best chance, and its strip tells most."
+    )
+
+
 def out_of_reach_words(
     mine: NDArray[np.float64], theirs: NDArray[np.float64], *, most_boiled: bool, known: bool
 ) -> str:

@@ -41,21 +41,23 @@ def split_pot(
     cup = value("counsel.cup.ml")
     if not found or CUPS * cup > value("counsel.cup.share") * volume:
         return None
-    rows = _measurable(actions, pool, cup / volume)
-    if len(rows) < CUPS:
+    cups = _measurable(actions, pool, cup / volume)
+    if len(cups) < CUPS:
         return None
     rng = np.random.default_rng(np.random.SeedSequence([table.post.seed, pool.tried, CUPS]))
+    kept = np.union1d(pool.contenders(), cups)
+    rows, pool = [int(i) for i in np.searchsorted(kept, cups)], pool.only(kept)
     noise = rng.standard_normal((table.m, 3 * CUPS))
     sd = float(np.hypot(value("counsel.check.photo.error"), np.std(table.luck) * pool.density.mean()))
     first = int(np.argmin(np.abs(pool.amounts - found[0].amounts).sum(axis=1)))
-    alone = chosen(pool.density[first], sd, pool.loss, noise[:, :3], pool.open_after(pool.amounts[first]))
+    alone = chosen(pool.density[first], sd, pool.judged, noise[:, :3], pool.open_after(pool.amounts[first]))
     picked: list[int] = []
     best = -np.inf
     for _ in range(CUPS):
         gains = [(_fall(pool, (*picked, k), sd, noise), k) for k in rows if k not in picked]
         best, k = max(gains)
         picked.append(k)
-    gain = best - alone.fall(pool.loss)
+    gain = best - alone.gain(pool.judged)
     if gain < value("counsel.cup.gain"):
         return None
     picked.sort(key=lambda k: pool.density[k].mean())
@@ -64,7 +66,7 @@ def split_pot(
 
 def _fall(pool: Pool, rows: Sequence[int], sd: float, noise: Array) -> float:
     foreseen = np.concatenate([pool.density[k] for k in rows], axis=1)
-    return chosen(foreseen, sd, pool.loss, noise[:, : foreseen.shape[1]]).fall(pool.loss)
+    return chosen(foreseen, sd, pool.judged, noise[:, : foreseen.shape[1]]).gain(pool.judged)
 
 
 def _measurable(actions: Sequence[Action], pool: Pool, share: float) -> list[int]:
@@ -75,7 +77,7 @@ def _measurable(actions: Sequence[Action], pool: Pool, share: float) -> list[int
     small = pool.amounts * share
     trifling = ((pool.amounts > 0) & (small < floor)).any(axis=1)
     can = np.asarray(~trifling & ~(pool.amounts[:, warm] > 0).any(axis=1))
-    mean = pool.loss.mean(axis=1)
+    mean = pool.loss
     out: list[int] = []
     for k in np.argsort(mean, kind="stable"):
         look = pool.density[k].mean(axis=0)

@@ -17,6 +17,7 @@ from numpy.typing import NDArray
 from inkhorn.chemistry import binding
 from inkhorn.colour.difference import ciede2000
 from inkhorn.counsel.actions import FIRST_NUMBER, Action
+from inkhorn.counsel.went_on import likelihood, match_within
 from inkhorn.estimate.contents import Hand, dry_stroke, usual_hand
 from inkhorn.estimate.posterior import Posterior, stroke_scatter
 from inkhorn.handbook.load import row, value
@@ -29,7 +30,7 @@ from inkhorn.replay.world import VesselState, World
 
 Array = NDArray[np.float64]
 # numbers-in-code: draws that a course is tried on, a matter of time
-DRAWS = 192
+DRAWS = 320
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -60,6 +61,10 @@ class Table:
         Vessels that are not on the bench and are tried all the same, one column a draw.
     keep : float
         How much ink must be left for what is still to be written, ml.
+    picks : ndarray of int (M,)
+        Which of the posterior's draws these are.
+    still : Outcome or None
+        Of doing nothing, as course 0, once that has been tried.
     """
 
     post: Posterior
@@ -72,18 +77,20 @@ class Table:
     luck: Array
     noise: Array
     flow_band: tuple[float, float]
+    picks: NDArray[np.intp]
     beside: Mapping[str, VesselState] = MappingProxyType({})
     keep: float = 0.0
+    still: Outcome | None = None
+
+    @property
+    def match(self) -> float:
+        """Return the distance that counts as a match: a page whose own letters differ by more is matched among them."""
+        return match_within(self.goal)
 
     @property
     def m(self) -> int:
         """Return the number of draws."""
         return int(self.z.shape[1])
-
-    @property
-    def picks(self) -> NDArray[np.intp]:
-        """Return which of the posterior's draws these are, (M,)."""
-        return _evenly(self.post, self.m)
 
 
 def lay_table(
@@ -95,15 +102,25 @@ def lay_table(
     as_: str,
     draws: int = DRAWS,
     keep: float = 0.0,
+    went_on: bool = False,
 ) -> Table:
-    """Take ``draws`` of the posterior, evenly over its particles, and fix the luck that all courses share."""
-    picks = _evenly(post, min(draws, post.z.shape[1]))
+    """Take ``draws`` of the posterior, evenly over its particles, and fix the luck that all courses share.
+
+    Parameters
+    ----------
+    went_on : bool
+        Whether it counts that no strip looked at so far was found good (`inkhorn.counsel.went_on`).
+    """
+    hand = usual_hand(vessel, post.problem.plan)
+    pen = f"pens.{hand.pen_kind or 'goose-quill'}"
+    flow_band = (row(f"{pen}.flow_low").value, row(f"{pen}.flow_high").value)
+    weights = likelihood(post, goal, flow_band) if went_on else np.ones(post.z.shape[1])
+    picks = _evenly(weights, min(draws, post.z.shape[1]))
     scout = Scout()
     world = _narrow(post, np.array([picks[0]]))
     for i, action in enumerate(actions):
         step = action.step(post.problem.plan.start)
         world = apply(step, FIRST_NUMBER - i, world, scout, post.problem.plan.shelf)
-    hand = usual_hand(vessel, post.problem.plan)
     state = world.vessels[vessel]
     _dry(state, hand, post.problem.plan, goal, scout, state.temperature)
     target.density_new(goal, scout)
@@ -113,7 +130,6 @@ def lay_table(
     unknowns = {**post.problem.unknowns, **new}
     here = Draws(unknowns, z)
     aim = target.density_new(goal, here) if as_ == "new" else target.density_now(goal, here)
-    pen = f"pens.{hand.pen_kind or 'goose-quill'}"
     return Table(
         post=post,
         vessel=vessel,
@@ -125,14 +141,17 @@ def lay_table(
         luck=np.exp(stroke_scatter(post)[picks] * standard_normal(post.seed, "next stroke", len(picks))),
         noise=post.problem.size_of_error("channel", post.played, post.draws)[picks, None]
         * np.stack([standard_normal(post.seed, f"next {c}", len(picks)) for c in strokes.CHANNELS], axis=-1),
-        flow_band=(row(f"{pen}.flow_low").value, row(f"{pen}.flow_high").value),
+        flow_band=flow_band,
+        picks=picks,
         keep=keep,
     )
 
 
-def _evenly(post: Posterior, m: int) -> NDArray[np.intp]:
-    """Return which draws of a posterior ``m`` spread evenly over its particles are, (m,)."""
-    return np.linspace(0, post.z.shape[1] - 1, m).astype(np.intp)
+def _evenly(weights: Array, m: int) -> NDArray[np.intp]:
+    """Return which draws ``m`` spread evenly over the weights of all are, (m,); a heavy one may come twice."""
+    along = np.cumsum(weights)
+    # numbers-in-code: the middle of each m-th part
+    return np.asarray(np.searchsorted(along, (np.arange(m) + 0.5) / m * along[-1]), dtype=np.intp)
 
 
 def _narrow(post: Posterior, picks: NDArray[np.intp], repeat: int = 1) -> World:
@@ -220,6 +239,29 @@ def try_courses(
         volume=composition.volume(state.liquor, state.temperature).reshape(k, m),
         flow_ok=(thick >= low) & (thick <= high),
         permanence_ok=ratio <= value("permanence.iron_to_capacity.limit"),
+    )
+
+
+def changes(outcome: Outcome, table: Table) -> Array:
+    """Return how much each course changes that anybody could see, (K,): 1 is just enough, 0 nothing.
+
+    The most of three: how far the stroke's colour moves, and how far the chances that flow and iron
+    keep their limits rise.
+    """
+    still = table.still
+    if still is None:
+        return np.ones(len(outcome.distance))
+    bare = table.goal.bare_rgb
+    moved = ciede2000(strokes.lab_on(outcome.density, bare), strokes.lab_on(still.density, bare)).mean(axis=1)
+    surer = [
+        ok.mean(axis=1) - was.mean()
+        for ok, was in (
+            (outcome.flow_ok, still.flow_ok),
+            (outcome.permanence_ok, still.permanence_ok),
+        )
+    ]
+    return np.asarray(
+        np.maximum(moved / value("counsel.visible"), np.maximum(*surer) / value("counsel.surer_limit"))
     )
 
 

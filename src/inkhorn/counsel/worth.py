@@ -18,6 +18,8 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from inkhorn.counsel.judged import Judged, plainly
+
 Array = NDArray[np.float64]
 
 
@@ -28,10 +30,13 @@ class Chosen:
     knowing: NDArray[np.intp]
     not_knowing: NDArray[np.intp]
 
+    def gain(self, judged: Judged) -> float:
+        """Return by how much what the choice comes to falls by knowing, in units of CIEDE2000."""
+        return judged.picked(self.not_knowing) - judged.picked(self.knowing)
+
     def fall(self, of: Array) -> float:
-        """Return by how much something tabled for each course and draw, (K, M), falls by knowing."""
-        m = np.arange(of.shape[1])
-        return float(np.mean(of[self.not_knowing, m] - of[self.knowing, m]))
+        """Return by how much something tabled for each course and draw, (K, M), falls on the average by knowing."""
+        return self.gain(plainly(of))
 
 
 def weights_of(seen: Array, foreseen: Array, sd: float, *, own: bool = False) -> Array:
@@ -57,7 +62,7 @@ def weights_of(seen: Array, foreseen: Array, sd: float, *, own: bool = False) ->
 
 
 def chosen(
-    foreseen: Array, sd: float, loss: Array, noise: Array, may: NDArray[np.bool_] | None = None
+    foreseen: Array, sd: float, judged: Judged, noise: Array, may: NDArray[np.bool_] | None = None
 ) -> Chosen:
     """Return what would be chosen on each simulated result of a reading.
 
@@ -65,22 +70,20 @@ def chosen(
     ----------
     foreseen : ndarray, shape (M, c)
     sd : float
-    loss : ndarray, shape (K, M)
-        Loss of each course on each draw.
+    judged : Judged
+        How each course does on each draw.
     noise : ndarray, shape (M, c)
         Standard-normal errors of the results simulated, one a draw.
     may : ndarray of bool, shape (K,), optional
         Which courses are still open after the reading; all if left out.
     """
-    m = loss.shape[1]
     weights = weights_of(foreseen + sd * noise, foreseen, sd, own=True)
-    after = loss @ weights.T
+    after = judged.expected(weights)
     if may is not None:
         after = np.where(may[:, None], after, np.inf)
-    before = (loss.sum(axis=1, keepdims=True) - loss) / max(m - 1, 1)
-    return Chosen(knowing=after.argmin(axis=0), not_knowing=before.argmin(axis=0))
+    return Chosen(knowing=after.argmin(axis=0), not_knowing=judged.without_own().argmin(axis=0))
 
 
-def worth(foreseen: Array, sd: float, loss: Array, noise: Array) -> float:
-    """Return the expected fall of the loss from one reading; never below nothing."""
-    return max(chosen(foreseen, sd, loss, noise).fall(loss), 0.0)
+def worth(foreseen: Array, sd: float, judged: Judged, noise: Array) -> float:
+    """Return what one reading gains, in units of CIEDE2000; never below nothing."""
+    return max(chosen(foreseen, sd, judged, noise).gain(judged), 0.0)

@@ -70,7 +70,7 @@ def _lab(reading: Reading, trial: TrialState, world: World, scene: Scene, draws:
     return np.ascontiguousarray(strokes.lab_on(density, bare).T)
 
 
-def _hand(trial: TrialState, scene: Scene) -> tuple[str, str]:
+def hand_of(trial: TrialState, scene: Scene) -> tuple[str, str]:
     """Return the pen that a trial was written with and its cut."""
     return trial.width_of, scene.pens.get(trial.width_of, "goose-quill")
 
@@ -82,7 +82,7 @@ def _taken(trial: TrialState, scene: Scene, draws: Draws) -> Array:
 
 def _width(reading: Reading, trial: TrialState, world: World, scene: Scene, draws: Draws) -> Array:
     del reading, world
-    tool, kind = _hand(trial, scene)
+    tool, kind = hand_of(trial, scene)
     edge = ground.pen_width(tool, kind, scene.widths.get(tool), draws)
     mu = np.exp(thickness(trial, draws))
     wide = ground.line_width(
@@ -100,7 +100,7 @@ def _ragged(reading: Reading, trial: TrialState, world: World, scene: Scene, dra
 def _flow(reading: Reading, trial: TrialState, world: World, scene: Scene, draws: Draws) -> Array:
     """Return how freely an ink ran: log of the middle of its pen's flow band over its viscosity, (N,)."""
     del world
-    pen = f"pens.{_hand(trial, scene)[1]}"
+    pen = f"pens.{hand_of(trial, scene)[1]}"
     middle = np.log(value(f"{pen}.flow_low") * value(f"{pen}.flow_high")) / 2
     return people.heard("flow", reading.who, middle - thickness(trial, draws), draws)
 

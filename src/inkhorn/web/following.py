@@ -92,8 +92,8 @@ def check_address(check: Mapping[str, Any], vessel: str, bench: Bench) -> tuple[
     if reading in _OF_THE_POT:
         query = {"do": "reading", "of": f"vessel:{vessel}", "what": reading}
         return "Write down what you found", f"/?{urlencode(query)}#do"
-    if reading == "depth" and bench.trials:
-        query = {"do": "reading", "of": f"trial:{bench.trials[-1]}", "what": "depth"}
+    if reading in {"depth", "hue"} and bench.trials:
+        query = {"do": "reading", "of": f"trial:{bench.trials[-1]}", "what": reading}
         return f"Say how {said(bench.trials[-1])} looks beside the page", f"/?{urlencode(query)}#do"
     if reading == "page":
         return "Photograph the page again", "/?do=exemplar#do"

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from scipy import integrate, stats
 
+from inkhorn.counsel.judged import Judged, plainly, scale
 from inkhorn.counsel.worth import chosen, weights_of, worth
 
 
@@ -26,7 +27,7 @@ def test_a_normal_unknown_and_two_courses() -> None:
     rng = np.random.default_rng(0)
     theta, loss = _two_courses(rng, 1500)
     for sd in (0.3, 1.0, 3.0):
-        got = worth(theta[:, None], sd, loss, rng.standard_normal((1500, 1)))
+        got = worth(theta[:, None], sd, plainly(loss), rng.standard_normal((1500, 1)))
         assert got == pytest.approx(stats.norm.pdf(0) / np.sqrt(1 + sd**2), abs=0.06)
 
 
@@ -37,7 +38,7 @@ def test_more_information_never_raises_the_loss() -> None:
     amounts = np.linspace(-2, 2, 21)
     loss = np.abs(theta[None] - amounts[:, None])
     noise = rng.standard_normal((800, 1))
-    values = [worth(theta[:, None], sd, loss, noise) for sd in (0.1, 0.3, 1.0, 3.0, 10.0)]
+    values = [worth(theta[:, None], sd, plainly(loss), noise) for sd in (0.1, 0.3, 1.0, 3.0, 10.0)]
     error = 2 * loss.std() / np.sqrt(800)
     assert all(near >= far - error for near, far in itertools.pairwise(values))
     most = loss.mean(axis=1).min() - loss.min(axis=0).mean()
@@ -52,8 +53,8 @@ def test_two_readings_are_worth_at_least_one() -> None:
     spots = rng.normal(0, 1, (40, 2))
     loss = np.hypot(*(theta[None] - spots[:, None]).transpose(2, 0, 1))
     noise = rng.standard_normal((600, 2))
-    one = worth(theta[:, :1], 0.3, loss, noise[:, :1])
-    both = worth(theta, 0.3, loss, noise)
+    one = worth(theta[:, :1], 0.3, plainly(loss), noise[:, :1])
+    both = worth(theta, 0.3, plainly(loss), noise)
     assert both >= one - 2 * loss.std() / np.sqrt(600)
 
 
@@ -63,18 +64,48 @@ def test_a_reading_of_something_else_is_worth_nothing(seed: int) -> None:
     rng = np.random.default_rng(seed)
     _, loss = _two_courses(rng, 600)
     other = rng.standard_normal((600, 1))
-    got = worth(other, 0.5, loss, rng.standard_normal((600, 1)))
+    got = worth(other, 0.5, plainly(loss), rng.standard_normal((600, 1)))
     assert 0 <= got < 0.1
     # the same reading without leaving out its own draw would seem worth something
-    assert chosen(other, 0.5, loss, rng.standard_normal((600, 1))).fall(loss) < 0.1
+    assert chosen(other, 0.5, plainly(loss), rng.standard_normal((600, 1))).fall(loss) < 0.1
 
 
 def test_only_what_is_open_is_chosen() -> None:
     """A course that the reading rules out is not chosen after it, however good."""
     rng = np.random.default_rng(3)
     theta, loss = _two_courses(rng, 200)
-    pick = chosen(theta[:, None], 0.1, loss, rng.standard_normal((200, 1)), np.array([True, False]))
+    pick = chosen(theta[:, None], 0.1, plainly(loss), rng.standard_normal((200, 1)), np.array([True, False]))
     assert (pick.knowing == 0).all()
+
+
+def test_a_choice_is_told_as_the_sure_distance_that_is_as_good() -> None:
+    """Where courses differ by their distance d alone, -s ln E exp(-d / s) is what a choice comes to.
+
+    d ~ N(m, v) has -s ln E exp(-d / s) = m - v / (2 s), the certainty equivalent of an exponential utility:
+    Pratt, Econometrica 32 (1964) 122 (formula from memory; here of one who hopes, hence the sign).
+    """
+    d = 12 + 1.5 * stats.norm.ppf((np.arange(4000) + 0.5) / 4000)
+    judged = Judged(distance=d[None], cost=np.full((1, 4000), 0.25))
+    wanted = 12 - 1.5**2 / (2 * scale()) + 0.25
+    assert judged.expected()[0] == pytest.approx(wanted, abs=0.01)
+    assert judged.picked(np.zeros(4000, dtype=int)) == pytest.approx(wanted, abs=0.01)
+    assert judged.without_own()[0].mean() == pytest.approx(wanted, abs=0.01)
+    even = np.full((1, 4000), 1 / 4000)
+    assert judged.expected(even)[0, 0] == pytest.approx(wanted, abs=0.01)
+
+
+def test_a_sure_distance_is_itself() -> None:
+    """With nothing unsure the certainty equivalent is the distance, near or far."""
+    for d in (0.0, 2.5, 40.0):
+        sure_one = Judged(distance=np.full((1, 7), d), cost=np.zeros((1, 7)))
+        assert sure_one.expected()[0] == pytest.approx(d)
+
+
+def test_of_two_alike_on_the_average_the_likelier_match_is_taken() -> None:
+    """A mean distance of 6 from 0 or 12 is better than 6 for sure: one of the two trials matches."""
+    both = Judged(distance=np.array([[0.0, 12.0], [6.0, 6.0]]), cost=np.zeros((2, 2)))
+    assert both.distance.mean(axis=1)[0] == both.distance.mean(axis=1)[1]
+    assert both.expected()[0] < both.expected()[1]
 
 
 def test_weights_are_bayes_rule() -> None:

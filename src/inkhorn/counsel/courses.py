@@ -1,0 +1,193 @@
+"""From the candidates of a search to courses as they are told: rounded, weighed once more, in words."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import attrs
+import numpy as np
+from numpy.typing import NDArray
+
+from inkhorn.counsel import plain, reach, sentences
+from inkhorn.counsel.actions import Action, sensible
+from inkhorn.counsel.fresh import Cup
+from inkhorn.counsel.result import Course, Standing
+from inkhorn.counsel.search import Candidate, Pool, judge
+from inkhorn.counsel.trial_run import Outcome, Table, try_courses
+from inkhorn.estimate.figures import figure
+from inkhorn.handbook.cautions import cautions_for
+from inkhorn.handbook.load import value
+from inkhorn.replay import composition, strokes
+from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
+from inkhorn.replay.steps.heat import simmer_rate
+
+Array = NDArray[np.float64]
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Side:
+    """One liquor to begin from, searched: the pot as it is, or a fresh cup.
+
+    Attributes
+    ----------
+    still : Outcome
+        Of doing nothing to it, as course 0.
+    cup : Cup or None
+        Where it is a fresh cup, that.
+    """
+
+    table: Table
+    actions: tuple[Action, ...]
+    found: Sequence[Candidate]
+    pool: Pool
+    still: Outcome
+    cup: Cup | None = None
+
+    @property
+    def volume(self) -> float:
+        """Return what it holds, ml."""
+        return float(np.median(self.still.volume[0]))
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Kept:
+    """A course worth telling: what it comes to with what it rules out, and where it begins."""
+
+    loss: float
+    side: Side
+    candidate: Candidate
+    outcome: Outcome
+
+
+def stands(outcome: Outcome) -> Standing:
+    """Return how the first course tried does."""
+    return Standing(
+        distance=figure(outcome.distance[0], "1"),
+        flow_ok=float(outcome.flow_ok[0].mean()),
+        permanence_ok=float(outcome.permanence_ok[0].mean()),
+    )
+
+
+def _rounded(actions: Sequence[Action], amounts: Array, volume: float) -> Array:
+    """Return amounts as a maker would measure them, never more than there is."""
+    out = amounts.copy()
+    for i in (int(j) for j in np.flatnonzero(amounts > 0)):
+        action = actions[i]
+        if action.kind == "reduce":
+            out[i] = 1.0 - sensible(volume * (1.0 - amounts[i])) / volume
+        elif action.kind == "warm":
+            out[i] = np.round(amounts[i])
+        else:
+            out[i] = sensible(amounts[i])
+            if out[i] > action.most:
+                out[i] = sensible(action.most, down=True)
+        out[i] = min(max(out[i], 0.0), action.most)
+    return out
+
+
+def worth_telling(side: Side, idle: float, most: int) -> list[Kept]:
+    """Return the best few courses of one side that beat doing nothing and each other's sets of actions.
+
+    Parameters
+    ----------
+    idle : float
+        What leaving the pot as it is comes to.
+    most : int
+        How many.
+    """
+    extra = value("counsel.weight.fresh") if side.cup is not None else 0.0
+    better = [c for c in side.found if c.loss + extra < idle][: 3 * most]
+    # Rounding can drop a trifle and make two courses one.
+    rounded = {(tuple(_rounded(side.actions, c.amounts, side.volume)), c.order) for c in better}
+    tried = []
+    for row, order in sorted(rounded, key=str):
+        amounts = np.array(row)
+        if not amounts.any():
+            continue
+        outcome = try_courses(side.table, side.actions, amounts[None], order)
+        loss = float(judge(side.table, outcome, side.actions, amounts[None]).expected()[0])
+        ahead = side.pool.foreseen(amounts, loss) + extra
+        if not _harms(outcome, side.still) and ahead < idle:
+            candidate = Candidate(amounts=amounts, loss=loss, order=order)
+            tried.append(Kept(loss=ahead, side=side, candidate=candidate, outcome=outcome))
+    tried.sort(key=lambda one: one.loss)
+    # Three courses should be three things to do, not one thing three times a little otherwise;
+    # nor one thing, and then the same with a trifle more to do that brings nothing.
+    kept: list[Kept] = []
+    for one in tried:
+        if not any(set(one.candidate.used) >= set(other.candidate.used) for other in kept):
+            kept.append(one)
+    return kept[:most]
+
+
+def _harms(outcome: Outcome, still: Outcome) -> bool:
+    """Say whether a course would all but surely leave more iron than the tannin holds, and more than there is now.
+
+    Where iron is in excess already its limit is broken either way, and the loss alone would not mind more of it.
+    """
+    lasting = float(outcome.permanence_ok[0].mean())
+    # numbers-in-code: boiling, too, loses a little tannin; a tenth more iron is a difference
+    worse = float(np.median(outcome.iron_ratio[0])) > 1.1 * float(np.median(still.iron_ratio[0]))
+    return worse and lasting < value("counsel.lasting_least")
+
+
+def told(one: Kept, now: Outcome) -> Course:
+    """Return a course in words and entries; ``now`` is how the pot stands as it is."""
+    side, candidate, outcome = one.side, one.candidate, one.outcome
+    table, actions, amounts = side.table, side.actions, candidate.amounts
+    order = candidate.order if candidate.order is not None else range(len(actions))
+    used = [int(i) for i in order if amounts[i] > 0]
+    state = table.post.played.world.vessels[table.vessel]
+    warmed = float(np.median(state.temperature))
+    clauses: list[str] = [side.cup.clause] if side.cup is not None else []
+    entries: list[dict[str, Any]] = [side.cup.entry] if side.cup is not None else []
+    cautions: list[str] = []
+    running = side.volume
+    for i in used:
+        action, amount = actions[i], float(amounts[i])
+        if action.kind == "warm":
+            amount = round(amount + warmed - ZERO_CELSIUS)
+        seconds = running * amount / simmer_rate() if action.kind == "reduce" else 0.0
+        clauses.append(sentences.action_words(action, amount, running, seconds))
+        entry = action.entry(amount, running)
+        entries.append(entry)
+        cautions.extend(cautions_for(entry, [action.material] if action.material else []))
+        if action.unit == "ml":
+            running += amount
+        elif action.kind == "reduce":
+            running *= 1 - amount
+    has_iron = bool(np.median(composition.iron_total(state.liquor)) > 0)
+    standing = stands(outcome)
+    return Course(
+        vessel=table.vessel,
+        actions=tuple(entries),
+        sentence=sentences.course_sentence(clauses, [actions[i] for i in used], has_iron=has_iron),
+        why=sentences.why_words(
+            now.distance[0],
+            outcome.distance[0],
+            standing.flow_ok,
+            standing.permanence_ok,
+            sentences.left_words(float(np.median(outcome.volume[0])), _page(table), table.keep),
+        ),
+        standing=standing,
+        match=reach.match_chance(table, outcome),
+        density_band={c: figure(outcome.strip[0, :, i], "1") for i, c in enumerate(strokes.CHANNELS)},
+        cautions=_closing_last(cautions),
+    )
+
+
+def _page(table: Table) -> float:
+    """Return ml of ink that a page takes with the pen that this ink is written with."""
+    pen = f"pens.{table.hand.pen_kind or 'goose-quill'}"
+    thing = table.post.problem.plan.shelf.pens.get(table.hand.tool)
+    width = thing.width.value if thing is not None and thing.width is not None else value(f"{pen}.width")
+    return float(plain.ink_a_page(film=value(f"{pen}.film"), width=width))
+
+
+def _closing_last(texts: Sequence[str]) -> tuple[str, ...]:
+    unique = list(dict.fromkeys(texts))
+    if not unique:
+        return ()
+    closing = texts[-1]
+    return (*(t for t in unique if t != closing), closing)

@@ -1,0 +1,105 @@
+"""Beginning afresh: a cup of plain liquor, where the pot has been brought to what cannot be taken back.
+
+Iron and gum do not come out of a pot again. Where a liquor without iron still
+stands on the bench, a cup of it is as much a beginning as the pot itself, and
+the pot stays as it is.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+
+import attrs
+import numpy as np
+
+from inkhorn.counsel.actions import FIRST_NUMBER, sensible
+from inkhorn.counsel.plain import amount_words
+from inkhorn.daybook.entries import Pour
+from inkhorn.estimate.posterior import Posterior
+from inkhorn.handbook.load import value
+from inkhorn.quantities import Quantity
+from inkhorn.replay import composition
+from inkhorn.replay.steps.dispatch import apply
+
+#: Number of the hypothetical pour, before any course of counsel.
+# numbers-in-code: far below the numbers that counsel gives its own steps
+_NUMBER = FIRST_NUMBER - 1000
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Cup:
+    """A cup of plain liquor drawn for a fresh beginning.
+
+    Attributes
+    ----------
+    source, name : str
+        Vessel that it is drawn from, and what it is called.
+    ml : float
+        How much.
+    post : Posterior
+        The posterior with that done.
+    """
+
+    source: str
+    name: str
+    ml: float
+    post: Posterior
+
+    @property
+    def entry(self) -> dict[str, Any]:
+        """Return the pour as an entry without ``at``."""
+        return {"kind": "pour", "from": self.source, "into": self.name, "amount": f"{self.ml:g} ml"}
+
+    @property
+    def clause(self) -> str:
+        """Return it in words: "draw 120 ml from the stock into a cup of its own"."""
+        drawn, name = self.source.replace("-", " "), self.name.replace("-", " ")
+        return f"leave the pot and draw {amount_words(self.ml, 'ml')} from the {drawn} into a cup ({name})"
+
+
+def cups(post: Posterior, vessel: str, *, keep: float = 0.0) -> tuple[Cup, ...]:
+    """Return a cup of each plain liquor on the bench, the fullest vessel first.
+
+    Parameters
+    ----------
+    vessel : str
+        The pot that it would stand in for; itself never drawn from.
+    keep : float
+        How much ink must be left, ml: a cup holds that at least, where there is so much.
+    """
+    world = post.played.world
+    held = {
+        name: float(np.median(composition.volume(state.liquor, state.temperature)))
+        for name, state in world.vessels.items()
+        if name != vessel and not state.withheld and state.marc is None
+    }
+    names = sorted((n for n in held if held[n] > 0 and _is_plain(post, n)), key=lambda n: -held[n])
+    return tuple(_draw(post, n, vessel, held[n], keep) for n in names)
+
+
+def _is_plain(post: Posterior, name: str) -> bool:
+    """Say whether a vessel holds a tannin liquor that no iron worth speaking of has gone into."""
+    held = composition.dry_binding(post.played.world.vessels[name].liquor, post.draws)
+    capacity, iron = float(np.median(held.capacity)), float(np.median(held.iron))
+    return capacity > 0 and iron < value("counsel.fresh.plain") * capacity
+
+
+def _draw(post: Posterior, source: str, vessel: str, held: float, keep: float) -> Cup:
+    ml = sensible(min(max(value("counsel.fresh.share") * held, keep), held), down=True)
+    name, plan = _free_name(post, vessel), post.problem.plan
+    exactly = Quantity(text="", value=ml, unit="ml", sd=0.0, dimension="volume", how="exact")
+    step = Pour(at=plan.start, from_=source, into=name, amount=exactly)
+    world = apply(step, _NUMBER, post.played.world, post.draws, plan.shelf)
+    played = attrs.evolve(post.played, world=world)
+    return Cup(source=source, name=name, ml=ml, post=attrs.evolve(post, played=played))
+
+
+def _free_name(post: Posterior, vessel: str) -> str:
+    """Return a name for a cup that nothing on the bench has: the pot's own with the next number."""
+    stem = re.sub(r"-\d+$", "", vessel)
+    taken = {*post.played.world.vessels, *post.problem.plan.shelf.vessels}
+    number = 2
+    while f"{stem}-{number}" in taken:
+        number += 1
+    return f"{stem}-{number}"
