@@ -174,7 +174,7 @@ class _Case:
             parts.extend(self._aim_words())
         if table.goal.tolerance > value("counsel.match"):
             parts.append(
-                f"The page's own letters differ by about {table.goal.tolerance:.0f} steps of colour: "
+                f"The page's own letters differ by {plain.steps_words(table.goal.tolerance)}: "
                 "what comes nearer than that is a match."
             )
         return " ".join(p for p in parts if p)

@@ -13,6 +13,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.result import Check
 from inkhorn.counsel.search import Pool
 from inkhorn.counsel.trial_run import Outcome, Table, narrowed
@@ -218,7 +219,7 @@ def _sentence(quick: Quick, gain: float, ml: float) -> str:
     text = quick.ask[0].upper() + quick.ask[1:]
     # numbers-in-code: less than a spoonful is not worth telling
     ink = f" and save about {ml:.0f} ml of ink" if ml >= 5 else ""
-    return f"{text} first: knowing that should bring you {gain:.1f} steps of colour nearer the page{ink}."
+    return f"{text} first: knowing that should bring you {steps_words(gain)} nearer the page{ink}."
 
 
 def turning(quick: Quick, pool: Pool, said: Callable[[Array], str]) -> str:

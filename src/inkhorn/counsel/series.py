@@ -14,6 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.counsel.actions import GRAM, ML, Action, sensible
+from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.result import Series
 from inkhorn.counsel.search import Candidate, Pool
 from inkhorn.counsel.trial_run import Table
@@ -113,7 +114,7 @@ def _series(
         cups.append(tuple(entries))
     sentence = (
         f"Draw off {CUPS} cups of {cup:g} ml and leave the pot. Cup {'; cup '.join(told)}. Write a line with each, "
-        f"let them dry and photograph them together: that should bring you {gain:.1f} steps of colour nearer than "
+        f"let them dry and photograph them together: that should bring you {steps_words(gain)} nearer than "
         "working on the pot straight away."
     )
     return Series(cups=tuple(cups), sentence=sentence, gain=gain)
