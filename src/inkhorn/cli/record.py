@@ -16,6 +16,8 @@ from inkhorn.errors import EntryError, InkhornError, StoreError
 from inkhorn.report import lines
 
 _ANSWER = "@answer"
+#: So many entries in one go are the steps of a course; more are a book that is brought in.
+_TOGETHER = 8
 
 
 @click.command(cls=Command)
@@ -77,6 +79,8 @@ def record(
         ctx.exit(FAULT)
     if as_json:
         say_json({"kept": len(kept), "recorded": kept})
+    elif 1 < len(kept) <= _TOGETHER:
+        _way_back(kept)
 
 
 def _sentence(entry: str | None, source: str | None) -> str | None:
@@ -107,8 +111,7 @@ def _say_back(answer: dict[str, Any]) -> None:
     for receipt in answer["recorded"]:
         _read_back(receipt, set())
     if answer["recorded"]:
-        numbers = ", ".join(str(receipt["number"]) for receipt in answer["recorded"])
-        say(f'   To take it back: inkhorn record DIR "void {numbers}"')
+        _way_back(answer["recorded"])
     elif answer["entries"]:
         for line in answer["entries"]:
             say(f"{line['when']}: {line['sentence']}")
@@ -127,6 +130,13 @@ def _say_back(answer: dict[str, Any]) -> None:
         click.echo(f"{text[0].upper()}{text[1:]}{'' if text.endswith('.') else '.'}", err=True)
         if answer["outcome"] == "refused" and not answer["entries"]:
             click.echo("Nothing is recorded. To keep it as a remark, say it again with --remark.", err=True)
+
+
+def _way_back(receipts: list[dict[str, Any]]) -> None:
+    """Say how to take back what was recorded in one go, all of it together."""
+    what = "it" if len(receipts) == 1 else "them" if len(receipts) > 2 else "both"
+    numbers = ", ".join(str(receipt["number"]) for receipt in receipts)
+    say(f'   To take {what} back: inkhorn record DIR "void {numbers}"')
 
 
 def _read_back(receipt: dict[str, Any], warned: set[str]) -> None:

@@ -29,6 +29,9 @@ _OPENERS = re.compile(
 )
 
 
+_COUNTS = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
+
+
 @attrs.frozen(kw_only=True)
 class Mended:
     """What a correction comes to."""
@@ -95,6 +98,48 @@ def _entry_number(said: str) -> int | None:
     return int(found[1]) if found else None
 
 
+#: Several entries by their numbers ("void 18, 19 and 21", "strike out 12 to 14"), or the last so many. No figure with a unit.
+_NUMBER = r"\d+(?![\d.]*\s*(?:k?g|mg|[mc]?l|h|hours?|min\w*|s|days?|degc|°\w*|%)\b)"
+_AND = r"\s*(?:,\s*and|,|and|&|\+)\s*"
+_SEVERAL = re.compile(
+    r"\b(?:entry|entries|void|undo|numbers?|nos?\.|strike out|strike|delete|scrap|cancel|take back)\s+(?:the\s+)?"
+    rf"(?:entry\s+|entries\s+|numbers?\s+|nos?\.?\s*)*({_NUMBER}(?:(?:{_AND}|\s*(?:to|till|-|–)\s*)(?:entry\s+)?{_NUMBER})+)",
+    re.IGNORECASE,
+)
+_LAST = re.compile(
+    rf"\b(?:last|latest|newest)\s+(\d+|{'|'.join(_COUNTS)}|few|couple|several|dozen)\b"
+    r"(?!\s*(?:g|kg|ml|l|h|hours?|minutes?|min|days?|nights?)\b)",
+    re.IGNORECASE,
+)
+_MOST = 20
+
+
+def _numbers(said: str, scene: Scene) -> list[int]:
+    """Return the numbers of several entries that a sentence names together, the newest first; [] where it names none or one."""
+    counted = _LAST.search(said)
+    if counted:
+        word = counted[1].casefold()
+        if not word.isdecimal() and word not in _COUNTS:
+            raise ask("entry", "Which entries are to be struck out?", mend="Name them by their numbers")
+        count = int(word) if word.isdecimal() else _COUNTS.index(word) + 2
+        standing = sorted((line.number for line in scene.book), reverse=True)
+        if count > len(standing):
+            raise ask(
+                "entry",
+                f"There are only {len(standing)} entries: which ones?",
+                mend="Name them by their numbers",
+            )
+        return standing[:count]
+    found = _SEVERAL.search(said)
+    if not found:
+        return []
+    out: set[int] = set()
+    for part in re.split(_AND, found[1], flags=re.IGNORECASE):
+        ends = [int(n) for n in re.findall(r"\d+", part)]
+        out.update(range(ends[0], ends[-1] + 1) if 0 <= ends[-1] - ends[0] < _MOST else ends)
+    return sorted(out, reverse=True)
+
+
 def _line(scene: Scene, number: int) -> Recorded:
     for line in scene.book:
         if line.number == number:
@@ -113,6 +158,11 @@ def _last_recorded(scene: Scene) -> Recorded | None:
 
 def _void(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Recorded]) -> Mended:
     del recorded
+    # The newest first: what came later may rest on what came before.
+    several = [_line(scene, number).number for number in _numbers(said, scene)]
+    if several:
+        why = said.strip(" .!")
+        return Mended(entries=tuple({"kind": "void", "entry": number, "why": why} for number in several))
     number = _entry_number(said)
     token = next((t for t in typed if t.type == "MEND" and t.value == "void"), None)
     line = _line(scene, number) if number else _last_recorded(scene)

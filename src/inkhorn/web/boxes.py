@@ -20,6 +20,7 @@ def all_boxes(room: Room) -> list[tuple[str, dict[str, Any]]]:
         "others": soaking.others(),
         "again": again.tiles(now.standing, now.bench),
         "undoable": 0,
+        "together": (),
         "unplaced": [],
         "look": None,
         "closing": "",

@@ -68,7 +68,8 @@ def page(
         "box": (asked_box := box(bench, said)),
         "unplaced": [f for f in faults_of(said.error) if f not in asked_box.wrong.values()],
         "said": said,
-        "undoable": undoable(daybook),
+        "undoable": (last := undoable(daybook)),
+        "together": together(daybook, room.receipts.get(last)),
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "did": following.did,
@@ -295,6 +296,17 @@ def undoable(daybook: Sequence[Mapping[str, Any]]) -> int:
         int(e["number"]) for e in daybook if e.get("kind") != "void" and int(e["number"]) not in taken
     ]
     return max(standing, default=0)
+
+
+def together(daybook: Sequence[Mapping[str, Any]], receipt: Mapping[str, Any] | None) -> tuple[int, ...]:
+    """Return the entries that were kept in one go with the last that stands, itself the last of them; () where it was alone.
+
+    Where one of them was taken back since, the rest are no course any more.
+    """
+    also = (receipt or {}).get("also") or ()
+    numbers = tuple(int(one["number"]) for one in (*also, receipt or {})) if also else ()
+    taken = {int(e["entry"]) for e in daybook if e.get("kind") in {"void", "amend"}}
+    return () if taken & set(numbers) else numbers
 
 
 def _daybook(daybook: Sequence[Mapping[str, Any]], *, whole: bool) -> list[dict[str, Any]]:

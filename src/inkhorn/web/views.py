@@ -87,17 +87,33 @@ def _entry(room: Room, do: str, data: Mapping[str, str]) -> dict[str, Any]:
 
 
 async def undo(request: Request) -> Response:
-    """Take an entry back, by a later one that strikes it out."""
+    """Take an entry back, or all the steps of a course, each by a later entry that strikes it out."""
     async with request.form() as form:
-        data = _texts(form)
-    number = data.get("number", "")
-    if not number.isdecimal():
+        numbers = [given for name, given in form.multi_items() if name == "number"]
+        key = _texts(form).get("key", "")
+    chosen = {int(n) for n in numbers if isinstance(n, str) and n.isdecimal()}
+    if not chosen or len(chosen) != len(numbers):
         raise HTTPException(422, "Nothing says which entry to take back")
-    entry = {"at": view.now(), "kind": "void", "entry": int(number), "why": "undone"}
-    receipt = await run_in_threadpool(keep, room_of(request), entry, data.get("key", ""))
+    return await run_in_threadpool(_undo, request, sorted(chosen, reverse=True), key)
+
+
+def _undo(request: Request, numbers: Sequence[int], key: str) -> Response:
+    room = room_of(request)
+    receipts: list[dict[str, Any]] = []
+    try:
+        # The newest first: what came later may rest on what came before.
+        for n, number in enumerate(numbers):
+            entry = {"at": view.now(), "kind": "void", "entry": number, "why": "undone"}
+            receipts.append(keep(room, entry, f"{key}-{n}" if key and n else key))
+    except InkhornError as error:
+        if not receipts:
+            raise
+        return refused(request, {}, Said(error=error, kept=len(receipts)))
+    last = int(receipts[-1]["number"])
+    room.receipts[last] = {**receipts[-1], "also": receipts[:-1]}
     if is_part(request):
-        return await run_in_threadpool(done, request, receipt["number"])
-    return RedirectResponse(f"/?{urlencode({'undone': number})}#daybook", 303)
+        return done(request, last)
+    return RedirectResponse(f"/?{urlencode({'undone': numbers[-1]})}#daybook", 303)
 
 
 async def photo(request: Request) -> Response:

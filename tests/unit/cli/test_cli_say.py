@@ -10,6 +10,7 @@ from click.testing import CliRunner, Result
 
 import inkhorn
 from inkhorn.cli.main import command_of
+from inkhorn.daybook.book import effective
 
 
 @pytest.fixture
@@ -35,6 +36,58 @@ def test_a_sentence_is_read_back(workshop: Path) -> None:
     assert "1  Gather 640 g of alder cones" in done.stdout
     assert "void 1" in done.stdout
     assert _book(workshop)[0]["source"] == "by the weir"
+
+
+def test_several_steps_are_taken_back_together(workshop: Path) -> None:
+    """The way back that is printed takes all of it back, by sentence and by JSON; nothing is deleted."""
+    course = [
+        {
+            "at": "2026-09-12T09:00",
+            "kind": "bring",
+            "vessel": "pot",
+            "material": "oak galls",
+            "amount": "2 L",
+        },
+        {"at": "2026-09-12T09:30", "kind": "reduce", "vessel": "pot", "to": "1 L"},
+        {"at": "2026-09-12T09:40", "kind": "add", "into": "pot", "lot": "plum-gum", "amount": "5 g"},
+    ]
+    done = CliRunner().invoke(command_of("record"), [str(workshop), json.dumps(course)])
+    assert done.exit_code == 0, done.output
+    assert 'To take them back: inkhorn record DIR "void 1, 2, 3"' in done.stdout
+    said = _say(workshop, "stirred 10 g of plum gum and 20 g of bought vitriol into the pot", "--yes")
+    assert said.exit_code == 0, said.output
+    assert 'To take both back: inkhorn record DIR "void 4, 5"' in said.stdout
+    assert _say(workshop, "void 4, 5").exit_code == 0
+    assert [(line["kind"], line["entry"]) for line in _book(workshop)[5:]] == [("void", 5), ("void", 4)]
+    assert _say(workshop, "void 2, 3").exit_code == 0
+    assert len(_book(workshop)) == 9
+    with inkhorn.Workshop.open(workshop) as shop:
+        assert [line.number for line in effective(shop.daybook)] == [1]
+
+
+@pytest.mark.parametrize(
+    ("said", "struck"),
+    [("undo the last two", [3, 2]), ("strike out entries 1 to 3", [3, 2, 1]), ("void 1 and 3", [3, 1]),
+     ("scrap the last three entries", [3, 2, 1]), ("void 3", [3]), ("take back 2 and 3", [3, 2])],
+)  # fmt: skip
+def test_several_entries_are_named_together(workshop: Path, said: str, struck: list[int]) -> None:
+    """A list, a range, or the last so many: each is struck out, the newest first; none is dropped without a word."""
+    for n in range(1, 4):
+        assert _say(workshop, f"note: tide {n}").exit_code == 0
+    done = _say(workshop, said)
+    assert done.exit_code == 0, done.output
+    assert [line["entry"] for line in _book(workshop)[3:]] == struck
+
+
+@pytest.mark.parametrize(
+    "said", ["undo the last nine", "void 2, 7", "undo the last five", "scrap the last few"]
+)
+def test_entries_that_are_not_there_are_asked_for(workshop: Path, said: str) -> None:
+    """More than there are, or one that is not there: asked, and none of them struck out."""
+    for n in range(1, 4):
+        assert _say(workshop, f"note: tide {n}").exit_code == 0
+    assert _say(workshop, said).exit_code == 2
+    assert len(_book(workshop)) == 3
 
 
 def test_what_lacks_something_is_asked(workshop: Path) -> None:

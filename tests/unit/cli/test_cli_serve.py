@@ -7,36 +7,22 @@ import re
 import signal
 import socket
 import subprocess
-import sys
 import urllib.request
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-import inkhorn
 from inkhorn.cli.main import cli
 from inkhorn.errors import StoreError
 from inkhorn.web.serve import LOOPBACK, listen
 from support.answers import faults
-
-_MAIN = "from inkhorn.cli.main import main; main()"
+from support.real_bench import empty, served_by
 
 
 def test_the_bench_is_served_until_it_is_stopped(tmp_path: Path) -> None:
     """The address is printed once the page answers, on this machine only; Ctrl-C ends it quietly."""
-    inkhorn.Workshop.create(tmp_path / "saltmere").close()
-    command = [
-        sys.executable,
-        "-u",
-        "-c",
-        _MAIN,
-        "bench",
-        str(tmp_path / "saltmere"),
-        "--port",
-        "0",
-        "--no-browser",
-    ]
+    command = served_by(empty(tmp_path))
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as served:
         assert served.stdout is not None
         assert served.stderr is not None

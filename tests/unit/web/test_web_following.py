@@ -12,14 +12,14 @@ from starlette.testclient import TestClient
 
 import inkhorn
 from inkhorn.daybook import readings
+from inkhorn.daybook.book import effective
 from inkhorn.errors import EntryError
 from inkhorn.web import following, forms, next_step
-from inkhorn.web.app import create_app
 from inkhorn.web.fields import Bench
 from inkhorn.web.first import Steps
 from inkhorn.web.standing import Reader
+from support.real_bench import book, empty, visited
 
-HERE = "http://127.0.0.1:8377"
 NOW = "2026-11-09T20:00"
 BOIL, GUM = ({"kind": "reduce", "vessel": "pot", "to": "820 ml"}, {"kind": "add", "into": "pot", "lot": "plum-gum", "amount": "5 g"})  # fmt: skip
 SEEN = Steps(page=True, liquor=True, iron=True, mark=True, seen=True)
@@ -28,31 +28,17 @@ SEEN = Steps(page=True, liquor=True, iron=True, mark=True, seen=True)
 @pytest.fixture
 def workshop(tmp_path: Path) -> Path:
     """Return the folder of a real workshop with a pot of liquor."""
-    path = tmp_path / "saltmere"
-    with inkhorn.Workshop.create(path) as opened:
-        opened.record(
-            {
-                "at": "2026-11-08T10:00",
-                "kind": "bring",
-                "vessel": "pot",
-                "material": "sumac leaf",
-                "amount": "1 L",
-            }
-        )
+    path = empty(tmp_path)
+    with inkhorn.Workshop.open(path) as opened:
+        opened.record({"at": "2026-11-08T10:00", "kind": "bring", "vessel": "pot", "material": "sumac leaf", "amount": "1 L"})  # fmt: skip
     return path
 
 
 @pytest.fixture
 def client(workshop: Path) -> Iterator[TestClient]:
     """Return a browser's stand-in on its bench."""
-    with TestClient(create_app(workshop), base_url=HERE) as out:
+    with visited(workshop) as out:
         yield out
-
-
-def recorded(workshop: Path) -> list[dict[str, object]]:
-    """Return what stands in its daybook."""
-    with inkhorn.Workshop.open(workshop) as opened:
-        return [dict(line.to_dict()) for line in opened.daybook]
 
 
 def test_one_tap_records_a_course_as_it_was_advised(client: TestClient, workshop: Path) -> None:
@@ -61,12 +47,50 @@ def test_one_tap_records_a_course_as_it_was_advised(client: TestClient, workshop
     page = client.post("/did", data=sent).text
     assert "Boil pot down to 820 ml" in page
     assert "Add 5 g of plum gum" in page
-    boil, gum = recorded(workshop)[-2:]
+    boil, gum = book(workshop)[-2:]
     assert {k: v for k, v in boil.items() if k != "at"} == BOIL
     assert {k: v for k, v in gum.items() if k != "at"} == GUM
     assert str(boil["at"]) <= str(gum["at"]) == NOW
     client.post("/did", data=sent)
-    assert len(recorded(workshop)) == 3  # sent twice, kept once
+    assert len(book(workshop)) == 3  # sent twice, kept once
+
+
+def test_a_course_is_taken_back_whole(client: TestClient, workshop: Path) -> None:
+    """Right after it was followed one tap takes all of it back: each step struck out by its own entry, nothing deleted."""
+    sent = {"action": [json.dumps(BOIL), json.dumps(GUM)], "at": NOW, "key": "k1"}
+    page = client.post("/did", data=sent).text
+    assert page.count("Undo both steps") == 2  # beside what was said, and in the daybook
+    form = re.search(r'<form method="post" action="/undo#do">.*?Undo both', page, re.DOTALL)
+    numbers = re.findall(r'name="number" value="(\d+)"', form[0])  # type: ignore[index]
+    assert numbers == ["2", "3"]
+    before = book(workshop)
+    back = client.post("/undo", data={"number": numbers, "key": "k2"}).text
+    after = book(workshop)
+    assert after[: len(before)] == before
+    assert [(line["kind"], line["entry"]) for line in after[len(before) :]] == [("void", 3), ("void", 2)]
+    assert back.count("<del>") == 2
+    with inkhorn.Workshop.open(workshop) as opened:
+        assert [line.number for line in effective(opened.daybook)] == [1]
+    client.post("/undo", data={"number": numbers, "key": "k2"})
+    assert len(book(workshop)) == len(after)  # tapped twice, struck out once
+
+
+def test_the_last_step_of_a_course_may_go_alone(client: TestClient, workshop: Path) -> None:
+    """The old way stays: the last step by itself; the course is no course any more after that."""
+    page = client.post("/did", data={"action": [json.dumps(BOIL), json.dumps(GUM)], "at": NOW}).text
+    assert "Undo the last alone" in page
+    page = client.post("/undo", data={"number": "3", "key": "k3"}).text
+    assert [line["kind"] for line in book(workshop)][1:] == ["reduce", "add", "void"]
+    assert "Undo both" not in page
+    assert 'name="number" value="2"' in page
+
+
+def test_a_course_of_one_step_has_one_undo(client: TestClient) -> None:
+    """Where there was one step there is one way back, and what names no entry takes nothing back."""
+    page = client.post("/did", data={"action": [json.dumps(GUM)], "at": NOW}).text
+    assert "steps" not in "".join(re.findall(r'<button class="undo">.*?</button>', page))
+    for wrong in ([], ["2", "no"], ["2", "2"], ["-2"]):
+        assert client.post("/undo", data={"number": wrong}).status_code == 422
 
 
 def test_what_is_no_entry_is_refused(client: TestClient, workshop: Path) -> None:
@@ -76,7 +100,7 @@ def test_what_is_no_entry_is_refused(client: TestClient, workshop: Path) -> None
         answer = client.post("/did", data={"action": actions, "at": NOW})
         assert answer.status_code == 422, actions
         assert "Nothing was recorded" in answer.text
-    assert len(recorded(workshop)) == 1
+    assert len(book(workshop)) == 1
 
 
 def test_half_of_a_course_says_what_is_kept(client: TestClient, workshop: Path) -> None:
@@ -85,7 +109,7 @@ def test_half_of_a_course_says_what_is_kept(client: TestClient, workshop: Path) 
     page = client.post("/did", data={"action": [json.dumps(GUM), json.dumps(bad)], "at": NOW})
     assert page.status_code == 422
     assert "1 of the steps is kept; this one is not." in page.text
-    assert recorded(workshop)[-1]["kind"] == "add"
+    assert book(workshop)[-1]["kind"] == "add"
     with pytest.raises(EntryError):
         following.dated([json.dumps([])], NOW)
 

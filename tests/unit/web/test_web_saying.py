@@ -9,31 +9,20 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-import inkhorn
-from inkhorn.web.app import create_app
-
-HERE = "http://127.0.0.1:8377"
+from support.real_bench import book, empty, visited
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """Return the folder of a real, empty workshop."""
-    path = tmp_path / "saltmere"
-    inkhorn.Workshop.create(path).close()
-    return path
+    return empty(tmp_path)
 
 
 @pytest.fixture
 def client(folder: Path) -> Iterator[TestClient]:
     """Return a browser's stand-in on it."""
-    with TestClient(create_app(folder), base_url=HERE) as client:
+    with visited(folder) as client:
         yield client
-
-
-def book(folder: Path) -> list[dict[str, object]]:
-    """Return what was recorded."""
-    with inkhorn.Workshop.open(folder) as workshop:
-        return [line.to_dict() for line in workshop.daybook]
 
 
 def test_a_sentence_becomes_an_entry(client: TestClient, folder: Path) -> None:
