@@ -13,6 +13,7 @@ from inkhorn.counsel.actions import menu
 from inkhorn.counsel.checks import check_first, to_know
 from inkhorn.counsel.courses import Side, stands, told, worth_telling
 from inkhorn.counsel.fresh import Cup, cups
+from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.result import Check, Counsel, Course, Fetch
 from inkhorn.counsel.search import judge, search
 from inkhorn.counsel.series import split_pot
@@ -174,7 +175,7 @@ class _Case:
             parts.extend(self._aim_words())
         if table.goal.tolerance > value("counsel.match"):
             parts.append(
-                f"The page's own letters differ by {plain.steps_words(table.goal.tolerance)}: "
+                f"The page's own letters differ by {steps_words(table.goal.tolerance)}: "
                 "what comes nearer than that is a match."
             )
         return " ".join(p for p in parts if p)

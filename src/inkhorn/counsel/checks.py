@@ -209,7 +209,7 @@ def to_know(table: Table, still: Outcome) -> Check | None:
         if surer >= value("counsel.surer") and (best is None or ahead > best[0]):
             sentence = (
                 f"{quick.ask[0].upper()}{quick.ask[1:]} first: that tells best how far you still are from the page "
-                f"(about {surer:.1f} steps of colour surer)."
+                f"({steps_words(surer)} surer)."
             )
             best = (ahead, Check(reading=quick.reading, gain=0.0, ml=0.0, sentence=sentence))
     return None if best is None else best[1]
