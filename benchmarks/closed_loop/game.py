@@ -239,6 +239,9 @@ class Game:
     def _see(self, request: Mapping[str, Any]) -> Entry:
         at = self._at.isoformat(timespec="minutes")
         entry = self._truth.notice({"at": at, "kind": "reading", **request})
+        if entry.get("with") == "eye":
+            # A maker writes "about", and names no instrument.
+            del entry["with"]
         if entry["what"] == "discharge":
             # The same syringe with water, timed once.
             entry["water"] = f"{self._truth.bench.n('flow.water_run'):.0f} s"

@@ -47,7 +47,8 @@ class Inkhorn:
         """Record, ask, perhaps check and ask again, act, write."""
         game = self.game
         counsel = self._counsel()
-        if counsel.check_first and game.ask(counsel.check_first[0].reading, self.pot):
+        # The first that can be had at once; a laboratory answers too late.
+        if any(game.ask(check.reading, self.pot) for check in counsel.check_first):
             counsel = self._counsel()
         self.log.append(self._noted(counsel))
         self.hopeless = self.hopeless + 1 if says_unreachable(counsel) else 0

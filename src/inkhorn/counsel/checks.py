@@ -184,10 +184,10 @@ def check_first(table: Table, every: Pool, said: Callable[[Array], str]) -> tupl
 
 
 def to_know(table: Table, still: Outcome) -> Check | None:
-    """Return the reading that tells most surely how far the pot's stroke is from the page; None where none tells anything.
+    """Return the reading that tells most surely how far the pot is from a match; None where none tells anything.
 
     For where no reading would by itself change what to do: what it leaves unsure of the difference in L*, a*, b*
-    is reckoned as for normal numbers, by linear regression on what would be read.
+    and of whether the ink flows is reckoned as for normal numbers, by linear regression on what would be read.
 
     Parameters
     ----------
@@ -195,7 +195,8 @@ def to_know(table: Table, still: Outcome) -> Check | None:
         Of doing nothing, as course 0.
     """
     rgb = table.goal.bare_rgb
-    apart = strokes.lab_on(still.density[0], rgb) - strokes.lab_on(table.aim, rgb)
+    colour = strokes.lab_on(still.density[0], rgb) - strokes.lab_on(table.aim, rgb)
+    apart = np.column_stack([colour, value("counsel.weight.flow") * still.flow_ok[0]])
     apart = apart - apart.mean(axis=0)
     before = float(np.sqrt(np.mean(np.sum(apart**2, axis=1))))
     best: tuple[float, Check] | None = None

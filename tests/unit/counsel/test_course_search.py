@@ -11,8 +11,8 @@ import pytest
 
 from inkhorn.counsel import search as searching
 from inkhorn.counsel.actions import Action, sensible
-from inkhorn.counsel.advise import _rounded
-from inkhorn.counsel.judged import scale
+from inkhorn.counsel.courses import _rounded
+from inkhorn.counsel.judged import scale, sure
 from inkhorn.counsel.search import judge, search, try_all
 from inkhorn.counsel.trial_run import Outcome
 
@@ -51,14 +51,19 @@ def _action(most: float, *, kind: str = "add-liquid", unit: str = "ml", cost: fl
     )
 
 
+def _table(keep: float = 0.0) -> Any:
+    """Return a table on which every distance counts from the page itself, and every change is seen."""
+    return SimpleNamespace(keep=keep, match=0.0, still=None)
+
+
 def _find(law: _Law, actions: list[Action], monkeypatch: pytest.MonkeyPatch):
     monkeypatch.setattr(searching, "try_courses", law.outcome)
-    return search(SimpleNamespace(keep=law.keep), actions)
+    return search(_table(law.keep), actions)
 
 
 @pytest.mark.parametrize("seed", range(8))
 def test_one_unknown_and_one_addition(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
-    """The search comes within 1 % of the best mean of exp(-|a s - t| / c), which is known exactly.
+    """The search comes within a twentieth of a step of colour of the best mean of exp(-|a s - t| / c), known exactly.
 
     Between the places a = t / s of the draws every term is convex in a, so the sum is too, and its greatest
     value lies at one of those places: all of them are tried.
@@ -67,12 +72,12 @@ def test_one_unknown_and_one_addition(seed: int, monkeypatch: pytest.MonkeyPatch
     strength = rng.lognormal(0, 0.5, 401)
     law = _Law(strength=strength[None], aim=np.full(401, rng.uniform(3, 20)))
 
-    def near(amount: float) -> float:
-        return float(np.exp(-np.abs(amount * strength - law.aim) / scale()).mean())
+    def near(amount: float) -> np.float64:
+        return np.float64(np.exp(-np.abs(amount * strength - law.aim) / scale()).mean())
 
     best = max(law.aim / strength, key=near)
     found, _ = _find(law, [_action(best * rng.uniform(1.3, 6))], monkeypatch)
-    assert near(found[0].amounts[0]) > 0.99 * near(best)
+    assert sure(near(found[0].amounts[0])) < sure(near(best)) + 0.05
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -184,11 +189,11 @@ def test_what_breaks_a_limit_or_falls_short_costs_more() -> None:
     law = _Law(strength=np.ones((1, 8)), aim=np.full(8, 5.0))
     actions = [_action(10.0)]
     amounts = np.array([[5.0]])
-    here = SimpleNamespace(keep=0.0)
+    here = _table()
     fine = judge(here, law.outcome(None, None, amounts), actions, amounts).whole
     heavy = attrs.evolve(law, flows=False)
     stuck = judge(here, heavy.outcome(None, None, amounts), actions, amounts).whole
-    short = judge(SimpleNamespace(keep=200.0), law.outcome(None, None, amounts), actions, amounts).whole
+    short = judge(_table(200.0), law.outcome(None, None, amounts), actions, amounts).whole
     assert (stuck > fine).all()
     assert (short > fine).all()
 
@@ -199,6 +204,6 @@ def test_what_cannot_be_undone_is_charged(monkeypatch: pytest.MonkeyPatch) -> No
     monkeypatch.setattr(searching, "try_courses", law.outcome)
     lot, water = _action(10.0, kind="add-lot", unit="g"), _action(10.0)
     grid = np.array([[a, b] for a in (0.0, 4.0, 8.0) for b in (0.0, 4.0, 8.0)])
-    pool = try_all(SimpleNamespace(keep=0.0), [lot, water], grid)
+    pool = try_all(_table(), [lot, water], grid)
     assert pool.closed(np.array([8.0, 0.0])) > pool.closed(np.array([4.0, 0.0])) > 0
     assert pool.closed(np.array([0.0, 8.0])) == 0

@@ -78,15 +78,15 @@ def test_only_what_is_open_is_chosen() -> None:
     assert (pick.knowing == 0).all()
 
 
-def test_a_choice_is_told_as_the_sure_distance_that_is_as_good() -> None:
-    """Where courses differ by their distance d alone, -s ln E exp(-d / s) is what a choice comes to.
+def test_a_choice_is_told_as_what_would_be_as_good_were_it_sure() -> None:
+    """Where courses differ by what is wanting, x, alone, -s ln E exp(-x / s) is what a choice comes to.
 
-    d ~ N(m, v) has -s ln E exp(-d / s) = m - v / (2 s), the certainty equivalent of an exponential utility:
+    x ~ N(m, v) has -s ln E exp(-x / s) = m - v / (2 s), the certainty equivalent of an exponential utility:
     Pratt, Econometrica 32 (1964) 122 (formula from memory; here of one who hopes, hence the sign).
     """
-    d = 12 + 1.5 * stats.norm.ppf((np.arange(4000) + 0.5) / 4000)
-    judged = Judged(distance=d[None], cost=np.full((1, 4000), 0.25))
-    wanted = 12 - 1.5**2 / (2 * scale()) + 0.25
+    d = 12 + 0.8 * stats.norm.ppf((np.arange(4000) + 0.5) / 4000)
+    judged = Judged(wanting=d[None], cost=np.full((1, 4000), 0.25))
+    wanted = 12 - 0.8**2 / (2 * scale()) + 0.25
     assert judged.expected()[0] == pytest.approx(wanted, abs=0.01)
     assert judged.picked(np.zeros(4000, dtype=int)) == pytest.approx(wanted, abs=0.01)
     assert judged.without_own()[0].mean() == pytest.approx(wanted, abs=0.01)
@@ -95,16 +95,16 @@ def test_a_choice_is_told_as_the_sure_distance_that_is_as_good() -> None:
 
 
 def test_a_sure_distance_is_itself() -> None:
-    """With nothing unsure the certainty equivalent is the distance, near or far."""
+    """With nothing unsure the certainty equivalent is what is wanting, near or far."""
     for d in (0.0, 2.5, 40.0):
-        sure_one = Judged(distance=np.full((1, 7), d), cost=np.zeros((1, 7)))
+        sure_one = Judged(wanting=np.full((1, 7), d), cost=np.zeros((1, 7)))
         assert sure_one.expected()[0] == pytest.approx(d)
 
 
 def test_of_two_alike_on_the_average_the_likelier_match_is_taken() -> None:
-    """A mean distance of 6 from 0 or 12 is better than 6 for sure: one of the two trials matches."""
-    both = Judged(distance=np.array([[0.0, 12.0], [6.0, 6.0]]), cost=np.zeros((2, 2)))
-    assert both.distance.mean(axis=1)[0] == both.distance.mean(axis=1)[1]
+    """To want 6 on the average, 0 or 12, is better than 6 for sure: one of the two trials matches."""
+    both = Judged(wanting=np.array([[0.0, 12.0], [6.0, 6.0]]), cost=np.zeros((2, 2)))
+    assert both.wanting.mean(axis=1)[0] == both.wanting.mean(axis=1)[1]
     assert both.expected()[0] < both.expected()[1]
 
 
