@@ -39,10 +39,10 @@ def played(request, tmp_path_factory):
         before = deal.truth.distance("pot", "page")
         after = before
         if counsel["courses"]:
-            then = deal.truth.copy()
-            for action in counsel["courses"][0]["actions"]:
+            then, first = deal.truth.copy(), counsel["courses"][0]
+            for action in first["actions"]:
                 then.apply(dict(action))
-            after = then.distance("pot", "page")
+            after = then.distance(first["vessel"], "page")
         out.append((before, after, counsel, estimate, deal.truth.true("pot")))
     return out
 
