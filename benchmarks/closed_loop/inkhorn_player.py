@@ -16,9 +16,8 @@ from inkhorn.workshop import Workshop
 
 
 def says_unreachable(counsel: Counsel) -> bool:
-    """Tell whether counsel says that the page cannot be reached with what is on the bench."""
-    said = "With what is on the bench" in counsel.note
-    return said and counsel.reachable < value("counsel.unreachable")
+    """Tell whether counsel gives the page hardly any chance to be reached with what is on the bench."""
+    return counsel.reachable < value("counsel.unreachable")
 
 
 class Inkhorn:
@@ -28,7 +27,7 @@ class Inkhorn:
     """
 
     name = "inkhorn"
-    patience = 2
+    patience = 3
 
     def __init__(self, game: Game, seed: int = 0) -> None:
         self.game, self.seed = game, seed

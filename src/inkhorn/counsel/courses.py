@@ -14,7 +14,7 @@ from inkhorn.counsel.actions import Action, sensible
 from inkhorn.counsel.fresh import Cup
 from inkhorn.counsel.result import Course, Standing
 from inkhorn.counsel.search import Candidate, Pool, judge
-from inkhorn.counsel.trial_run import Outcome, Table, try_courses
+from inkhorn.counsel.trial_run import Outcome, Table, harms, try_courses
 from inkhorn.estimate.figures import figure
 from inkhorn.handbook.cautions import cautions_for
 from inkhorn.handbook.load import value
@@ -108,7 +108,7 @@ def worth_telling(side: Side, idle: float, most: int) -> list[Kept]:
         outcome = try_courses(side.table, side.actions, amounts[None], order)
         loss = float(judge(side.table, outcome, side.actions, amounts[None]).expected()[0])
         ahead = side.pool.foreseen(amounts, loss) + extra
-        if not _harms(outcome, side.still) and ahead < idle:
+        if not harms(outcome, side.table).any() and ahead < idle:
             candidate = Candidate(amounts=amounts, loss=loss, order=order)
             tried.append(Kept(loss=ahead, side=side, candidate=candidate, outcome=outcome))
     tried.sort(key=lambda one: one.loss)
@@ -119,17 +119,6 @@ def worth_telling(side: Side, idle: float, most: int) -> list[Kept]:
         if not any(set(one.candidate.used) >= set(other.candidate.used) for other in kept):
             kept.append(one)
     return kept[:most]
-
-
-def _harms(outcome: Outcome, still: Outcome) -> bool:
-    """Say whether a course would all but surely leave more iron than the tannin holds, and more than there is now.
-
-    Where iron is in excess already its limit is broken either way, and the loss alone would not mind more of it.
-    """
-    lasting = float(outcome.permanence_ok[0].mean())
-    # numbers-in-code: boiling, too, loses a little tannin; a tenth more iron is a difference
-    worse = float(np.median(outcome.iron_ratio[0])) > 1.1 * float(np.median(still.iron_ratio[0]))
-    return worse and lasting < value("counsel.lasting_least")
 
 
 def told(one: Kept, now: Outcome) -> Course:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from inkhorn.counsel.actions import Action
 from inkhorn.counsel.judged import Judged, near, sure
-from inkhorn.counsel.trial_run import Outcome, Table, changes, try_courses
+from inkhorn.counsel.trial_run import Outcome, Table, changes, harms, try_courses
 from inkhorn.handbook.load import value
 
 Array = NDArray[np.float64]
@@ -22,6 +22,8 @@ _TOGETHER = np.array([0.05, 0.12, 0.25, 0.45, 0.7, 1.0])
 _BATCH = 160
 #: How many of the best courses are looked at with foresight: a matter of time.
 _LOOKED_AT = 48
+#: How many of the best sets get one more action: a matter of time.
+_WIDENED = 4
 #: How many of the best on the average more knowledge may choose among, beside those that are best on some draw.
 _CONTENDERS = 100
 _PER_COURSE = ("amounts", "distance", "volume", "density", "lasting", "safe")
@@ -145,7 +147,8 @@ def judge(table: Table, outcome: Outcome, actions: Sequence[Action], amounts: Ar
 
     Colour and flow decide whether the next stroke is a match. Iron that the
     tannin cannot hold is a harm, and ink that is short, trouble and waste are
-    costs, whatever the stroke looks like.
+    costs, whatever the stroke looks like. What would all but surely do harm
+    is no course at all (`harms`).
     """
     weight = "counsel.weight."
     share = amounts / np.array([a.most for a in actions])
@@ -159,6 +162,7 @@ def judge(table: Table, outcome: Outcome, actions: Sequence[Action], amounts: Ar
         value(weight + "permanence") * ~outcome.permanence_ok
         + value(weight + "short") * short
         + (trouble + waste + value(weight + "trifle") * trifling)[:, None]
+        + value(weight + "harm") * harms(outcome, table)[:, None]
     )
     return Judged(wanting=np.asarray(wanting), cost=np.asarray(cost))
 
@@ -187,16 +191,17 @@ def search(table: Table, actions: Sequence[Action]) -> tuple[list[Candidate], Po
     """Return candidates, best first, one for each set of actions, and all that was tried.
 
     Single actions are tried on a grid, pairs on a coarser one, then the best
-    pair sets get a third action; the best few sets are refined by trying every
+    sets get one more action, twice; the best few sets are refined by trying every
     amount a little up and down with steps that halve. What they are ranked by
     counts what each rules out. No derivative, no chance: the same posterior
     gives the same courses.
     """
     most = np.array([a.most for a in actions])
     pool = try_all(table, actions, _grid(actions) * most)
-    wider = _third(_best_of_sets(pool)[:4], actions) * most
-    if len(wider):
-        pool = Pool.joined([pool, try_all(table, actions, wider)])
+    for _ in range(2):
+        wider = _one_more(_best_of_sets(pool)[:_WIDENED], actions) * most
+        if len(wider):
+            pool = Pool.joined([pool, try_all(table, actions, wider)])
     best = _best_of_sets(pool)
     refined, extra = _refine(table, actions, best[:6], most)
     pool = Pool.joined([pool, extra])
@@ -231,8 +236,8 @@ def _grid(actions: Sequence[Action]) -> Array:
     return np.array(rows)
 
 
-def _third(best: Sequence[Candidate], actions: Sequence[Action]) -> Array:
-    """Return the best sets with each possible third action, as shares, (K, A)."""
+def _one_more(best: Sequence[Candidate], actions: Sequence[Action]) -> Array:
+    """Return the best sets with each possible further action, as shares, (K, A)."""
     most = np.array([a.most for a in actions])
     rows = []
     for candidate in best:

@@ -265,6 +265,18 @@ def changes(outcome: Outcome, table: Table) -> Array:
     )
 
 
+def harms(outcome: Outcome, table: Table) -> NDArray[np.bool_]:
+    """Say which courses would all but surely leave more iron than the tannin holds, and more than there is now, (K,).
+
+    Where iron is in excess already its limit is broken either way, and the loss alone would not mind more of it.
+    """
+    if table.still is None:
+        return np.zeros(len(outcome.distance), dtype=np.bool_)
+    # numbers-in-code: boiling, too, loses a little tannin; a tenth more iron is a difference
+    more = np.median(outcome.iron_ratio, axis=1) > 1.1 * np.median(table.still.iron_ratio)
+    return np.asarray(more & (outcome.permanence_ok.mean(axis=1) < value("counsel.lasting_least")))
+
+
 def distances(density: Array, table: Table) -> Array:
     """Return the CIEDE2000 of dry strokes (K, M, 3) against the exemplar's intact ink, (K, M)."""
     mine = strokes.lab_on(density, table.goal.bare_rgb)
