@@ -1,0 +1,150 @@
+"""What is told for the next trial: a fresh cup, what can be seen, and what it tells that somebody went on."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime, timedelta
+from pathlib import Path
+from typing import Any
+
+import attrs
+import numpy as np
+import pytest
+
+import inkhorn
+from inkhorn.counsel import fresh, went_on
+from inkhorn.counsel.actions import menu
+from inkhorn.counsel.checks import to_know
+from inkhorn.counsel.reach import match_chance
+from inkhorn.counsel.search import judge
+from inkhorn.counsel.trial_run import changes, harms, lay_table, try_courses
+from inkhorn.handbook.load import value
+
+# An invented pot with far too much iron and gum in it, and plain liquor beside it.
+ENTRIES: list[dict[str, Any]] = [
+    {"at": "2026-09-12T10:05", "kind": "gather", "lot": "sumac-leaf", "material": "sumac leaf", "amount": "500 g"},
+    {"at": "2026-09-12T10:15", "kind": "steep", "lot": "sumac-leaf", "amount": "200 g", "liquid": "spring water", "liquid_amount": "2 L", "into": "tub", "for": "18 h", "temperature": "17 degC"},
+    {"at": "2026-09-13T05:00", "kind": "strain", "vessel": "tub", "into": "stock"},
+    {"at": "2026-09-13T08:00", "kind": "pour", "from": "stock", "into": "pot", "amount": "400 ml"},
+    {"at": "2026-09-13T08:30", "kind": "gather", "lot": "vitriol", "material": "bought green vitriol", "amount": "200 g"},
+    {"at": "2026-09-13T09:00", "kind": "add", "into": "pot", "lot": "vitriol", "amount": "40 g"},
+    {"at": "2026-09-13T10:00", "kind": "mark", "vessel": "pot", "trial": "t1", "support": "goat-1", "method": "line", "pen": "reed-3mm"},
+    {"at": "2026-09-14T10:00", "kind": "reading", "of": "trial:t1", "what": "optical_density", "value": {"R": 0.62, "G": 0.66, "B": 0.6}, "sd": 0.03},
+]  # fmt: skip
+PAGE = {"at": "2026-09-12T10:00", "kind": "reading", "of": "exemplar:roll", "what": "optical_density", "value": {"R": 0.64, "G": 0.68, "B": 0.62}, "sd": 0.03}  # fmt: skip
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[inkhorn.Workshop]:
+    """Return a workshop whose pot has the page's colour and an iron that will not last."""
+    with inkhorn.Workshop.create(tmp_path_factory.mktemp("saltmere") / "shop") as opened:
+        for entry in (PAGE, *ENTRIES):
+            opened.record(entry)
+        yield opened
+
+
+def test_a_fresh_cup_is_offered_where_the_pot_cannot_be_mended(shop: inkhorn.Workshop) -> None:
+    """Iron does not come out again: the course draws plain stock, and leaves the pot where it is."""
+    counsel = shop.counsel("pot", "roll")
+    course = next(c for c in counsel.courses if c.vessel != "pot")
+    first = course.actions[0]
+    assert (first["kind"], first["from"], first["into"]) == ("pour", "stock", course.vessel)
+    assert all(a.get("into", a.get("vessel")) == course.vessel for a in course.actions)
+    assert "leave the pot" in course.sentence.lower()
+    assert course.standing.permanence_ok > counsel.now.permanence_ok
+
+
+def test_what_is_offered_can_be_recorded_and_gone_on_with(tmp_path: Path) -> None:
+    """The entries of a fresh cup are entries of the daybook, and counsel then is asked for about the cup."""
+    with inkhorn.Workshop.create(tmp_path / "shop") as opened:
+        for entry in (PAGE, *ENTRIES):
+            opened.record(entry)
+        course = next(c for c in opened.counsel("pot", "roll").courses if c.vessel != "pot")
+        at = datetime.fromisoformat("2026-09-14T11:00")
+        for hour, action in enumerate(course.actions):
+            opened.record({"at": (at + timedelta(hours=hour)).isoformat(timespec="minutes"), **action})
+        then = opened.counsel(course.vessel, "roll")
+    assert then.vessel == course.vessel
+    # What was foreseen for the cup is what is then believed of it, within the noise of the draws.
+    assert then.now.distance.median == pytest.approx(course.standing.distance.median, abs=2.5)
+
+
+def test_only_plain_liquor_is_drawn(shop: inkhorn.Workshop) -> None:
+    """The pot that iron has gone into is no beginning; and a cup never takes more than there is."""
+    post = shop._posterior(0)
+    cups = fresh.cups(post, "pot")
+    assert [c.source for c in cups] == ["stock"]
+    assert cups[0].name == "pot-2"
+    assert fresh.cups(post, "stock") == ()
+    (all_of_it,) = fresh.cups(post, "pot", keep=1e6)
+    assert all_of_it.ml <= 2000
+
+
+def test_who_goes_on_has_not_found_a_match(shop: inkhorn.Workshop) -> None:
+    """On draws on which the strip looked at was a match, it is less likely that somebody asks again; on the rest it is not."""
+    post = shop._posterior(0)
+    goal = post.problem.plan.scene.targets["roll"]
+    wide = attrs.evolve(goal, tolerance=60.0)
+    told = went_on.likelihood(post, wide, (0.1, 100.0))
+    assert set(np.unique(told)) <= {1.0, value("counsel.went_on")}
+    # Anything at all would match within 60 steps; only iron in excess still explains going on.
+    unmatched = went_on.likelihood(post, wide, (99.0, 100.0))
+    assert (unmatched == 1).all()
+    actions = menu(post, "pot")
+    nothing = np.zeros((1, len(actions)))
+    plain = lay_table(post, "pot", goal, actions, as_="now")
+    asked = lay_table(post, "pot", goal, actions, as_="now", went_on=True)
+    assert match_chance(asked, try_courses(asked, actions, nothing)) <= match_chance(
+        plain, try_courses(plain, actions, nothing)
+    )
+
+
+def test_nothing_looked_at_tells_nothing(tmp_path: Path) -> None:
+    """Without a reading of a strip every draw weighs the same."""
+    with inkhorn.Workshop.create(tmp_path / "shop") as opened:
+        for entry in (PAGE, *ENTRIES[:-1]):
+            opened.record(entry)
+        post = opened._posterior(0)
+    assert (went_on.likelihood(post, post.problem.plan.scene.targets["roll"], (0.1, 100.0)) == 1).all()
+
+
+def test_a_change_that_nobody_sees_is_charged(shop: inkhorn.Workshop) -> None:
+    """A drop of water changes nothing to be seen and costs for it; half as much again does not; iron in excess is a harm."""
+    post = shop._posterior(0)
+    goal = post.problem.plan.scene.targets["roll"]
+    actions = menu(post, "pot")
+    table = lay_table(post, "pot", goal, actions, as_="now")
+    still = try_courses(table, actions, np.zeros((1, len(actions))))
+    table = attrs.evolve(table, still=still)
+    water = next(i for i, a in enumerate(actions) if a.kind == "add-liquid")
+    iron = next(i for i, a in enumerate(actions) if a.kind == "add-lot")
+    rows = np.zeros((4, len(actions)))
+    rows[1, water], rows[2, water], rows[3, iron] = 0.01, 200.0, actions[iron].most
+    outcome = try_courses(table, actions, rows)
+    seen = changes(outcome, table)
+    assert seen[0] == pytest.approx(0, abs=1e-9)
+    assert seen[1] < 0.1
+    assert seen[2] > 1
+    cost = judge(table, outcome, actions, rows).cost.mean(axis=1)
+    assert cost[1] - cost[0] > value("counsel.weight.trifle")
+    assert list(harms(outcome, table)) == [False, False, False, True]
+
+
+def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: inkhorn.Workshop) -> None:
+    """It is a reading that counsel knows, told as what it makes surer; none where nothing is unsure."""
+    post = shop._posterior(0)
+    goal = post.problem.plan.scene.targets["roll"]
+    actions = menu(post, "pot")
+    table = lay_table(post, "pot", goal, actions, as_="now")
+    still = try_courses(table, actions, np.zeros((1, len(actions))))
+    check = to_know(table, still)
+    assert check is not None
+    assert check.gain == 0
+    assert "surer" in check.sentence
+    certain = attrs.evolve(table, aim=np.broadcast_to(goal.density, table.aim.shape).copy())
+    sure = attrs.evolve(
+        still,
+        density=np.broadcast_to(still.density.mean(axis=1, keepdims=True), still.density.shape).copy(),
+        flow_ok=np.ones_like(still.flow_ok),
+    )
+    assert to_know(certain, sure) is None
