@@ -17,7 +17,7 @@ from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.result import Check, Counsel, Course, Fetch
 from inkhorn.counsel.search import judge, search
 from inkhorn.counsel.series import split_pot
-from inkhorn.counsel.trial_run import Outcome, Table, lay_table, try_courses
+from inkhorn.counsel.trial_run import DRAWS, Outcome, Table, lay_table, try_courses
 from inkhorn.errors import CounselError
 from inkhorn.estimate.posterior import Posterior
 from inkhorn.handbook.load import value
@@ -65,12 +65,17 @@ def _looked_into(
 ) -> Side:
     """Return what can be done with one liquor, searched."""
     actions = menu(post, vessel)
-    # Beside the page only what it looks like now can be judged by eye.
-    table = lay_table(post, vessel, goal, actions, as_=as_, keep=keep, went_on=as_ == "now")
-    still = try_courses(table, actions, np.zeros((1, len(actions))))
-    table = attrs.evolve(table, still=still)
+
+    def lay(draws: int) -> tuple[Table, Outcome]:
+        # Beside the page only what it looks like now can be judged by eye.
+        table = lay_table(post, vessel, goal, actions, as_=as_, draws=draws, keep=keep, went_on=as_ == "now")
+        still = try_courses(table, actions, np.zeros((1, len(actions))))
+        return attrs.evolve(table, still=still), still
+
+    table, _ = lay(DRAWS)
+    wide, still = lay(post.draws.n)
     found, pool = search(table, actions)
-    return Side(table=table, actions=actions, found=found, pool=pool, still=still, cup=cup)
+    return Side(table=table, wide=wide, still=still, actions=actions, found=found, pool=pool, cup=cup)
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -96,7 +101,7 @@ class _Case:
         table, actions, found, pool = self.pot.table, self.pot.actions, self.pot.found, self.pot.pool
         nothing = np.zeros((1, len(actions)))
         as_is = try_courses(self.plain, actions, nothing)
-        idle = float(judge(table, self.pot.still, actions, nothing).expected()[0])
+        idle = float(judge(self.pot.wide, self.pot.still, actions, nothing).expected()[0])
         match = reach.match_chance(table, as_is)
         courses = self._courses(idle)
         venture = not courses and match < value("counsel.enough")
@@ -110,7 +115,7 @@ class _Case:
         )
         checks = check_first(table, pool, self._said)
         if not checks and match < value("counsel.enough"):
-            checks = tuple(c for c in (to_know(table, self.pot.still),) if c is not None)
+            checks = tuple(c for c in (to_know(self.pot.wide, self.pot.still),) if c is not None)
         stop = not courses and (not checks or match >= value("counsel.enough"))
         return Counsel(
             vessel=table.vessel,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from typing import Any
 
 import attrs
@@ -23,6 +23,8 @@ from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
 from inkhorn.replay.steps.heat import simmer_rate
 
 Array = NDArray[np.float64]
+#: How many of the best on few draws are weighed on all: a matter of time.
+_WEIGHED_AGAIN = 24
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -31,17 +33,21 @@ class Side:
 
     Attributes
     ----------
+    table, wide : Table
+        The draws that it was searched on, and all draws: of many courses tried on few draws the best looks
+        better than it is, so the best few are weighed again on all.
     still : Outcome
-        Of doing nothing to it, as course 0.
+        Of doing nothing to it, as course 0, on all draws.
     cup : Cup or None
         Where it is a fresh cup, that.
     """
 
     table: Table
+    wide: Table
+    still: Outcome
     actions: tuple[Action, ...]
     found: Sequence[Candidate]
     pool: Pool
-    still: Outcome
     cup: Cup | None = None
 
     @property
@@ -97,21 +103,12 @@ def worth_telling(side: Side, idle: float, most: int) -> list[Kept]:
         How many.
     """
     extra = value("counsel.weight.fresh") if side.cup is not None else 0.0
-    better = [c for c in side.found if c.loss + extra < idle][: 3 * most]
+    better = side.found[:_WEIGHED_AGAIN]
     # Rounding can drop a trifle and make two courses one.
     rounded = {(tuple(_rounded(side.actions, c.amounts, side.volume)), c.order) for c in better}
-    tried = []
-    for row, order in sorted(rounded, key=str):
-        amounts = np.array(row)
-        if not amounts.any():
-            continue
-        outcome = try_courses(side.table, side.actions, amounts[None], order)
-        loss = float(judge(side.table, outcome, side.actions, amounts[None]).expected()[0])
-        ahead = side.pool.foreseen(amounts, loss) + extra
-        if not harms(outcome, side.table).any() and ahead < idle:
-            candidate = Candidate(amounts=amounts, loss=loss, order=order)
-            tried.append(Kept(loss=ahead, side=side, candidate=candidate, outcome=outcome))
-    tried.sort(key=lambda one: one.loss)
+    tried = [k for order in {order for _, order in rounded} for k in _weighed(side, rounded, order, extra)]
+    tried = [k for k in tried if k.loss < idle]
+    tried.sort(key=lambda one: (one.loss, str(one.candidate.amounts)))
     # Three courses should be three things to do, not one thing three times a little otherwise;
     # nor one thing, and then the same with a trifle more to do that brings nothing.
     kept: list[Kept] = []
@@ -121,10 +118,35 @@ def worth_telling(side: Side, idle: float, most: int) -> list[Kept]:
     return kept[:most]
 
 
+def _weighed(
+    side: Side,
+    rounded: Collection[tuple[tuple[float, ...], tuple[int, ...] | None]],
+    order: tuple[int, ...] | None,
+    extra: float,
+) -> list[Kept]:
+    """Return the courses of one order, tried on all draws, but those that do nothing or harm."""
+    rows = sorted(row for row, how in rounded if how == order and any(row))
+    if not rows:
+        return []
+    amounts = np.array(rows)
+    every = try_courses(side.wide, side.actions, amounts, order)
+    losses = judge(side.wide, every, side.actions, amounts).expected()
+    bad = harms(every, side.wide)
+    return [
+        Kept(
+            loss=side.pool.foreseen(amounts[k], float(losses[k])) + extra,
+            side=side,
+            candidate=Candidate(amounts=amounts[k], loss=float(losses[k]), order=order),
+            outcome=every.only(int(k)),
+        )
+        for k in np.flatnonzero(~bad)
+    ]
+
+
 def told(one: Kept, now: Outcome) -> Course:
     """Return a course in words and entries; ``now`` is how the pot stands as it is."""
     side, candidate, outcome = one.side, one.candidate, one.outcome
-    table, actions, amounts = side.table, side.actions, candidate.amounts
+    table, actions, amounts = side.wide, side.actions, candidate.amounts
     order = candidate.order if candidate.order is not None else range(len(actions))
     used = [int(i) for i in order if amounts[i] > 0]
     state = table.post.played.world.vessels[table.vessel]

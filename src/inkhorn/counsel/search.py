@@ -24,8 +24,8 @@ _BATCH = 160
 _LOOKED_AT = 48
 #: How many of the best sets get one more action: a matter of time.
 _WIDENED = 4
-#: How many of the best on the average more knowledge may choose among, beside those that are best on some draw.
-_CONTENDERS = 100
+#: How many of the best on the average more knowledge may choose among, and of those that are best on some draw.
+_CONTENDERS = 60
 _PER_COURSE = ("amounts", "distance", "volume", "density", "lasting", "safe")
 
 
@@ -95,8 +95,9 @@ class Pool:
 
     def contenders(self) -> NDArray[np.intp]:
         """Return the courses that more knowledge might make the best: on some draw, or on the average, sorted."""
-        best = self.judged.whole.argmin(axis=0)
-        return np.unique(np.concatenate([best, np.argsort(self.loss, kind="stable")[:_CONTENDERS]]))
+        best, often = np.unique(self.judged.whole.argmin(axis=0), return_counts=True)
+        most = best[np.argsort(-often, kind="stable")[:_CONTENDERS]]
+        return np.union1d(most, np.argsort(self.loss, kind="stable")[:_CONTENDERS])
 
     def only(self, rows: NDArray[np.intp]) -> Pool:
         """Return the pool of some of its courses."""
@@ -105,6 +106,12 @@ class Pool:
             judged=Judged(wanting=self.judged.wanting[rows], cost=self.judged.cost[rows]),
             **{name: getattr(self, name)[rows] for name in _PER_COURSE},
         )
+
+    def thinned(self, step: int) -> Pool:
+        """Return the pool on every so many-th draw."""
+        judged = Judged(wanting=self.judged.wanting[:, ::step], cost=self.judged.cost[:, ::step])
+        on_draws = {n: getattr(self, n)[:, ::step] for n in _PER_COURSE if n != "amounts"}
+        return Pool(for_good=self.for_good, amounts=self.amounts, judged=judged, **on_draws)
 
     def open_after(self, amounts: Array) -> NDArray[np.bool_]:
         """Return which courses of the pool can still be come to once ``amounts`` (A,) are done, (K,).

@@ -23,8 +23,8 @@ from inkhorn.handbook.load import value
 
 Array = NDArray[np.float64]
 CUPS = 3
-# numbers-in-code: how many courses a cup may be, a matter of time
-_CONSIDERED = 24
+# numbers-in-code: how many courses a cup may be, and every which draw is used: matters of time
+_CONSIDERED, _EVERY = 24, 2
 
 
 def split_pot(
@@ -47,8 +47,8 @@ def split_pot(
         return None
     rng = np.random.default_rng(np.random.SeedSequence([table.post.seed, pool.tried, CUPS]))
     kept = np.union1d(pool.contenders(), cups)
-    rows, pool = [int(i) for i in np.searchsorted(kept, cups)], pool.only(kept)
-    noise = rng.standard_normal((table.m, 3 * CUPS))
+    rows, pool = [int(i) for i in np.searchsorted(kept, cups)], pool.only(kept).thinned(_EVERY)
+    noise = rng.standard_normal((pool.distance.shape[1], 3 * CUPS))
     sd = float(np.hypot(value("counsel.check.photo.error"), np.std(table.luck) * pool.density.mean()))
     first = int(np.argmin(np.abs(pool.amounts - found[0].amounts).sum(axis=1)))
     alone = chosen(pool.density[first], sd, pool.judged, noise[:, :3], pool.open_after(pool.amounts[first]))

@@ -50,6 +50,10 @@ class Outcome:
     flow_ok: NDArray[np.bool_]
     permanence_ok: NDArray[np.bool_]
 
+    def only(self, k: int) -> Outcome:
+        """Return the outcome of one course, as course 0."""
+        return Outcome(**{f.name: getattr(self, f.name)[k : k + 1] for f in attrs.fields(Outcome)})
+
 
 @attrs.frozen(kw_only=True, eq=False)
 class Table:
