@@ -110,13 +110,20 @@ def plan(game: Game, base: str, share: float = 1.0, seed: int = 0) -> Plan:
 FRESH = 0.2
 
 
+#: Plain liquors that a fresh cup may be drawn from.
+_PLAIN = ("stock", "brown")
+
+
 def best_plan(game: Game, seed: int = 0) -> tuple[Plan, str | None]:
     """Return the best plan for the pot, or for a fresh cup of plain liquor where that does better."""
-    pot = plan(game, game.dealt.pot, seed=seed)
-    if pot.match or "stock" not in game.truth.bench.vessels:
-        return pot, None
-    fresh = plan(game, "stock", FRESH, seed=seed)
-    return (fresh, "stock") if fresh.cost < pot.cost else (pot, None)
+    best, drawn = plan(game, game.dealt.pot, seed=seed), None
+    for source in _PLAIN:
+        if best.match or source not in game.truth.bench.vessels:
+            continue
+        fresh = plan(game, source, FRESH, seed=seed)
+        if fresh.cost < best.cost:
+            best, drawn = fresh, source
+    return best, drawn
 
 
 class Omniscient:

@@ -23,7 +23,7 @@ from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
 from inkhorn.replay.steps.heat import simmer_rate
 
 Array = NDArray[np.float64]
-#: How many of the best on few draws are weighed on all: a matter of time.
+# numbers-in-code: how many of the best on few draws are weighed on all, a matter of time
 _WEIGHED_AGAIN = 24
 
 
