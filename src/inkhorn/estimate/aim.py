@@ -10,23 +10,26 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
+_STEP = 1e-4
+#: Columns replayed at a time for slopes.
+_COLUMNS = 1024
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Exchange:
-    """Unknowns that make up for one another, exactly or nearly, in all that was read.
+    """Unknowns that make up for others, exactly or nearly, in all that was read.
 
     A pot twice as strong in a colour half as strong leaves the same stroke: along
-    such a trade the posterior is a long, thin, bent ridge, and moves that know
-    nothing of it creep. A move that changes ``free`` unknowns as it likes and
-    lets the ``paid`` ones make up for it runs along the ridge.
+    such a trade the posterior is a long, thin, bent ridge. With the product of the
+    two in the place of the colour the ridge is straight, and what was read holds
+    the product alone: each ``paid`` unknown is moved by what all others make of
+    it. Such a shift leaves volumes as they are, so that a density is the same in
+    the straight unknowns as in the bent ones.
 
     Parameters
     ----------
-    free : ndarray of int
-        Rows of the unknowns that are moved.
     paid : ndarray of int, shape (G,)
-        Rows of those that make up for it; none of them is free.
+        Rows of the unknowns that make up for others.
     worth : callable
         Natural logarithm of what a paid unknown is multiplied by, (G, N), for
         columns (D, N); must not hang on the paid unknowns.
@@ -34,10 +37,32 @@ class Exchange:
         What one unit of each paid unknown adds to that logarithm.
     """
 
-    free: NDArray[np.intp]
     paid: NDArray[np.intp]
     worth: Callable[[Array], Array]
     unit: Array
+
+    def straight(self, z: Array) -> Array:
+        """Return columns (D, N) with the product in the place of each paid unknown."""
+        out = z.copy()
+        out[self.paid] += self.worth(z) / self.unit[:, None]
+        return out
+
+    def bent(self, u: Array) -> Array:
+        """Return the columns (D, N) that are `straight` at ``u``."""
+        out = u.copy()
+        # Nothing hangs on what stands there while their worth is reckoned; the prior's middle is safe to replay.
+        out[self.paid] = 0.0
+        out[self.paid] = u[self.paid] - self.worth(out) / self.unit[:, None]
+        return out
+
+    def slopes(self, z: Array) -> Array:
+        """Return how the straight unknowns change with the bent ones, beside one for one, at columns (D, K), (K, G, D)."""
+        d, k = z.shape
+        steps = np.concatenate([np.zeros((d, 1)), _STEP * np.eye(d)], axis=1)
+        columns = (z[:, :, None] + steps[:, None, :]).reshape(d, k * (d + 1))
+        parts = [self.worth(columns[:, i : i + _COLUMNS]) for i in range(0, columns.shape[1], _COLUMNS)]
+        worth = np.concatenate(parts, axis=1).reshape(-1, k, d + 1) / self.unit[:, None, None]
+        return np.moveaxis((worth[:, :, 1:] - worth[:, :, :1]) / _STEP, 0, 1)
 
 
 class Target(Protocol):
@@ -71,17 +96,19 @@ class Settings:
     forget: float = 0.1
     max_stages: int = 120
     scouts: int = 256
+    gain: float = 2.0
     scout_pieces: int = 8
     scout_moves: int = 6
-    pieces: int = 48
+    pieces: int = 24
     moves: int = 6
-    last_moves: int = 24
+    last_moves: int = 12
     widen: float = 1.1
-    prior_share: float = 0.05
-    informed: float = 0.05
-    renew_keep: float = 0.25
+    prior_share: float = 0.001
+    informed: float = 0.02
+    renew_keep: float = 0.5
+    renew_least: float = 0.1
+    renew_seen: float = 2.0
     renew_pieces: int = 16
     renew_moves: int = 5
-    renew_stages: int = 4
     renew_stride: float = 0.35
     same: float = 1e-9

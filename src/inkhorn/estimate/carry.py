@@ -15,7 +15,6 @@ import numpy as np
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
 from inkhorn.estimate import smc
-from inkhorn.estimate.aim import Settings
 from inkhorn.estimate.likelihood import Array
 from inkhorn.estimate.problem import Problem
 from inkhorn.replay import luck, predict
@@ -24,8 +23,6 @@ from inkhorn.replay.draws import standard_normal
 # numbers-in-code: readings between two estimates from nothing, few at first
 _FEW, _MANY = 8, 16
 _STEP, _STRIDE = 4, 8
-# numbers-in-code: moves, a matter of time
-_MOVES, _MOVES_LONG, _LONG = 14, 5, 100
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -62,7 +59,6 @@ def _teaches(item: Recorded) -> bool:
 def carried(
     problem: Problem,
     kept: Particles,
-    before: Callable[[], Problem],
     *,
     seed: int,
     progress: Callable[[float], None] | None = None,
@@ -75,8 +71,6 @@ def carried(
         Of the daybook as it is.
     kept : Particles
         Of the earlier state, whose unknowns are all there still (`can_carry`).
-    before : callable
-        Gives the earlier state's problem, should it be needed.
 
     Raises
     ------
@@ -99,28 +93,9 @@ def carried(
         ],
         n,
     )
-    earlier_problem: list[Problem] = []
-
-    def log_likelihood(columns: Array) -> Array:
-        if not earlier_problem:
-            earlier_problem.append(before())
-        mine = dict(zip(problem.unknowns, columns, strict=True))
-        if more:
-            alone = luck.with_fewer(_stack([mine[name] for name in [*old, *more]], n), len(old))
-            mine |= dict(zip(old, alone, strict=True))
-        return earlier_problem[0].log_likelihood(_stack([mine[name] for name in kept.names], n))
-
-    start = smc.Before(
-        z=z,
-        log_likelihood=kept.log_likelihood,
-        ess=kept.ess,
-        log_evidence=kept.log_evidence,
-        target=log_likelihood,
-    )
+    start = smc.Before(z=z, log_likelihood=kept.log_likelihood, ess=kept.ess, log_evidence=kept.log_evidence)
     rng = np.random.default_rng(np.random.SeedSequence([seed, n, 1]))
-    # A long daybook takes longer to replay: there it has to do with fewer moves.
-    how = Settings(renew_moves=_MOVES_LONG if len(problem.plan.entries) > _LONG else _MOVES)
-    return smc.renew(problem, start, rng, settings=how, progress=progress)
+    return smc.renew(problem, start, rng, progress=progress)
 
 
 def _trials(names: Iterable[str]) -> list[str]:

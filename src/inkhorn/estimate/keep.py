@@ -129,7 +129,7 @@ def posterior_of(
         post = sample_posterior(plan, seed=seed, progress=progress)
     else:
         first = particles(_frozen(before, photos, seed, shelf, progress))
-        post = carried_posterior(plan, first, lambda: make_plan(before, photos), seed=seed, progress=progress)
+        post = carried_posterior(plan, first, seed=seed, progress=progress)
     post = rounded(post)
     shelf.remember(key, freeze(post))
     return post

@@ -1,4 +1,4 @@
-"""Moves of the sampler: about the pieces of a mixture, and along what makes up for one another."""
+"""Moves of the sampler about the pieces of a mixture."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.estimate.aim import Array, Exchange, Settings, Target
+from inkhorn.estimate.aim import Array, Settings, Target
 from inkhorn.estimate.pieces import Pieces
 
 #: The log-density that tempering starts from, of unknowns (D, N), (N,).
@@ -21,8 +21,7 @@ class Cloud:
 
     ``start`` (N,) is the log-density that tempering comes from, ``top`` the
     one it goes to, at unknowns ``z`` (D, N): the target is
-    ``(1 - beta) start + beta top``. ``stride`` and ``trade`` are how far moves
-    last went, about the pieces and along an exchange.
+    ``(1 - beta) start + beta top``. ``stride`` is how far moves last went.
     """
 
     z: Array
@@ -31,7 +30,6 @@ class Cloud:
     beta: float
     log_evidence: float
     stride: float = 1.0
-    trade: float = 0.5
 
     @property
     def log_ratio(self) -> Array:
@@ -70,26 +68,24 @@ def move(
     cloud: Cloud,
     target: Target,
     pieces: Pieces,
-    begin: Begin,
+    begin: Begin | None,
     how: Settings,
     ess: float,
     *,
     most: int,
 ) -> tuple[Cloud, Report]:
-    """Move every particle until it has forgotten where it was, or ``most`` times.
+    """Move every particle about the pieces until it has forgotten where it was, or ``most`` times.
 
-    Every other move goes along the target's exchange, if it has one.
+    ``begin`` is None where tempering comes from the pieces themselves.
     """
     mover = _Mover(rng=rng, target=target, begin=begin, how=how, cloud=cloud, pieces=pieces)
-    exchange = target.exchange
-    origin, memory, count = cloud.z, 1.0, 0
+    first, origin, memory, count = cloud.z, mover.straight, 1.0, 0
     while count < most and memory > how.forget:
-        if exchange is not None and count % 2:
-            mover.trade(exchange)
-        else:
-            mover.about()
+        mover.about()
         count += 1
-        memory = _memory(origin, mover.cloud.z, pieces.basis)
+        memory = max(
+            _memory(a, b, pieces.basis) for a, b in ((origin, mover.straight), (first, mover.cloud.z))
+        )
     report = Report(
         beta=cloud.beta, ess=ess, acceptance=mover.taken / max(count, 1), moves=count, memory=memory
     )
@@ -97,103 +93,60 @@ def move(
 
 
 @attrs.define(kw_only=True, eq=False)
-class _Known:
-    """A figure of every particle, worked out anew only for those that have moved since."""
-
-    of: Callable[[Array], Array]
-    now: Array = attrs.field(factory=lambda: np.zeros((0, 0)))
-    stale: NDArray[np.bool_] = attrs.field(factory=lambda: np.zeros(0, dtype=bool))
-
-    def at(self, z: Array) -> Array:
-        """Return it for particles at ``z`` (D, N), (m, N)."""
-        if not self.now.size:
-            self.now = self.of(z)
-        elif self.stale.any():
-            self.now[:, self.stale] = self.of(z[:, self.stale])
-        self.stale = np.zeros(z.shape[1], dtype=bool)
-        return self.now
-
-    def moved(self, ok: NDArray[np.bool_], now: Array | None = None) -> None:
-        """Take note that some particles have moved, and of the figure there if it is known."""
-        if not self.now.size:
-            return
-        if now is None:
-            self.stale |= ok
-        else:
-            self.now = np.where(ok, now, self.now)
-
-
-@attrs.define(kw_only=True, eq=False)
 class _Mover:
-    """A cloud on the move; what is known of the particles that stayed is kept."""
+    """A cloud on the move, with its straight unknowns and what the pieces are there."""
 
     rng: np.random.Generator
     target: Target
-    begin: Begin
+    begin: Begin | None
     how: Settings
     cloud: Cloud
     pieces: Pieces
     taken: float = 0.0
-    _each: _Known = attrs.field(init=False)
-    _worth: _Known = attrs.field(init=False)
+    straight: Array = attrs.field(init=False)
+    _each: Array = attrs.field(init=False)
+    _total: Array = attrs.field(init=False)
 
     def __attrs_post_init__(self) -> None:
-        """Know nothing yet."""
-        self._each = _Known(of=self.pieces.each)
-        exchange = self.target.exchange
-        self._worth = _Known(of=exchange.worth if exchange is not None else self.pieces.each)
+        """Reckon where the cloud stands."""
+        self.straight = self.pieces.straight(self.cloud.z)
+        self._each = self.pieces.each(self.straight)
+        self._total = self.pieces.total(self.straight, self._each)
 
     def about(self) -> None:
-        """Move about the pieces."""
-        z = self.cloud.z
-        each = self._each.at(z)
-        new = self.pieces.moved(z, each, self.cloud.stride, self.rng)
-        there = self.pieces.each(new)
-        ok = self._decide(new, self.pieces.total(z, each), self.pieces.total(new, there))
-        self._each.moved(ok, there)
-        self._worth.moved(ok)
-        self.cloud = attrs.evolve(self.cloud, stride=self._tuned(self.cloud.stride, ok))
-
-    def trade(self, exchange: Exchange) -> None:
-        """Move the free unknowns about their prior, the paid ones making up for it."""
-        z, step = self.cloud.z, self.cloud.trade
-        worth = self._worth.at(z)
-        new = z.copy()
-        noise = self.rng.standard_normal((len(exchange.free), z.shape[1]))
-        new[exchange.free] = np.sqrt(1.0 - step**2) * z[exchange.free] + step * noise
-        there = exchange.worth(new)
-        new[exchange.paid] -= (there - worth) / exchange.unit[:, None]
-        ok = self._decide(new, *(log_posterior(0.0, x[exchange.free]) for x in (z, new)))
-        self._worth.moved(ok, there)
-        self._each.moved(ok)
-        self.cloud = attrs.evolve(self.cloud, trade=self._tuned(step, ok))
-
-    def _decide(self, new: Array, here: Array, there: Array) -> NDArray[np.bool_]:
-        """Take or leave a move that is reversible with respect to a density of logarithm ``here`` and ``there``, (N,).
+        """Move about the pieces.
 
         The lot that decides is drawn before the likelihood is asked for: a
         target that can tell early that a proposal falls short need not go to
         its end.
         """
         c, beta = self.cloud, self.cloud.beta
-        height = (1.0 - beta) * c.start + beta * log_posterior(c.log_likelihood, c.z) - here
+        there = self.pieces.moved(self.straight, self._each, c.stride, self.rng)
+        new = self.pieces.bent(there)
+        each = self.pieces.each(there)
+        total = self.pieces.total(there, each)
+        height = (1.0 - beta) * c.start + beta * log_posterior(c.log_likelihood, c.z) - self._total
         bar = height + np.log(self.rng.random(len(height)))
-        start = np.zeros(len(height)) if beta >= 1.0 else self.begin(new)
-        base = (1.0 - beta) * start + beta * log_posterior(0.0, new) - there
+        start = total if self.begin is None else self._start(self.begin, new)
+        base = (1.0 - beta) * start + beta * log_posterior(0.0, new) - total
         ll = self.target.log_likelihood_above(new, (bar - base) / beta)
         ok = np.asarray(base + beta * ll > bar)
+        self.straight = np.where(ok, there, self.straight)
+        self._each = np.where(ok, each, self._each)
+        self._total = np.where(ok, total, self._total)
+        self.taken += float(ok.mean())
+        # numbers-in-code: the shortest step worth taking
+        stride = float(np.clip(c.stride * np.exp(self.how.gain * (ok.mean() - self.how.accept)), 0.02, 1.0))
         self.cloud = attrs.evolve(
             c,
             z=np.where(ok, new, c.z),
             log_likelihood=np.where(ok, ll, c.log_likelihood),
             start=np.where(ok, start, c.start),
+            stride=stride,
         )
-        self.taken += float(ok.mean())
-        return ok
 
-    def _tuned(self, stride: float, ok: NDArray[np.bool_]) -> float:
-        # numbers-in-code: the shortest step worth taking
-        return float(np.clip(stride * np.exp(ok.mean() - self.how.accept), 0.02, 1.0))
+    def _start(self, begin: Begin, new: Array) -> Array:
+        return np.zeros(new.shape[1]) if self.cloud.beta >= 1.0 else begin(new)
 
 
 def _memory(before: Array, now: Array, basis: Array) -> float:

@@ -13,6 +13,10 @@ with the ratio of target to *mixture*: picking and moving together leave
 ``target`` unchanged, for ``pi(z) (w_k N_k / M)(z) = (pi / M)(z) w_k N_k(z)`` and the
 move is reversible with respect to ``N_k``.
 
+Where some unknowns make up for others the posterior is bent beyond what fifty
+normals can follow. There the normals are laid in unknowns in which it is
+straight (`inkhorn.estimate.aim.Exchange`); slopes carry over by the chain rule.
+
 References
 ----------
 .. [Cui2014] T. Cui, J. Martin, Y. Marzouk, A. Solonen, A. Spantini, Inverse Problems 30 (2014) 114015.
@@ -25,7 +29,10 @@ import attrs
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.estimate.aim import Array, Settings, Target
+from inkhorn.estimate.aim import Array, Exchange, Settings, Target
+
+#: Slope beyond which what unknowns are worth is about to break off: a normal that followed it would be endlessly wide.
+STEEPEST = 5.0
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -41,12 +48,16 @@ class Pieces:
     mean : ndarray, shape (K, R)
     root : ndarray, shape (K, R, R)
         Lower Cholesky roots of the covariances.
+    exchange : Exchange, optional
+        Makes the unknowns straight in which the normals are laid: every method
+        takes and gives columns ``u`` of those.
     """
 
     basis: Array
     log_share: Array
     mean: Array
     root: Array
+    exchange: Exchange | None = None
     _inverse: Array = attrs.field(init=False)
     _offset: Array = attrs.field(init=False)
     _height: Array = attrs.field(init=False)
@@ -60,22 +71,26 @@ class Pieces:
         volume = np.log(np.diagonal(self.root, axis1=1, axis2=2)).sum(axis=1)
         object.__setattr__(self, "_height", (self.log_share - volume)[:, None])
 
-    def log_density(self, z: Array) -> Array:
-        """Return the log-density of columns (D, N) but for the constant of a standard normal, (N,)."""
-        return self.total(z, self.each(z))
+    def straight(self, z: Array) -> Array:
+        """Return the straight unknowns of columns ``z`` (D, N) of the target's."""
+        return z if self.exchange is None else self.exchange.straight(z)
 
-    def each(self, z: Array) -> Array:
+    def bent(self, u: Array) -> Array:
+        """Return the target's unknowns of straight ones (D, N)."""
+        return u if self.exchange is None else self.exchange.bent(u)
+
+    def each(self, u: Array) -> Array:
         """Return the log of share times density of every piece along the basis at columns (D, N), (K, N)."""
         k, r = self.mean.shape
-        white = (self._inverse @ (self.basis.T @ z)).reshape(k, r, z.shape[1])
+        white = (self._inverse @ (self.basis.T @ u)).reshape(k, r, u.shape[1])
         white -= self._offset
         return np.asarray(self._height - 0.5 * np.einsum("kin,kin->kn", white, white))
 
-    def total(self, z: Array, each: Array) -> Array:
-        """Return `log_density` of columns whose `each` is known already, (N,)."""
+    def total(self, u: Array, each: Array) -> Array:
+        """Return the log-density of columns whose `each` is known, but for the constant of a standard normal, (N,)."""
         top = each.max(axis=0)
-        along = self.basis.T @ z
-        across = np.sum(z**2, axis=0) - np.sum(along**2, axis=0)
+        along = self.basis.T @ u
+        across = np.sum(u**2, axis=0) - np.sum(along**2, axis=0)
         return np.asarray(top + np.log(np.exp(each - top).sum(axis=0)) - 0.5 * across)
 
     def draw(self, n: int, rng: np.random.Generator) -> Array:
@@ -86,24 +101,29 @@ class Pieces:
         placed = self._rooted(pick, along) + self.mean[pick].T
         return np.asarray(noise + self.basis @ (placed - along))
 
-    def moved(self, z: Array, each: Array, stride: float, rng: np.random.Generator) -> Array:
-        """Return columns (D, N) moved by ``stride``, each about a piece of its own; across the basis drawn anew.
+    def moved(self, u: Array, each: Array, stride: float, rng: np.random.Generator) -> Array:
+        """Return columns (D, N) moved by ``stride``, each about a piece of its own.
 
         ``each`` (K, N) is what `each` tells of them.
         """
-        along = self.basis.T @ z
+        along = self.basis.T @ u
         share = np.exp(each - each.max(axis=0))
         share /= share.sum(axis=0)
-        pick = (np.cumsum(share, axis=0) < rng.random(z.shape[1])).sum(axis=0)
+        pick = (np.cumsum(share, axis=0) < rng.random(u.shape[1])).sum(axis=0)
         pick = np.minimum(pick, len(share) - 1)
-        noise = rng.standard_normal(z.shape)
+        noise = rng.standard_normal(u.shape)
         fresh = self.basis.T @ noise
         middle = self.mean[pick].T
-        placed = middle + np.sqrt(1.0 - stride**2) * (along - middle) + stride * self._rooted(pick, fresh)
-        return np.asarray(noise + self.basis @ (placed - fresh))
+        stay = np.sqrt(1.0 - stride**2)
+        placed = middle + stay * (along - middle) + stride * self._rooted(pick, fresh)
+        return np.asarray(stay * u + stride * noise + self.basis @ (placed - stay * along - stride * fresh))
 
     def _rooted(self, pick: NDArray[np.intp], noise: Array) -> Array:
-        return np.asarray(np.einsum("nij,jn->in", self.root[pick], noise))
+        out = np.empty_like(noise)
+        for k in np.unique(pick):
+            mine = np.flatnonzero(pick == k)
+            out[:, mine] = self.root[k] @ noise[:, mine]
+        return out
 
 
 def fit_pieces(target: Target, places: Array, beta: float, how: Settings) -> Pieces:
@@ -112,21 +132,47 @@ def fit_pieces(target: Target, places: Array, beta: float, how: Settings) -> Pie
     A small share of the mixture is the prior itself: no place is quite
     out of reach.
     """
-    k = places.shape[1]
+    d, k = places.shape
     gradient, information = target.slopes(places)
     gradient, information = beta * gradient, beta * information
-    values, vectors = np.linalg.eigh(information.mean(axis=0))
+    prior, told = np.broadcast_to(np.eye(d), (k, d, d)), information
+    uphill, down = (gradient - places).T, -places.T
+    exchange, at = target.exchange, places
+    spread = information.mean(axis=0)
+    if exchange is not None:
+        shift, paid = np.clip(exchange.slopes(places), -STEEPEST, STEEPEST), exchange.paid
+        at = exchange.straight(places)
+        prior, told = _straightened(prior, shift, paid), _straightened(told, shift, paid)
+        uphill, down = (_pulled(x, shift, paid) for x in (uphill, down))
+        # What the prior no longer is round in: the paid unknowns, and whatever they make up for.
+        spread = told.mean(axis=0) + np.einsum("kgi,kgj->ij", shift, shift) / k
+        spread[paid, paid] += 1.0
+    values, vectors = np.linalg.eigh(spread)
     basis = vectors[:, values > how.informed]
     r = basis.shape[1]
-    along = (basis.T @ places).T
-    uphill = (basis.T @ gradient).T - along
-    covariance = np.linalg.inv(np.eye(r) + basis.T @ information @ basis)
-    mean = along + np.einsum("kij,kj->ki", covariance, uphill)
-    root = np.linalg.cholesky(np.concatenate([how.widen * covariance, np.eye(r)[None]]))
+    along = (basis.T @ at).T
+    alone, both = (basis.T @ x @ basis for x in (prior, prior + told))
+    covariance = np.linalg.inv(both)
+    mean = along + np.einsum("kij,kj->ki", covariance, uphill @ basis)
+    first = np.linalg.inv(alone)
+    middle = (along + np.einsum("kij,kj->ki", first, down @ basis)).mean(axis=0)
+    root = np.linalg.cholesky(np.concatenate([how.widen * covariance, first.mean(axis=0)[None]]))
     share = np.append(np.full(k, (1.0 - how.prior_share) / k), how.prior_share)
     return Pieces(
         basis=basis,
         log_share=np.log(share),
-        mean=np.concatenate([mean, np.zeros((1, r))]),
+        mean=np.concatenate([mean, middle[None]]).reshape(k + 1, r),
         root=root,
+        exchange=exchange,
     )
+
+
+def _straightened(second: Array, shift: Array, paid: NDArray[np.intp]) -> Array:
+    """Return second derivatives (K, D, D) in the straight unknowns, whose paid ones are shifted by slopes (K, G, D)."""
+    right = second - second[:, :, paid] @ shift
+    return np.asarray(right - np.swapaxes(shift, 1, 2) @ right[:, paid, :])
+
+
+def _pulled(first: Array, shift: Array, paid: NDArray[np.intp]) -> Array:
+    """Return first derivatives (K, D) in the straight unknowns."""
+    return np.asarray(first - np.einsum("kgi,kg->ki", shift, first[:, paid]))

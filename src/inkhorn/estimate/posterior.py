@@ -74,7 +74,6 @@ def sample_posterior(
 def carried_posterior(
     plan: Plan,
     kept: carry.Particles,
-    before: Callable[[], Plan],
     *,
     seed: int = 0,
     progress: Callable[[float], None] | None = None,
@@ -87,14 +86,12 @@ def carried_posterior(
         The daybook as it is.
     kept : Particles
         Of its earlier state.
-    before : callable
-        Gives that state's plan, should it be needed.
     """
     problem = make_problem(plan)
     n = kept.z.shape[1]
     if problem.evidence and carry.can_carry(problem, kept):
         try:
-            got = carry.carried(problem, kept, lambda: make_problem(before()), seed=seed, progress=progress)
+            got = carry.carried(problem, kept, seed=seed, progress=progress)
         except EstimateError:
             got = None
         if got is not None and got.ess >= LEAST_EFFECTIVE * n:

@@ -10,6 +10,7 @@ import attrs
 import numpy as np
 from scipy.special import logsumexp
 
+from inkhorn.daybook.entries import Reading
 from inkhorn.estimate import contents
 from inkhorn.estimate.aim import Exchange
 from inkhorn.estimate.evidence.numbers import Number
@@ -18,7 +19,7 @@ from inkhorn.estimate.trade import exchange_of
 from inkhorn.handbook.load import row
 from inkhorn.replay import kin
 from inkhorn.replay.draws import Draws, Scout, Unknown, standard_normal
-from inkhorn.replay.fold import Plan, Played, play
+from inkhorn.replay.fold import Plan, Played, looked_at, play
 
 _STEP = 1e-4
 _NODES = 7
@@ -38,7 +39,7 @@ class Problem:
     @functools.cached_property
     def exchange(self) -> Exchange | None:
         """Return what makes up for one another in every stroke (see `inkhorn.estimate.trade`)."""
-        return exchange_of(self.plan, self.unknowns)
+        return exchange_of(self.plan, self.unknowns, self._half)
 
     def draws(self, z: Array) -> Draws:
         """Return the draws that columns of ``z`` (D, N) stand for."""
@@ -61,10 +62,8 @@ class Problem:
         left to the end. A reading's density is never higher than at what was
         read: columns that fall short even so are settled without it.
         """
-        draws = self.draws(z)
-        if not self.slow:
-            return self.likelihood_of(play(self.plan, draws), draws)
-        outcome = play(self.plan, draws, defer=frozenset(item.number for item in self.slow))
+        half, draws = self._last[0][1:] if self._last and self._last[0][0] is z else self._half(z)
+        outcome = looked_at(self.plan, half, draws)
         total = self.likelihood_of(outcome, draws, without=self.slow)
         ceiling = total.copy()
         for item in self.slow:
@@ -79,6 +78,32 @@ class Problem:
             total[left] += self._weighed(item, mu, some)
         out[left] = total[left]
         return out
+
+    def _half(self, z: Array) -> tuple[Played, Draws]:
+        """Replay for columns of ``z``, slow readings and those of trials put off.
+
+        The last one is kept. Where a proposal's place was found by its replay
+        (`Exchange.bent`), all that was filled in since are unknowns that only a
+        look at a stroke asks for.
+        """
+        draws = self.draws(z)
+        played = play(self.plan, draws, defer=self._put_off)
+        self._last[:] = [(z, played, draws)]
+        return played, draws
+
+    @functools.cached_property
+    def _put_off(self) -> frozenset[int]:
+        slow = {item.number for item in self.slow}
+        of_trial = {
+            e.number
+            for e in self.plan.evidence
+            if isinstance(e.entry, Reading) and e.entry.subject[0] == "trial"
+        }
+        return frozenset(slow | of_trial)
+
+    @functools.cached_property
+    def _last(self) -> list[tuple[Array, Played, Draws]]:
+        return []
 
     @functools.cached_property
     def slow(self) -> tuple[Number, ...]:

@@ -13,8 +13,7 @@ In three goes:
 
 Each stage: the next ``beta`` is chosen so that reweighting keeps half of the
 particles effective [DelMoral2006]_; systematic resampling; moves about the
-pieces, and along what makes up for one another (`inkhorn.estimate.moves`). The
-normalising constant comes with it.
+pieces (`inkhorn.estimate.moves`). The normalising constant comes with it.
 
 References
 ----------
@@ -46,13 +45,12 @@ def from_prior(z: Array) -> Array:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Before:
-    """Particles (D, N) of an earlier posterior in the new one's unknowns; ``target`` gives its log-likelihood of them."""
+    """Particles (D, N) of an earlier posterior in the new one's unknowns, with their log-likelihood by the earlier readings."""
 
     z: Array
     log_likelihood: Array
     ess: float
     log_evidence: float
-    target: Callable[[Array], Array]
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -113,11 +111,22 @@ def sample(
         target=target, begin=from_prior, pieces=about, how=how, moves=how.scout_moves, last=how.scout_moves
     )
     cloud, _ = temper(rng, cloud, way, None)
-    pieces = fit_pieces(target, _places(cloud, how.pieces, rng), 1.0, how)
-    n = start.shape[1]
+    return _by_pieces(target, _places(cloud, how.pieces, rng), start.shape[1], rng, how, progress)
+
+
+def _by_pieces(
+    target: Target,
+    places: Array,
+    n: int,
+    rng: np.random.Generator,
+    how: Settings,
+    progress: Callable[[float], None] | None,
+) -> Sample:
+    """Draw ``n`` particles of the posterior by way of the pieces at ``places`` (D, K)."""
+    pieces = fit_pieces(target, places, 1.0, how)
     drawn = pieces.draw(n, rng)
-    cloud = _cloud(target, drawn, pieces.log_density(drawn), 0.0)
-    way = Way(target=target, begin=pieces.log_density, pieces=lambda _: pieces, how=how, moves=how.moves,
+    cloud = _cloud(target, pieces.bent(drawn), pieces.total(drawn, pieces.each(drawn)), 0.0)
+    way = Way(target=target, begin=None, pieces=lambda _: pieces, how=how, moves=how.moves,
               last=how.last_moves)  # fmt: skip
     cloud, reports = temper(rng, cloud, way, progress)
     return Sample(
@@ -139,8 +148,10 @@ def renew(
 ) -> Sample:
     """Carry a sample of an earlier posterior on to one with more readings, or more steps.
 
-    The way leads straight from the earlier posterior to the new one; where
-    nothing that was read tells the two apart, the particles stay as they are.
+    Where nothing that was read tells the two apart, the particles stay as they
+    are. Where it says little they are weighed anew, resampled and moved a few
+    times. Where it says much they only show where the pieces are to be laid, in
+    the place of scouts.
 
     Parameters
     ----------
@@ -168,39 +179,44 @@ def renew(
             log_evidence=before.log_evidence + float(change.mean()),
             reports=(),
         )
-
-    def begin(z: Array) -> Array:
-        return log_posterior(before.target(z), z)
-
-    def about(cloud: Cloud) -> Pieces:
-        return fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
-
+    total = float(logsumexp(change))
+    weights = np.exp(change - total)
+    ess = float(1.0 / np.sum(weights**2))
     cloud = Cloud(
         z=before.z,
         log_likelihood=ll,
-        start=log_posterior(before.log_likelihood, before.z),
-        beta=0.0,
-        log_evidence=before.log_evidence,
+        start=np.zeros(n),
+        beta=1.0,
+        log_evidence=before.log_evidence + total - float(np.log(n)),
         stride=how.renew_stride,
-    )
-    how = attrs.evolve(how, keep=how.renew_keep, max_stages=how.renew_stages)
-    way = Way(target=target, begin=begin, pieces=about, how=how, moves=how.renew_moves, last=how.renew_moves)
-    cloud, reports = temper(rng, cloud, way, progress)
+    ).at(systematic(weights, rng))
+    if ess < how.renew_keep * n or before.ess * ess < how.renew_least * n * n:
+        places = _places(cloud, how.pieces, rng)
+        if ess < how.renew_seen * how.pieces or places.shape[1] < how.pieces:
+            raise EstimateError("hardly an earlier draw explains the new readings")
+        return _by_pieces(target, places, n, rng, how, progress)
+    pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
+    cloud, report = move(rng, cloud, target, pieces, None, how, ess, most=how.renew_moves)
+    if progress is not None:
+        progress(1.0)
     return Sample(
         z=cloud.z,
         log_likelihood=cloud.log_likelihood,
-        ess=_effective(reports, n, before.ess),
+        ess=_effective((report,), n, before.ess),
         log_evidence=cloud.log_evidence,
-        reports=tuple(reports),
+        reports=(report,),
     )
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Way:
-    """From where a cloud is led to a target, about which pieces it moves, and how often at each stage and at the last."""
+    """From where a cloud is led to a target, about which pieces it moves, and how often at each stage and at the last.
+
+    ``begin`` is None for a way from the pieces themselves, which are then the same all along.
+    """
 
     target: Target
-    begin: Begin
+    begin: Begin | None
     pieces: Fit
     how: Settings
     moves: int
@@ -271,14 +287,17 @@ def next_rise(log_likelihood: Array, most: float, keep: float) -> float:
     """Return the rise in temperature after which a share ``keep`` of the particles is effective."""
     n = len(log_likelihood)
 
+    top = float(log_likelihood.max())
+
     def effective(rise: float) -> float:
-        log_w = rise * log_likelihood
-        return float(np.exp(2 * logsumexp(log_w) - logsumexp(2 * log_w)))
+        weights = np.exp(rise * (log_likelihood - top))
+        return float(weights.sum() ** 2 / np.sum(weights**2))
 
     if effective(most) >= keep * n:
         return most
     low, high = 0.0, most
-    for _ in range(60):
+    # numbers-in-code: rounds of a bisection, to far below the shortest stage
+    for _ in range(45):
         middle = 0.5 * (low + high)
         low, high = (middle, high) if effective(middle) >= keep * n else (low, middle)
     return max(low, 1e-12)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 import numpy as np
 
@@ -11,43 +11,42 @@ from inkhorn.estimate.aim import Array, Exchange
 from inkhorn.handbook.load import row
 from inkhorn.replay import strokes
 from inkhorn.replay.draws import Draws, Unknown
-from inkhorn.replay.fold import Plan, play
-from inkhorn.replay.liquor import NOTHING
+from inkhorn.replay.fold import Plan, Played
 
 _LOOKED_AT = frozenset({"optical_density", "photo", "lab", "depth", "hue"})
 _PAID = ("gallate", "catecholate")
-#: What a trade moves: how strong the materials are, and how steeping, boiling and standing brought that out. Not how
-#: much was poured (jugs and levels hold that fast) and not how an ink lies and looks.
-_OF_STRENGTH = ("lot:", "soak/", "pot/", "film/", "ink/sites.", "ink/slack", "ink/solids_acid")
+# numbers-in-code: bound iron that hardly shows, mol/cm2. It keeps the way straight where a film runs out of iron or of
+# tannin, and changes nothing of what is sampled.
+_HARDLY = 1e-8
+#: Replays columns (D, N) of which the paid unknowns do not count, and gives their draws.
+Replay = Callable[[Array], tuple[Played, Draws]]
 
 
-def exchange_of(plan: Plan, unknowns: Mapping[str, Unknown]) -> Exchange | None:
+def exchange_of(plan: Plan, unknowns: Mapping[str, Unknown], replay: Replay) -> Exchange | None:
     """Return the trade of bound iron against the strength of its colour; None where no stroke was looked at.
 
     The light that a stroke takes depends on the iron that its film binds only
     through the product with the absorptivity of the complex. What is paid with
-    are the two absorptivities; what is moved says how strong the pots are.
+    are the two absorptivities, against the iron bound in the strokes that were
+    looked at (their geometric mean).
     """
     trials = _looked_at(plan)
     names = list(unknowns)
     paid = [kind for kind in _PAID if f"ink/strength.{kind}" in unknowns]
-    free = [i for i, name in enumerate(names) if name.startswith(_OF_STRENGTH)]
-    if not (trials and paid and free):
+    if not (trials and paid):
         return None
-    everything = frozenset(item.number for item in plan.evidence)
 
     def worth(z: Array) -> Array:
-        draws = Draws(unknowns, z)
-        world = play(plan, draws, defer=everything).world
+        played, draws = replay(z)
+        made = played.world.trials
         total = np.zeros((len(paid), draws.n))
-        there = [world.trials[t] for t in trials if t in world.trials and not world.trials[t].withheld]
+        there = [made[t] for t in trials if t in made and not made[t].withheld]
         for trial in there:
             film = strokes.areal(trial.liquor, trial.film, 1.0, draws, trial.chalk)
-            total += np.log(np.maximum([getattr(film, kind) for kind in paid], NOTHING)) / len(there)
+            total += np.log([getattr(film, kind) + _HARDLY for kind in paid]) / len(there)
         return total
 
     return Exchange(
-        free=np.array(free),
         paid=np.array([names.index(f"ink/strength.{kind}") for kind in paid]),
         worth=worth,
         unit=np.array([_unit(f"optics.scale.{kind}") for kind in paid]),
@@ -56,11 +55,11 @@ def exchange_of(plan: Plan, unknowns: Mapping[str, Unknown]) -> Exchange | None:
 
 def _looked_at(plan: Plan) -> tuple[str, ...]:
     seen = [
-        str(item.entry.of).removeprefix("trial:")
+        item.entry.subject[1]
         for item in plan.evidence
         if isinstance(item.entry, Reading)
         and item.entry.what in _LOOKED_AT
-        and str(item.entry.of).startswith("trial:")
+        and item.entry.subject[0] == "trial"
     ]
     return tuple(dict.fromkeys(seen))
 

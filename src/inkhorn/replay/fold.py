@@ -97,12 +97,14 @@ class Played:
     """The outcome of a replay: the bench at the end and what each reading should have been.
 
     ``predicted[number]`` is ``(m, N)``: the m components of that reading, on
-    the scale of its likelihood.
+    the scale of its likelihood. ``aside[number]`` is the bench as it stood at a
+    reading of a trial whose prediction was put off (`looked_at`).
     """
 
     world: World
     predicted: Mapping[int, Array]
     deferred: Mapping[int, Deferred] = MappingProxyType({})
+    aside: Mapping[int, World] = MappingProxyType({})
 
 
 def make_plan(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure] | None = None) -> Plan:
@@ -164,7 +166,8 @@ def play(plan: Plan, draws: Draws, defer: frozenset[int] = frozenset()) -> Playe
     plan : Plan
     draws : Draws
     defer : frozenset of int
-        Readings of vessels whose prediction is put off (`Played.deferred`).
+        Readings of vessels and of trials whose prediction is put off
+        (`Played.deferred`, `Played.aside`).
 
     Returns
     -------
@@ -177,11 +180,14 @@ def play(plan: Plan, draws: Draws, defer: frozenset[int] = frozenset()) -> Playe
     evidence = {e.number for e in plan.evidence}
     predicted: dict[int, Array] = {}
     deferred: dict[int, Deferred] = {}
+    aside: dict[int, World] = {}
     for item in plan.entries:
         world = but(world, now=max(world.now, seconds_since(plan.start, item.entry.at)))
         if isinstance(item.entry, Reading):
-            if item.number in defer:
-                name = item.entry.subject[1]
+            kind, name = item.entry.subject
+            if item.number in defer and kind == "trial":
+                aside[item.number] = world
+            elif item.number in defer:
                 world = settle(name, world, world.now, draws)
                 deferred[item.number] = Deferred(reading=item.entry, state=world.vessels.get(name))
             elif item.number in evidence:
@@ -190,4 +196,19 @@ def play(plan: Plan, draws: Draws, defer: frozenset[int] = frozenset()) -> Playe
             world = apply(item.entry, item.number, world, draws, plan.shelf)
     for name in world.vessels:
         world = settle(name, world, world.now, draws)
-    return Played(world=world, predicted=MappingProxyType(predicted), deferred=MappingProxyType(deferred))
+    return Played(
+        world=world,
+        predicted=MappingProxyType(predicted),
+        deferred=MappingProxyType(deferred),
+        aside=MappingProxyType(aside),
+    )
+
+
+def looked_at(plan: Plan, played: Played, draws: Draws) -> Played:
+    """Return a replay with the readings of trials foreseen that were put off."""
+    predicted = dict(played.predicted)
+    for item in plan.evidence:
+        world = played.aside.get(item.number)
+        if world is not None and isinstance(item.entry, Reading):
+            _, predicted[item.number] = predict.predict(item.entry, world, plan.scene, draws)
+    return attrs.evolve(played, predicted=MappingProxyType(predicted), aside=MappingProxyType({}))

@@ -152,7 +152,6 @@ def test_a_sample_is_carried_on_to_more_readings(first):
         log_likelihood=early.log_likelihood,
         ess=early.ess,
         log_evidence=early.log_evidence,
-        target=part.log_likelihood,
     )
     got = smc.renew(whole, before, np.random.default_rng(3))
     mean, sd, evidence = whole.exact()
@@ -171,7 +170,6 @@ def test_what_changes_nothing_moves_nothing():
         log_likelihood=early.log_likelihood,
         ess=early.ess,
         log_evidence=early.log_evidence,
-        target=whole.log_likelihood,
     )
     got = smc.renew(whole, before, np.random.default_rng(3))
     np.testing.assert_array_equal(got.z, early.z)
@@ -184,9 +182,7 @@ class Ridge:
     sd, y = 0.05, 0.3
 
     def __init__(self, *, trades: bool) -> None:
-        worth = Exchange(
-            free=np.array([1, 2]), paid=np.array([0]), worth=lambda z: self.bound(z)[None], unit=np.ones(1)
-        )
+        worth = Exchange(paid=np.array([0]), worth=lambda z: self.bound(z)[None], unit=np.ones(1))
         self.exchange = worth if trades else None
 
     def bound(self, z):
