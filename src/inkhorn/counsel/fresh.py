@@ -59,7 +59,7 @@ class Cup:
 
 
 def cups(post: Posterior, vessel: str, *, keep: float = 0.0) -> tuple[Cup, ...]:
-    """Return a cup of each plain liquor on the bench, the fullest vessel first.
+    """Return a cup of each plain liquor of which there is enough for one, the fullest vessel first.
 
     Parameters
     ----------
@@ -74,7 +74,8 @@ def cups(post: Posterior, vessel: str, *, keep: float = 0.0) -> tuple[Cup, ...]:
         for name, state in world.vessels.items()
         if name != vessel and not state.withheld and state.marc is None
     }
-    names = sorted((n for n in held if held[n] > 0 and _is_plain(post, n)), key=lambda n: -held[n])
+    enough = value("counsel.cup.ml")
+    names = sorted((n for n in held if held[n] >= enough and _is_plain(post, n)), key=lambda n: -held[n])
     return tuple(_draw(post, n, vessel, held[n], keep) for n in names)
 
 
@@ -86,7 +87,8 @@ def _is_plain(post: Posterior, name: str) -> bool:
 
 
 def _draw(post: Posterior, source: str, vessel: str, held: float, keep: float) -> Cup:
-    ml = sensible(min(max(value("counsel.fresh.share") * held, keep), held), down=True)
+    wanted = max(value("counsel.fresh.share") * held, value("counsel.cup.ml"), keep)
+    ml = sensible(min(wanted, held), down=True)
     name, plan = _free_name(post, vessel), post.problem.plan
     exactly = Quantity(text="", value=ml, unit="ml", sd=0.0, dimension="volume", how="exact")
     step = Pour(at=plan.start, from_=source, into=name, amount=exactly)

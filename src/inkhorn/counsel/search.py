@@ -152,21 +152,25 @@ def _known(whole: Array) -> float:
 def judge(table: Table, outcome: Outcome, actions: Sequence[Action], amounts: Array) -> Judged:
     """Return how each course does on each draw.
 
-    Colour and flow decide whether the next stroke is a match. Iron that the
-    tannin cannot hold is a harm, and ink that is short, trouble and waste are
-    costs, whatever the stroke looks like. What would all but surely do harm
-    is no course at all (`harms`).
+    Colour, flow and iron decide whether the next stroke is a match. The risk of
+    iron that the tannin cannot hold, ink that is short, trouble and waste are
+    costs beside, whatever the stroke looks like. What would all but surely do
+    harm is no course at all (`harms`).
     """
     weight = "counsel.weight."
     share = amounts / np.array([a.most for a in actions])
     trouble = (amounts > 0) @ np.array([value(weight + "action") + a.once for a in actions])
     waste = share @ np.array([a.cost for a in actions])
     short = 0.0 if not table.keep else np.maximum(1.0 - outcome.volume / table.keep, 0.0)
-    wanting = np.maximum(outcome.distance - table.match, 0.0) + value(weight + "flow") * ~outcome.flow_ok
+    wanting = (
+        np.maximum(outcome.distance - table.match, 0.0)
+        + value(weight + "flow") * ~outcome.flow_ok
+        + value(weight + "permanence") * ~outcome.permanence_ok
+    )
     # What nobody could see is no course, however well it looks on paper.
     trifling = (amounts > 0).any(axis=1) * np.maximum(1.0 - changes(outcome, table), 0.0)
     cost = (
-        value(weight + "permanence") * ~outcome.permanence_ok
+        value(weight + "risk") * ~outcome.permanence_ok
         + value(weight + "short") * short
         + (trouble + waste + value(weight + "trifle") * trifling)[:, None]
         + value(weight + "harm") * harms(outcome, table)[:, None]
