@@ -165,6 +165,7 @@ def check_first(table: Table, every: Pool, said: Callable[[Array], str]) -> tupl
     pool = every.only(every.contenders())
     rng = np.random.default_rng(np.random.SeedSequence([table.post.seed, every.tried]))
     found: list[tuple[float, Check]] = []
+    matched, draws = (pool.distance <= table.match) & pool.safe, np.arange(pool.distance.shape[1])
     for quick in quick_readings(table):
         picked = chosen(quick.foreseen, quick.sd, pool.judged, rng.standard_normal(quick.foreseen.shape))
         gain = picked.gain(pool.judged)
@@ -172,11 +173,12 @@ def check_first(table: Table, every: Pool, said: Callable[[Array], str]) -> tupl
             continue
         # More ink left is ink saved.
         ml = -picked.fall(pool.volume)
+        before, after = (float(matched[k, draws].mean()) for k in (picked.not_knowing, picked.knowing))
         check = Check(
             reading=quick.reading,
             gain=gain,
             ml=ml,
-            sentence=_sentence(quick, gain, ml),
+            sentence=_sentence(quick, before, after, ml),
             turns=turning(quick, pool, said),
         )
         found.append((quick.cost - gain, check))
@@ -209,18 +211,22 @@ def to_know(table: Table, still: Outcome) -> Check | None:
         ahead = surer - quick.cost
         if surer >= value("counsel.surer") and (best is None or ahead > best[0]):
             sentence = (
-                f"{quick.ask[0].upper()}{quick.ask[1:]} first: that tells best how far you still are from the page "
+                f"{quick.ask[0].upper()}{quick.ask[1:]}: that tells best how far you still are from the page "
                 f"({steps_words(surer)} surer)."
             )
             best = (ahead, Check(reading=quick.reading, gain=0.0, ml=0.0, sentence=sentence))
     return None if best is None else best[1]
 
 
-def _sentence(quick: Quick, gain: float, ml: float) -> str:
+def _sentence(quick: Quick, before: float, after: float, ml: float) -> str:
     text = quick.ask[0].upper() + quick.ask[1:]
     # numbers-in-code: less than a spoonful is not worth telling
     ink = f" and save about {ml:.0f} ml of ink" if ml >= 5 else ""
-    return f"{text} first: knowing that should bring you {steps_words(gain)} nearer the page{ink}."
+    better = f"bring the next stroke nearer{ink}"
+    # numbers-in-code: chances are told in hundredths
+    if round(100 * after) > round(100 * before):
+        better = f"raise the chance that the next stroke matches from {100 * before:.0f} to {100 * after:.0f} %{ink}"
+    return f"{text}: knowing that should {better}."
 
 
 def turning(quick: Quick, pool: Pool, said: Callable[[Array], str]) -> str:
