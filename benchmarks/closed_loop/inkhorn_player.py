@@ -35,6 +35,8 @@ class Inkhorn:
         self.shop = Workshop.create(self.folder / "shop")
         self.written = self.hopeless = 0
         self.pot = game.dealt.pot
+        # Left open for weeks of trials it would dry up.
+        game.act([{"kind": "store", "vessel": self.pot, "how": "stoppered jar"}])
         self.log: list[dict[str, Any]] = []
 
     def close(self) -> None:

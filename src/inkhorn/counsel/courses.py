@@ -152,7 +152,7 @@ def told(one: Kept, now: Outcome) -> Course:
     state = table.post.played.world.vessels[table.vessel]
     warmed = float(np.median(state.temperature))
     clauses: list[str] = [side.cup.clause] if side.cup is not None else []
-    entries: list[dict[str, Any]] = [side.cup.entry] if side.cup is not None else []
+    entries: list[dict[str, Any]] = [*side.cup.entries] if side.cup is not None else []
     cautions: list[str] = []
     running = side.volume
     for i in used:

@@ -47,15 +47,18 @@ class Cup:
     post: Posterior
 
     @property
-    def entry(self) -> dict[str, Any]:
-        """Return the pour as an entry without ``at``."""
-        return {"kind": "pour", "from": self.source, "into": self.name, "amount": f"{self.ml:g} ml"}
+    def entries(self) -> tuple[dict[str, Any], ...]:
+        """Return it as entries without ``at``: drawn off, and kept shut, for so little soon dries up."""
+        return (
+            {"kind": "pour", "from": self.source, "into": self.name, "amount": f"{self.ml:g} ml"},
+            {"kind": "store", "vessel": self.name, "how": "stoppered jar"},
+        )
 
     @property
     def clause(self) -> str:
-        """Return it in words: "draw 120 ml from the stock into a cup of its own"."""
+        """Return it in words: "leave the pot and draw 120 ml from the stock into a jar that shuts (pot 2)"."""
         drawn, name = self.source.replace("-", " "), self.name.replace("-", " ")
-        return f"leave the pot and draw {amount_words(self.ml, 'ml')} from the {drawn} into a cup ({name})"
+        return f"leave the pot and draw {amount_words(self.ml, 'ml')} from the {drawn} into a jar that shuts ({name})"
 
 
 def cups(post: Posterior, vessel: str, *, keep: float = 0.0) -> tuple[Cup, ...]:
