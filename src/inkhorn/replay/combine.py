@@ -16,7 +16,7 @@ from collections.abc import Sequence
 import attrs
 import numpy as np
 from numpy.typing import NDArray
-from scipy import stats
+from scipy.special import chdtrc, chdtri, stdtrit
 
 from inkhorn.handbook.load import value
 
@@ -137,7 +137,7 @@ def combine(densities: Sequence[Array], covariances: Sequence[Array]) -> Combine
     weights = np.ones(count)
     if count > 2:
         tail = value("misfit.tail")
-        usual = tail + stats.chi2.isf(value("exemplar.apart.chance"), _CHANNELS)
+        usual = tail + chdtri(_CHANNELS, value("exemplar.apart.chance"))
         weights = np.array([min(1.0, usual / (tail + square)) for square, _ in off])
         weights = weights / weights.max()
     density, covariance, between = integrated(seen, error, shape, weights)
@@ -177,7 +177,7 @@ def integrated(
     # Even steps of the prior's probability: its every part is looked at once.
     # numbers-in-code: a midpoint rule
     share = (np.arange(_TAUS) + 0.5) / _TAUS
-    tau = value("exemplar.between.scale") * stats.t.isf(0.5 * (1 - share), value("exemplar.between.tail"))
+    tau = value("exemplar.between.scale") * stdtrit(value("exemplar.between.tail"), 0.5 * (1 + share))
     precisions = trust[:, None, None] * np.linalg.inv(covariances + (tau**2)[:, None, None, None] * shape)
     whole = np.linalg.inv(precisions.sum(axis=1))
     means = np.einsum("tij,tkjl,kl->ti", whole, precisions, densities)
@@ -204,7 +204,7 @@ def _apart(off: Sequence[tuple[float, Array]]) -> tuple[Apart, ...]:
     """Return the measures that lie off the others both by more than chance and by enough to see."""
     found = []
     for i, (square, by) in enumerate(off):
-        chance = float(stats.chi2.sf(square, _CHANNELS))
+        chance = float(chdtrc(_CHANNELS, square))
         if chance < value("exemplar.apart.chance") and np.abs(by).max() > value("exemplar.apart.least"):
             found.append(Apart(index=i, by=float(by.mean()), chance=chance))
     return tuple(found)
