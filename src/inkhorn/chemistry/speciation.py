@@ -161,16 +161,18 @@ def solve(
     )
     a, b = debye_huckel(t)
     ln_k = np.ascontiguousarray(system.log_constants(t) * _LN_10)
+    first, which = _runs(table, strong[:, None], ln_k, a[:, None], b[:, None])
     amounts, ln_h, strength, slow = solve_rows(
-        table,
-        strong=strong,
-        ln_k=ln_k,
-        a=a,
-        b=b,
+        table[first],
+        strong=strong[first],
+        ln_k=ln_k[first] if len(ln_k) == n else ln_k,
+        a=a[first] if len(a) == n else a,
+        b=b[first] if len(b) == n else b,
         table=_kernel_table(system),
         masters=_masters(system),
         robust=robust,
     )
+    amounts, ln_h, strength = amounts[which], ln_h[which], strength[which]
     species = {s: amounts[:, i].reshape(shape) for i, s in enumerate(system.species)}
     return Speciation(
         ph=(-ln_h / _LN_10).reshape(shape),
@@ -178,6 +180,19 @@ def solve(
         species=MappingProxyType(species),
         bracketed=slow,
     )
+
+
+def _runs(*inputs: Array) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+    """Return the rows that differ from the one before, and for each row which of them it is like.
+
+    Slopes by differences ask again and again for a solution that an unknown has no part in.
+    """
+    n = len(inputs[0])
+    new = np.ones(n, dtype=bool)
+    if n > 1:
+        each = [x for x in inputs if len(x) == n]
+        new[1:] = np.any([(x[1:] != x[:-1]).any(axis=1) for x in each], axis=0)
+    return np.flatnonzero(new), np.cumsum(new) - 1
 
 
 def _draws(system: Equilibria) -> tuple[int, ...]:
