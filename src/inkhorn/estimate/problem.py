@@ -128,7 +128,10 @@ class Problem:
         return self._weighed(item, outcome.predicted[item.number], draws, doubt)
 
     def _weighed(self, item: Evidence, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
-        known = ~np.isnan(mu).any(axis=0)
+        missing = np.isnan(mu)
+        if not missing.any():
+            return item.log_density(mu, draws, doubt)
+        known = ~missing.any(axis=0)
         return np.where(known, item.log_density(np.nan_to_num(mu), draws, doubt), 0.0)
 
     @property
