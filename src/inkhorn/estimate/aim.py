@@ -105,8 +105,8 @@ class Settings:
     widen: float = 1.1
     prior_share: float = 0.001
     informed: float = 0.02
+    renew_still: float = 0.75
     renew_keep: float = 0.5
-    renew_least: float = 0.1
     renew_seen: float = 2.0
     renew_pieces: int = 16
     renew_moves: int = 5

@@ -54,12 +54,6 @@ def key_of(entries: Sequence[Recorded], photos: Mapping[int, PhotoMeasure], seed
     return f"posterior/{MODEL}/{handbook_digest()}/{PARTICLES}/{seed}/{digest}"
 
 
-def rounded(post: Posterior) -> Posterior:
-    """Return a posterior as it will be after keeping, so that warm and cold answers are the same."""
-    z = post.z.astype(np.float32).astype(np.float64)
-    return from_particles(post.problem, post.seed, z, post.ess, post.log_evidence, post.reports)
-
-
 def freeze(post: Posterior) -> bytes:
     """Return a posterior's particles as bytes."""
     out = io.BytesIO()
@@ -130,7 +124,6 @@ def posterior_of(
     else:
         first = particles(_frozen(before, photos, seed, shelf, progress))
         post = carried_posterior(plan, first, seed=seed, progress=progress)
-    post = rounded(post)
     shelf.remember(key, freeze(post))
     return post
 

@@ -22,8 +22,6 @@ from inkhorn.replay.draws import Draws, standard_normal
 from inkhorn.replay.fold import Plan, Played
 
 PARTICLES = 1024
-#: Share of the draws that must still be effective when an earlier estimate is carried on.
-LEAST_EFFECTIVE = 0.08  # numbers-in-code: a setting of the sampler
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -94,7 +92,7 @@ def carried_posterior(
             got = carry.carried(problem, kept, seed=seed, progress=progress)
         except EstimateError:
             got = None
-        if got is not None and got.ess >= LEAST_EFFECTIVE * n:
+        if got is not None:
             return from_particles(problem, seed, got.z, got.ess, got.log_evidence, got.reports)
     return sample_posterior(plan, seed=seed, particles=n, progress=progress)
 
@@ -102,7 +100,8 @@ def carried_posterior(
 def from_particles(
     problem: Problem, seed: int, z: Array, ess: float, log_evidence: float, reports: tuple[Report, ...]
 ) -> Posterior:
-    """Return the posterior that stored particles stand for (a warm start from the cache)."""
+    """Return the posterior that particles stand for, rounded as they are kept: warm and cold answers are the same."""
+    z = z.astype(np.float32).astype(np.float64)
     played, draws = problem.played(z)
     return Posterior(
         problem=problem,

@@ -149,9 +149,9 @@ def renew(
     """Carry a sample of an earlier posterior on to one with more readings, or more steps.
 
     Where nothing that was read tells the two apart, the particles stay as they
-    are. Where it says little they are weighed anew, resampled and moved a few
-    times. Where it says much they only show where the pieces are to be laid, in
-    the place of scouts.
+    are. Where it says little they are weighed anew and resampled, and moved a
+    few times if that leaves many of them twice. Where it says much they only
+    show where the pieces are to be laid, in the place of scouts.
 
     Parameters
     ----------
@@ -190,13 +190,15 @@ def renew(
         log_evidence=before.log_evidence + total - float(np.log(n)),
         stride=how.renew_stride,
     ).at(systematic(weights, rng))
-    if ess < how.renew_keep * n or before.ess * ess < how.renew_least * n * n:
+    if ess < how.renew_keep * n:
         places = _places(cloud, how.pieces, rng)
         if ess < how.renew_seen * how.pieces or places.shape[1] < how.pieces:
             raise EstimateError("hardly an earlier draw explains the new readings")
         return _by_pieces(target, places, n, rng, how, progress)
-    pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
-    cloud, report = move(rng, cloud, target, pieces, None, how, ess, most=how.renew_moves)
+    report = Report(beta=1.0, ess=ess, acceptance=0.0, moves=0, memory=1.0)
+    if ess < how.renew_still * n:
+        pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
+        cloud, report = move(rng, cloud, target, pieces, None, how, ess, most=how.renew_moves)
     if progress is not None:
         progress(1.0)
     return Sample(
