@@ -146,8 +146,3 @@ def with_more(z: Array, fresh: Array, place: Array) -> Array:
     u = _scattered(z)
     size = _size(np.sum(u**2, axis=0), len(u), place)
     return _spread_out(np.concatenate([u, size * fresh]))
-
-
-def with_fewer(z: Array, n: int) -> Array:
-    """Return the numbers (n, N) of the first ``n`` of some trials that give the same scatter by themselves."""
-    return _spread_out(_scattered(z)[:n])
