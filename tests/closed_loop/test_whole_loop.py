@@ -117,6 +117,22 @@ def test_one_cheap_reading_a_round_mostly_in_words(dealt):
     assert 2 <= sum(words) <= 9
 
 
+def test_another_picture_of_the_page_is_another_reading_of_it(dealt):
+    """Asked for the page once more, a maker gives a word or a second density of it, near to the first."""
+    got = []
+    for one in dealt:
+        game = Game(dealt=one)
+        entry = game.ask("page")
+        assert entry is game.book[-1]
+        if entry["what"] == "optical_density":
+            assert entry["of"] == f"exemplar:{one.page}"
+            first = one.facts["optical_density"]
+            assert entry["value"] != first
+            assert max(abs(entry["value"][c] - first[c]) for c in "RGB") < 0.3
+        got.append(entry["what"])
+    assert {"optical_density", "depth"} == set(got)
+
+
 def test_without_misfit_says_that_the_model_is_right_and_no_longer_than_asked():
     """Inside the block the lasting factors have no spread, outside they are as before."""
     before = row("misfit.hue")

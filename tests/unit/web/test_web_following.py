@@ -132,6 +132,7 @@ def test_a_check_of_a_mark_or_the_page_leads_there() -> None:
     """The strip beside the page, a new line, a thinned drop, the page once more; what has no form has no way."""
     bench = Bench(vessels=("pot",), trials=("t1", "t2"))
     assert "of=trial%3At2&what=depth" in following.check_address({"reading": "depth"}, "pot", bench)[1]
+    assert "of=trial%3At2&what=hue" in following.check_address({"reading": "hue"}, "pot", bench)[1]
     assert "thinned=1+in+8" in following.check_address({"reading": "drop"}, "pot", bench)[1]
     assert "do=mark" in following.check_address({"reading": "photo"}, "pot", bench)[1]
     assert "do=exemplar" in following.check_address({"reading": "page"}, "pot", bench)[1]
