@@ -103,8 +103,10 @@ class _Case:
         as_is = try_courses(self.plain, actions, nothing)
         idle = float(judge(self.pot.wide, self.pot.still, actions, nothing).expected()[0])
         match = reach.match_chance(table, as_is)
-        courses = self._courses(idle)
-        venture = not courses and match < value("counsel.enough")
+        # What matches is left alone, whatever might be nearer still.
+        matches = match >= value("counsel.enough")
+        courses = () if matches else self._courses(idle)
+        venture = not courses and not matches
         if venture:
             courses = self._courses(idle + value("counsel.venture"))
         reached = [reach.reachable(s.table, s.pool) for s in (self.pot, *self.afresh)]
@@ -114,9 +116,9 @@ class _Case:
             reach.would_reach(table, actions, max(2 * chance, value("counsel.unreachable"))) if far else ()
         )
         checks = check_first(table, pool, self._said)
-        if not checks and match < value("counsel.enough"):
+        if not checks and not matches:
             checks = tuple(c for c in (to_know(self.pot.wide, self.pot.still),) if c is not None)
-        stop = not courses and (not checks or match >= value("counsel.enough"))
+        stop = not courses and (not checks or matches)
         return Counsel(
             vessel=table.vessel,
             exemplar=self.exemplar,
