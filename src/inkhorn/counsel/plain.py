@@ -364,7 +364,10 @@ def pages_words(ml: float, page: float) -> str:
     if pages < 10:
         return f"about {_many(round(2 * pages) / 2 if pages < 2 else round(pages), 'page')}"
     step = 10.0 ** math.floor(math.log10(pages))
-    # numbers-in-code: what rounds to a thousand or more
+    # numbers-in-code: what rounds to a thousand, and to more
+    if pages >= 1500:
+        return "thousands of pages"
+    # numbers-in-code: what rounds to a thousand
     if pages >= 950:
-        return "thousands of pages" if pages >= 1500 else "about a thousand pages"
+        return "about a thousand pages"
     return f"about {round(pages / step) * step:.0f} pages"
