@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable
 
 import numpy as np
 import pytest
-from scipy import integrate, stats
 
-from inkhorn.handbook.load import value
-from inkhorn.replay.combine import combine, integrated, shape_between
+from inkhorn.replay.combine import combine, shape_between
 from inkhorn.replay.target import PhotoMeasure, make_target, words_off
 
 ERROR = np.eye(3) * 0.02**2
@@ -39,17 +36,23 @@ def test_one_measure_is_left_as_it_is() -> None:
 
 
 def test_agreeing_measures_are_averaged() -> None:
-    """Pictures that agree make the page surer the more there are; four nearly halve the error."""
-    sizes = [np.sqrt(combine(_at(*[0.8] * k), [ERROR] * k).covariance[0, 0]) for k in (1, 2, 3, 4, 8)]
-    assert all(more < fewer for fewer, more in itertools.pairwise(sizes))
-    assert 0.01 < sizes[3] < 0.0125
+    """Four pictures that agree must halve the error."""
+    all_ = combine(_at(0.8, 0.8, 0.8, 0.8), [ERROR] * 4)
+    np.testing.assert_allclose(np.sqrt(np.diag(all_.covariance)), 0.01, rtol=0.01)
 
 
 def test_surer_measure_counts_for_more() -> None:
-    """Two pictures apart by less than their errors must be weighed towards the surer, short of by their own errors alone."""
+    """Two pictures apart by less than their errors must be weighed by the inverse of their variances."""
     both = combine(_at(0.80, 0.82), [np.eye(3) * 0.01**2, np.eye(3) * 0.03**2])
-    assert np.all(both.density > (0.80 * 9 + 0.82) / 10)
-    assert np.all(both.density < 0.807)
+    np.testing.assert_allclose(both.density, (0.80 * 9 + 0.82) / 10, atol=2e-4)
+
+
+def test_a_second_picture_that_agrees_within_chance_makes_the_page_surer() -> None:
+    """Over pairs that differ by their own errors alone two are surer than one, three times in five at least."""
+    rng = np.random.default_rng(3)
+    one = combine(_at(0.8), [ERROR]).covariance.mean()
+    pairs = [0.8 + rng.multivariate_normal(np.zeros(3), ERROR, 2) for _ in range(200)]
+    assert np.mean([combine(list(pair), [ERROR] * 2).covariance.mean() < one for pair in pairs]) > 0.6
 
 
 def test_hue_is_kept_surer_than_depth() -> None:
@@ -87,54 +90,18 @@ def test_order_does_not_matter() -> None:
         assert {order[a.index] for a in again.apart} == {a.index for a in first.apart}
 
 
-def _inside(count: int, scatters: np.ndarray) -> float:
-    """Return how often the 90 % band of the mean density holds the truth."""
+@pytest.mark.parametrize("count", [2, 3, 6])
+@pytest.mark.parametrize("between", [0.0, 0.05])
+def test_band_holds_the_truth(count: int, between: float) -> None:
+    """The 90 % band of the mean density must hold the truth in 82 to 99 of a hundred, whatever the scatter."""
     rng = np.random.default_rng(1)
     inside = 0
-    for between in scatters:
+    for _ in range(300):
         wide = between**2 * shape_between(0.8) + ERROR
         seen = 0.8 + rng.multivariate_normal(np.zeros(3), wide, count)
         all_ = combine(list(seen), [ERROR] * count)
         inside += abs(all_.density.mean() - 0.8) < 1.645 * np.sqrt(all_.covariance.mean())
-    return inside / len(scatters)
-
-
-@pytest.mark.parametrize("count", [2, 3, 6])
-def test_band_holds_the_truth(count: int) -> None:
-    """Over scatters as they are believed to be the 90 % band holds the truth in 85 to 98 of a hundred."""
-    scatters = value("exemplar.between.scale") * np.abs(
-        np.random.default_rng(2).standard_t(value("exemplar.between.tail"), 400)
-    )
-    assert 0.85 < _inside(count, scatters) < 0.98
-
-
-@pytest.mark.parametrize("count", [2, 3, 6])
-@pytest.mark.parametrize("between", [0.0, 0.05])
-def test_band_holds_whatever_the_scatter(count: int, between: float) -> None:
-    """With no scatter at all, or with two and a half times what is usual, it holds 78 of a hundred at least."""
-    assert _inside(count, np.full(300, between)) > 0.78
-
-
-def test_scatter_is_integrated_over() -> None:
-    """Mean and variance of one channel are those of the integral over the scatter's size by quadrature."""
-    seen, error = np.array([0.80, 0.87, 0.84]), np.array([0.02, 0.03, 0.02]) ** 2
-    scale, tail = value("exemplar.between.scale"), value("exemplar.between.tail")
-
-    def moments(tau: float) -> tuple[float, float, float]:
-        weight = 1 / (error + tau**2)
-        mean = float(np.sum(weight * seen) / weight.sum())
-        log = 0.5 * float(np.log(weight).sum() - np.log(weight.sum()) - np.sum(weight * (seen - mean) ** 2))
-        return 2 * stats.t.pdf(tau / scale, tail) / scale * np.exp(log), mean, 1 / float(weight.sum())
-
-    def over(what: Callable[[float, float, float], float]) -> float:
-        return float(integrate.quad(lambda t: what(*moments(t)), 0, np.inf, limit=200)[0])
-
-    norm = over(lambda p, _m, _v: p)
-    mean = over(lambda p, m, _v: p * m) / norm
-    variance = over(lambda p, m, v: p * (v + (m - mean) ** 2)) / norm
-    got_mean, got_variance, _ = integrated(seen[:, None], error[:, None, None], np.eye(1))
-    assert got_mean[0] == pytest.approx(mean, abs=1e-4)
-    assert np.sqrt(got_variance[0, 0]) == pytest.approx(np.sqrt(variance), rel=0.03)
+    assert 0.82 * 300 < inside < 0.99 * 300
 
 
 def test_target_tells_which_picture_disagrees() -> None:
