@@ -56,11 +56,13 @@ class Inkhorn:
         if self.hopeless >= self.patience:
             game.say_unreachable()
             return
-        actions = [dict(a) for a in counsel.courses[0].actions] if counsel.courses else []
+        course = counsel.courses[0] if counsel.courses else None
+        # On a cup first, where it cannot be taken back.
+        actions = [dict(a) for a in course.cup or course.actions] if course else []
         warmed = [float(str(a["to"]).split()[0]) for a in actions if a["kind"] == "warm"]
         game.act(actions)
-        if counsel.courses:
-            self.pot = counsel.courses[0].vessel
+        if course:
+            self.pot = str(course.cup[0]["into"]) if course.cup else course.vessel
         game.write(self.pot, warmed[-1] if warmed else None)
 
     def _counsel(self) -> Counsel:
@@ -81,7 +83,9 @@ class Inkhorn:
             "hoped": counsel.courses[0].standing.distance.median if counsel.courses else None,
             "hoped_flow": counsel.courses[0].standing.flow_ok if counsel.courses else None,
             "hoped_iron": counsel.courses[0].standing.permanence_ok if counsel.courses else None,
-            "actions": [dict(a) for a in counsel.courses[0].actions] if counsel.courses else [],
+            "actions": [dict(a) for a in counsel.courses[0].cup or counsel.courses[0].actions]
+            if counsel.courses
+            else [],
             "reachable": counsel.reachable,
             "says_unreachable": says_unreachable(counsel),
             "note": counsel.note,

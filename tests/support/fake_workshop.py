@@ -252,6 +252,7 @@ class FakeWorkshop:
             raise CounselError("there is no such vessel", where=vessel, mend="Name one on the shelf")
         course = {
             "vessel": vessel,
+            "cup": [],
             "actions": [{"kind": "reduce", "vessel": vessel, "to": "about 510 ml"}],
             "sentence": "Boil off a fifth, about 25 minutes at a low simmer. No more iron.",
             "why": "The dry stroke should come from 9 to about 3 units from the page.",

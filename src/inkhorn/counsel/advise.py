@@ -26,8 +26,8 @@ from inkhorn.replay.target import Target
 
 Array = NDArray[np.float64]
 MOST_COURSES = 3
-#: How many plain liquors are tried for a fresh beginning: a matter of time.
-_CUPS = 2
+#: How many other liquors are tried for a fresh beginning: a matter of time.
+_CUPS = 3
 
 
 def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now", keep: float = 0.0) -> Counsel:
@@ -86,7 +86,7 @@ class _Case:
     ----------
     pot : Side
     afresh : tuple of Side
-        Cups of plain liquor that could stand in for it.
+        Cups of other liquor that could stand in for it.
     plain : Table
         The pot's table that does not count that the maker went on: how the pot stands is told from it.
     """

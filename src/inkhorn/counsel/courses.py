@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.counsel import plain, reach, sentences
-from inkhorn.counsel.actions import Action, sensible
-from inkhorn.counsel.fresh import Cup
+from inkhorn.counsel.actions import GRAM, ML, Action, sensible
+from inkhorn.counsel.fresh import Cup, free_name
 from inkhorn.counsel.result import Course, Standing
 from inkhorn.counsel.search import Candidate, Pool, judge
 from inkhorn.counsel.trial_run import Outcome, Table, harms, try_courses
@@ -145,35 +145,23 @@ def _weighed(
 
 def told(one: Kept, now: Outcome) -> Course:
     """Return a course in words and entries; ``now`` is how the pot stands as it is."""
-    side, candidate, outcome = one.side, one.candidate, one.outcome
-    table, actions, amounts = side.wide, side.actions, candidate.amounts
-    order = candidate.order if candidate.order is not None else range(len(actions))
-    used = [int(i) for i in order if amounts[i] > 0]
+    side, outcome = one.side, one.outcome
+    table = side.wide
+    steps = _steps(one, table.vessel, side.volume, 1.0)
+    begun = side.cup
     state = table.post.played.world.vessels[table.vessel]
-    warmed = float(np.median(state.temperature))
-    clauses: list[str] = [side.cup.clause] if side.cup is not None else []
-    entries: list[dict[str, Any]] = [*side.cup.entries] if side.cup is not None else []
-    cautions: list[str] = []
-    running = side.volume
-    for i in used:
-        action, amount = actions[i], float(amounts[i])
-        if action.kind == "warm":
-            amount = round(amount + warmed - ZERO_CELSIUS)
-        seconds = running * amount / simmer_rate() if action.kind == "reduce" else 0.0
-        clauses.append(sentences.action_words(action, amount, running, seconds))
-        entry = action.entry(amount, running)
-        entries.append(entry)
-        cautions.extend(cautions_for(entry, [action.material] if action.material else []))
-        if action.unit == "ml":
-            running += amount
-        elif action.kind == "reduce":
-            running *= 1 - amount
     has_iron = bool(np.median(composition.iron_total(state.liquor)) > 0)
     standing = stands(outcome)
+    match = reach.match_chance(table, outcome)
+    first = _on_a_cup(one) if begun is None and match < value("counsel.enough") else None
+    sentence = sentences.course_sentence(
+        [*([begun.clause] if begun is not None else []), *steps.clauses], steps.actions, has_iron=has_iron
+    )
     return Course(
         vessel=table.vessel,
-        actions=tuple(entries),
-        sentence=sentences.course_sentence(clauses, [actions[i] for i in used], has_iron=has_iron),
+        actions=(*(begun.entries if begun is not None else ()), *steps.entries),
+        cup=first.entries if first is not None else (),
+        sentence=sentence if first is None else f"{sentence} {first.sentence}",
         why=sentences.why_words(
             now.distance[0],
             outcome.distance[0],
@@ -182,9 +170,84 @@ def told(one: Kept, now: Outcome) -> Course:
             sentences.left_words(float(np.median(outcome.volume[0])), _page(table), table.keep),
         ),
         standing=standing,
-        match=reach.match_chance(table, outcome),
+        match=match,
         density_band={c: figure(outcome.strip[0, :, i], "1") for i, c in enumerate(strokes.CHANNELS)},
-        cautions=_closing_last(cautions),
+        cautions=_closing_last(steps.cautions),
+    )
+
+
+@attrs.frozen(kw_only=True)
+class _Steps:
+    """The steps of a course in order: in words, as entries, with their cautions."""
+
+    clauses: tuple[str, ...]
+    entries: tuple[dict[str, Any], ...]
+    cautions: tuple[str, ...]
+    actions: tuple[Action, ...]
+
+
+def _steps(one: Kept, vessel: str, volume: float, share: float) -> _Steps:
+    """Return the steps of a course done to ``volume`` ml in a vessel, amounts being a ``share`` of what they are."""
+    side, amounts = one.side, one.candidate.amounts
+    order = one.candidate.order if one.candidate.order is not None else range(len(side.actions))
+    used = [int(i) for i in order if amounts[i] > 0]
+    state = side.wide.post.played.world.vessels[side.wide.vessel]
+    warmed = float(np.median(state.temperature))
+    clauses: list[str] = []
+    entries: list[dict[str, Any]] = []
+    cautions: list[str] = []
+    running = volume
+    for i in used:
+        action, amount = attrs.evolve(side.actions[i], vessel=vessel), float(amounts[i])
+        if action.unit in (GRAM, ML) and share < 1:
+            amount = sensible(amount * share)
+        if action.kind == "warm":
+            amount = round(amount + warmed - ZERO_CELSIUS)
+        seconds = running * amount / simmer_rate() if action.kind == "reduce" else 0.0
+        clauses.append(sentences.action_words(action, amount, running, seconds))
+        entry = action.entry(amount, running)
+        entries.append(entry)
+        cautions.extend(cautions_for(entry, [action.material] if action.material else []))
+        if action.unit == ML:
+            running += amount
+        elif action.kind == "reduce":
+            running *= 1 - amount
+    return _Steps(
+        clauses=tuple(clauses),
+        entries=tuple(entries),
+        cautions=tuple(cautions),
+        actions=tuple(side.actions[i] for i in used),
+    )
+
+
+@attrs.frozen(kw_only=True)
+class _Tried:
+    """A course of the pot tried on a cup of it first: entries, and that in a sentence."""
+
+    entries: tuple[dict[str, Any], ...]
+    sentence: str
+
+
+def _on_a_cup(one: Kept) -> _Tried | None:
+    """Return a course as it is tried on a cup of the pot first; None where it can be taken back or the pot is but a cup."""
+    side, amounts = one.side, one.candidate.amounts
+    for_good = [i for i in np.flatnonzero(amounts > 0) if side.actions[i].for_good]
+    least = {GRAM: value("counsel.cup.least_g"), ML: value("counsel.cup.least_ml")}
+    if not for_good:
+        return None
+    share = max(
+        value("counsel.fresh.share"),
+        value("counsel.cup.ml") / side.volume,
+        *(least[side.actions[i].unit] / float(amounts[i]) for i in for_good),
+    )
+    if share > value("counsel.cup.share"):
+        return None
+    ml = sensible(share * side.volume)
+    name = free_name(side.wide.post, side.wide.vessel)
+    cup = Cup(source=side.wide.vessel, name=name, ml=ml, post=side.wide.post)
+    steps = _steps(one, name, ml, ml / side.volume)
+    return _Tried(
+        entries=(*cup.entries, *steps.entries), sentence=sentences.cup_first(cup.drawn, steps.clauses)
     )
 
 

@@ -1,8 +1,8 @@
-"""Beginning afresh: a cup of plain liquor, where the pot has been brought to what cannot be taken back.
+"""Beginning afresh: a cup of another liquor, where the pot has been brought to what cannot be taken back.
 
-Iron and gum do not come out of a pot again. Where a liquor without iron still
-stands on the bench, a cup of it is as much a beginning as the pot itself, and
-the pot stays as it is.
+Iron and gum do not come out of a pot again. Where another liquor with tannin
+stands on the bench, plain or an ink, a cup of it is as much a beginning as the
+pot itself, and the pot stays as it is.
 """
 
 from __future__ import annotations
@@ -55,14 +55,19 @@ class Cup:
         )
 
     @property
+    def drawn(self) -> str:
+        """Return it in words: "draw 120 ml from the stock into a jar that shuts (pot 2)"."""
+        source, name = self.source.replace("-", " "), self.name.replace("-", " ")
+        return f"draw {amount_words(self.ml, 'ml')} from the {source} into a jar that shuts ({name})"
+
+    @property
     def clause(self) -> str:
-        """Return it in words: "leave the pot and draw 120 ml from the stock into a jar that shuts (pot 2)"."""
-        drawn, name = self.source.replace("-", " "), self.name.replace("-", " ")
-        return f"leave the pot and draw {amount_words(self.ml, 'ml')} from the {drawn} into a jar that shuts ({name})"
+        """Return it as the beginning of a course."""
+        return f"leave the pot and {self.drawn}"
 
 
 def cups(post: Posterior, vessel: str, *, keep: float = 0.0) -> tuple[Cup, ...]:
-    """Return a cup of each plain liquor of which there is enough for one, the fullest vessel first.
+    """Return a cup of each tannin liquor of which there is enough for one: plain ones first, the fullest first.
 
     Parameters
     ----------
@@ -78,21 +83,27 @@ def cups(post: Posterior, vessel: str, *, keep: float = 0.0) -> tuple[Cup, ...]:
         if name != vessel and not state.withheld and state.marc is None
     }
     enough = value("counsel.cup.ml")
-    names = sorted((n for n in held if held[n] >= enough and _is_plain(post, n)), key=lambda n: -held[n])
+    named = [n for n in held if held[n] >= enough and _has_tannin(post, n)]
+    names = sorted(named, key=lambda n: (not _is_plain(post, n), -held[n]))
     return tuple(_draw(post, n, vessel, held[n], keep) for n in names)
 
 
+def _has_tannin(post: Posterior, name: str) -> bool:
+    held = composition.dry_binding(post.played.world.vessels[name].liquor, post.draws)
+    return float(np.median(held.capacity)) > 0
+
+
 def _is_plain(post: Posterior, name: str) -> bool:
-    """Say whether a vessel holds a tannin liquor that no iron worth speaking of has gone into."""
+    """Say whether no iron worth speaking of has gone into a vessel."""
     held = composition.dry_binding(post.played.world.vessels[name].liquor, post.draws)
     capacity, iron = float(np.median(held.capacity)), float(np.median(held.iron))
-    return capacity > 0 and iron < value("counsel.fresh.plain") * capacity
+    return iron < value("counsel.fresh.plain") * capacity
 
 
 def _draw(post: Posterior, source: str, vessel: str, held: float, keep: float) -> Cup:
     wanted = max(value("counsel.fresh.share") * held, value("counsel.cup.ml"), keep)
     ml = sensible(min(wanted, held), down=True)
-    name, plan = _free_name(post, vessel), post.problem.plan
+    name, plan = free_name(post, vessel), post.problem.plan
     exactly = Quantity(text="", value=ml, unit="ml", sd=0.0, dimension="volume", how="exact")
     step = Pour(at=plan.start, from_=source, into=name, amount=exactly)
     world = apply(step, _NUMBER, post.played.world, post.draws, plan.shelf)
@@ -100,7 +111,7 @@ def _draw(post: Posterior, source: str, vessel: str, held: float, keep: float) -
     return Cup(source=source, name=name, ml=ml, post=attrs.evolve(post, played=played))
 
 
-def _free_name(post: Posterior, vessel: str) -> str:
+def free_name(post: Posterior, vessel: str) -> str:
     """Return a name for a cup that nothing on the bench has: the pot's own with the next number."""
     stem = re.sub(r"-\d+$", "", vessel)
     taken = {*post.played.world.vessels, *post.problem.plan.shelf.vessels}

@@ -36,6 +36,8 @@ class Course:
         Where the ink then is: the pot, or a fresh cup.
     actions : tuple of dict
         Complete entries without ``at``.
+    cup : tuple of dict
+        The same on a cup of the pot first; empty where all of it can be taken back.
     sentence : str
         What to do, in plain words.
     why : str
@@ -49,6 +51,7 @@ class Course:
 
     vessel: str
     actions: tuple[dict[str, Any], ...]
+    cup: tuple[dict[str, Any], ...]
     sentence: str
     why: str
     standing: Standing
@@ -61,6 +64,7 @@ class Course:
         return {
             "vessel": self.vessel,
             "actions": [dict(a) for a in self.actions],
+            "cup": [dict(a) for a in self.cup],
             "sentence": self.sentence,
             "why": self.why,
             **self.standing.to_dict(),

@@ -116,6 +116,12 @@ def leave_words(distance: NDArray[np.float64], match: float, *, stop: bool, chec
     return f"{text} Find out more before you change it." if checks else text
 
 
+def cup_first(drawn: str, clauses: Sequence[str]) -> str:
+    """Return that a course is better tried on a cup of the pot first, which can be thrown away."""
+    steps = clauses[0] if len(clauses) == 1 else ", ".join(clauses[:-1]) + " and " + clauses[-1]
+    return f"Better first on a cup of it, and keep the pot: {drawn}, {steps}."
+
+
 def venture_words() -> str:
     """Return what is said where no course is expected to do better and something has to be tried."""
     return (

@@ -69,15 +69,44 @@ def test_what_is_offered_can_be_recorded_and_gone_on_with(tmp_path: Path) -> Non
     assert then.now.distance.median == pytest.approx(course.standing.distance.median, abs=2.5)
 
 
-def test_only_plain_liquor_is_drawn(shop: inkhorn.Workshop) -> None:
-    """The pot that iron has gone into is no beginning; and a cup never takes more than there is."""
+def test_plain_liquor_is_drawn_first(shop: inkhorn.Workshop) -> None:
+    """Plain stock before ink, never the pot itself, never more than there is, and no water."""
     post = shop._posterior(0)
     cups = fresh.cups(post, "pot")
     assert [c.source for c in cups] == ["stock"]
     assert cups[0].name == "pot-2"
-    assert fresh.cups(post, "stock") == ()
+    assert [c.source for c in fresh.cups(post, "stock")] == ["pot"]
+    assert [c.source for c in fresh.cups(post, "elsewhere")] == ["stock", "pot"]
     (all_of_it,) = fresh.cups(post, "pot", keep=1e6)
     assert all_of_it.ml <= 2000
+
+
+def test_what_cannot_be_taken_back_is_better_tried_on_a_cup(tmp_path: Path) -> None:
+    """The cup's amounts are the course's in the proportion of cup to pot, and can be recorded; the pot stays."""
+    with inkhorn.Workshop.create(tmp_path / "shop") as opened:
+        for entry in (PAGE, *ENTRIES):
+            if entry.get("amount") != "40 g":
+                opened.record(entry)
+        counsel = opened.counsel("pot", "roll")
+        course = next(c for c in counsel.courses if c.cup)
+        drawn, _, *steps = course.cup
+        assert drawn["from"] == "pot"
+        assert "on a cup of it" in course.sentence
+        ml, pot = float(drawn["amount"].split()[0]), 400.0
+        assert ml < pot / 2
+        for small, whole in zip(steps, course.actions, strict=True):
+            assert small["kind"] == whole["kind"]
+            if small["kind"] in {"add", "pour"}:
+                share = float(small["amount"].split()[0]) / float(whole["amount"].split()[0])
+                assert share == pytest.approx(ml / pot, rel=0.2)
+        at = datetime.fromisoformat("2026-09-14T11:00")
+        for hour, action in enumerate(course.cup):
+            opened.record({"at": (at + timedelta(hours=hour)).isoformat(timespec="minutes"), **action})
+        left = opened.estimate().to_dict()["vessels"]
+    assert left["pot"]["volume"]["median"] == pytest.approx(pot - ml, rel=0.2)
+    for course in counsel.courses:
+        if all(a["kind"] in {"reduce", "warm"} or "liquid" in a for a in course.actions):
+            assert not course.cup
 
 
 def test_who_goes_on_has_not_found_a_match(shop: inkhorn.Workshop) -> None:
