@@ -103,6 +103,9 @@ def worth_telling(side: Side, idle: float, most: int) -> list[Kept]:
         How many.
     """
     extra = value("counsel.weight.fresh") if side.cup is not None else 0.0
+    # On the draws that stand for it, it may be all but dried up.
+    if not side.volume > 0:
+        return []
     better = side.found[:_WEIGHED_AGAIN]
     # Rounding can drop a trifle and make two courses one.
     rounded = {(tuple(_rounded(side.actions, c.amounts, side.volume)), c.order) for c in better}
