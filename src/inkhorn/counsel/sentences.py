@@ -118,8 +118,8 @@ def leave_words(distance: NDArray[np.float64], match: float, *, stop: bool, chec
 
 def cup_first(drawn: str, clauses: Sequence[str]) -> str:
     """Return that a course is better tried on a cup of the pot first, which can be thrown away."""
-    steps = clauses[0] if len(clauses) == 1 else ", ".join(clauses[:-1]) + " and " + clauses[-1]
-    return f"Better first on a cup of it, and keep the pot: {drawn}, {steps}."
+    *steps, last = drawn, *clauses
+    return f"Better first on a cup of it, and keep the pot: {', '.join(steps)} and {last}."
 
 
 def venture_words() -> str:
