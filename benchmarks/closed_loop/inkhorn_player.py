@@ -10,7 +10,7 @@ from typing import Any
 from benchmarks.closed_loop.game import Game
 from benchmarks.closed_loop.no_misfit import without_misfit
 
-from inkhorn.counsel.result import Counsel
+from inkhorn.counsel.result import Counsel, Course
 from inkhorn.handbook.load import value
 from inkhorn.workshop import Workshop
 
@@ -18,6 +18,14 @@ from inkhorn.workshop import Workshop
 def says_unreachable(counsel: Counsel) -> bool:
     """Tell whether counsel gives the page hardly any chance to be reached with what is on the bench."""
     return counsel.reachable < value("counsel.unreachable")
+
+
+def _first(counsel: Counsel) -> tuple[Course | None, list[dict[str, Any]]]:
+    """Return the first course and what is done of it: on a cup first, where it cannot be taken back."""
+    if not counsel.courses:
+        return None, []
+    course = counsel.courses[0]
+    return course, [dict(a) for a in course.cup or course.actions]
 
 
 class Inkhorn:
@@ -56,9 +64,7 @@ class Inkhorn:
         if self.hopeless >= self.patience:
             game.say_unreachable()
             return
-        course = counsel.courses[0] if counsel.courses else None
-        # On a cup first, where it cannot be taken back.
-        actions = [dict(a) for a in course.cup or course.actions] if course else []
+        course, actions = _first(counsel)
         warmed = [float(str(a["to"]).split()[0]) for a in actions if a["kind"] == "warm"]
         game.act(actions)
         if course:
@@ -83,9 +89,7 @@ class Inkhorn:
             "hoped": counsel.courses[0].standing.distance.median if counsel.courses else None,
             "hoped_flow": counsel.courses[0].standing.flow_ok if counsel.courses else None,
             "hoped_iron": counsel.courses[0].standing.permanence_ok if counsel.courses else None,
-            "actions": [dict(a) for a in counsel.courses[0].cup or counsel.courses[0].actions]
-            if counsel.courses
-            else [],
+            "actions": _first(counsel)[1],
             "reachable": counsel.reachable,
             "says_unreachable": says_unreachable(counsel),
             "note": counsel.note,

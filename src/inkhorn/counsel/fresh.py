@@ -83,21 +83,20 @@ def cups(post: Posterior, vessel: str, *, keep: float = 0.0) -> tuple[Cup, ...]:
         if name != vessel and not state.withheld and state.marc is None
     }
     enough = value("counsel.cup.ml")
-    named = [n for n in held if held[n] >= enough and _has_tannin(post, n)]
-    names = sorted(named, key=lambda n: (not _is_plain(post, n), -held[n]))
+    bound = {name: _iron_and_capacity(post, name) for name in held if held[name] >= enough}
+
+    def with_iron(name: str) -> bool:
+        iron, capacity = bound[name]
+        return iron >= value("counsel.fresh.plain") * capacity
+
+    names = sorted((n for n in bound if bound[n][1] > 0), key=lambda n: (with_iron(n), -held[n]))
     return tuple(_draw(post, n, vessel, held[n], keep) for n in names)
 
 
-def _has_tannin(post: Posterior, name: str) -> bool:
+def _iron_and_capacity(post: Posterior, name: str) -> tuple[float, float]:
+    """Return the iron of a vessel, mol, and what its tannin can hold, in the middle."""
     held = composition.dry_binding(post.played.world.vessels[name].liquor, post.draws)
-    return float(np.median(held.capacity)) > 0
-
-
-def _is_plain(post: Posterior, name: str) -> bool:
-    """Say whether no iron worth speaking of has gone into a vessel."""
-    held = composition.dry_binding(post.played.world.vessels[name].liquor, post.draws)
-    capacity, iron = float(np.median(held.capacity)), float(np.median(held.iron))
-    return iron < value("counsel.fresh.plain") * capacity
+    return float(np.median(held.iron)), float(np.median(held.capacity))
 
 
 def _draw(post: Posterior, source: str, vessel: str, held: float, keep: float) -> Cup:

@@ -16,6 +16,8 @@ References
 
 from __future__ import annotations
 
+from typing import Any
+
 import attrs
 import numpy as np
 from numpy.typing import NDArray
@@ -69,6 +71,10 @@ class Judged:
         """Return what it comes to if on draw m course ``which[m]`` is taken."""
         m = np.arange(self.wanting.shape[1])
         return float(sure(near(self.wanting[which, m]).mean()) + self.cost[which, m].mean())
+
+    def at(self, where: Any) -> Judged:
+        """Return some of the courses, or of the draws: whatever an index of (K, M) picks."""
+        return Judged(wanting=self.wanting[where], cost=self.cost[where])
 
     def joined(self, other: Judged) -> Judged:
         """Return the courses of both, in that order."""

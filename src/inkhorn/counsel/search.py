@@ -103,15 +103,15 @@ class Pool:
         """Return the pool of some of its courses."""
         return Pool(
             for_good=self.for_good,
-            judged=Judged(wanting=self.judged.wanting[rows], cost=self.judged.cost[rows]),
+            judged=self.judged.at(rows),
             **{name: getattr(self, name)[rows] for name in _PER_COURSE},
         )
 
     def thinned(self, step: int) -> Pool:
         """Return the pool on every so many-th draw."""
-        judged = Judged(wanting=self.judged.wanting[:, ::step], cost=self.judged.cost[:, ::step])
-        on_draws = {n: getattr(self, n)[:, ::step] for n in _PER_COURSE if n != "amounts"}
-        return Pool(for_good=self.for_good, amounts=self.amounts, judged=judged, **on_draws)
+        every = (slice(None), slice(None, None, step))
+        on_draws = {n: getattr(self, n)[every] for n in _PER_COURSE if n != "amounts"}
+        return Pool(for_good=self.for_good, amounts=self.amounts, judged=self.judged.at(every), **on_draws)
 
     def open_after(self, amounts: Array) -> NDArray[np.bool_]:
         """Return which courses of the pool can still be come to once ``amounts`` (A,) are done, (K,).

@@ -13,11 +13,11 @@ import pytest
 
 import inkhorn
 from inkhorn.counsel import fresh, went_on
-from inkhorn.counsel.actions import menu
+from inkhorn.counsel.actions import Action, menu
 from inkhorn.counsel.checks import to_know
 from inkhorn.counsel.reach import match_chance
 from inkhorn.counsel.search import judge
-from inkhorn.counsel.trial_run import changes, harms, lay_table, try_courses
+from inkhorn.counsel.trial_run import Outcome, Table, changes, harms, lay_table, try_courses
 from inkhorn.handbook.load import value
 
 # An invented pot with far too much iron and gum in it, and plain liquor beside it.
@@ -41,6 +41,14 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[inkhorn.Workshop]
         for entry in (PAGE, *ENTRIES):
             opened.record(entry)
         yield opened
+
+
+def _laid(shop: inkhorn.Workshop) -> tuple[tuple[Action, ...], Table, Outcome]:
+    """Return what can be done to the pot, its table, and doing nothing."""
+    post = shop._posterior(0)
+    actions = menu(post, "pot")
+    table = lay_table(post, "pot", post.problem.plan.scene.targets["roll"], actions, as_="now")
+    return actions, table, try_courses(table, actions, np.zeros((1, len(actions))))
 
 
 def test_a_fresh_cup_is_offered_where_the_pot_cannot_be_mended(shop: inkhorn.Workshop) -> None:
@@ -139,11 +147,7 @@ def test_nothing_looked_at_tells_nothing(tmp_path: Path) -> None:
 
 def test_a_change_that_nobody_sees_is_charged(shop: inkhorn.Workshop) -> None:
     """A drop of water changes nothing to be seen and costs for it; half as much again does not; iron in excess is a harm."""
-    post = shop._posterior(0)
-    goal = post.problem.plan.scene.targets["roll"]
-    actions = menu(post, "pot")
-    table = lay_table(post, "pot", goal, actions, as_="now")
-    still = try_courses(table, actions, np.zeros((1, len(actions))))
+    actions, table, still = _laid(shop)
     table = attrs.evolve(table, still=still)
     water = next(i for i, a in enumerate(actions) if a.kind == "add-liquid")
     iron = next(i for i, a in enumerate(actions) if a.kind == "add-lot")
@@ -161,16 +165,12 @@ def test_a_change_that_nobody_sees_is_charged(shop: inkhorn.Workshop) -> None:
 
 def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: inkhorn.Workshop) -> None:
     """It is a reading that counsel knows, told as what it makes surer; none where nothing is unsure."""
-    post = shop._posterior(0)
-    goal = post.problem.plan.scene.targets["roll"]
-    actions = menu(post, "pot")
-    table = lay_table(post, "pot", goal, actions, as_="now")
-    still = try_courses(table, actions, np.zeros((1, len(actions))))
+    _, table, still = _laid(shop)
     check = to_know(table, still)
     assert check is not None
     assert check.gain == 0
     assert "surer" in check.sentence
-    certain = attrs.evolve(table, aim=np.broadcast_to(goal.density, table.aim.shape).copy())
+    certain = attrs.evolve(table, aim=np.broadcast_to(table.goal.density, table.aim.shape).copy())
     sure = attrs.evolve(
         still,
         density=np.broadcast_to(still.density.mean(axis=1, keepdims=True), still.density.shape).copy(),
