@@ -18,7 +18,7 @@ from benchmarks.closed_loop.run import PLAYERS, REACH, Record, kept, play_all  #
 from benchmarks.closed_loop.table import tables  # noqa: E402
 
 RESULTS = Path(os.environ.get("INKHORN_RESULTS", Path.home() / ".cache" / "inkhorn-benchmarks"))
-USUAL = ("inkhorn", "omniscient", "rule", "gp", "tpe", "standard")
+USUAL = ("inkhorn", "omniscient", "measured", "rule", "gp", "tpe", "standard")
 
 
 def main() -> None:

@@ -18,7 +18,7 @@ import figure_look as look  # noqa: E402
 
 #: What each player is called beside its line, and which line it gets.
 NAMES = {
-    "omniscient": ("knows everything", 2), "inkhorn": ("inkhorn", 0), "gp": ("Gaussian process", 1),
+    "omniscient": ("knows everything", 2), "measured": ("all but the page", 1), "inkhorn": ("inkhorn", 0), "gp": ("Gaussian process", 1),
     "tpe": ("Parzen trees", 3), "rule": ("rule of thumb", 2),
 }  # fmt: skip
 FURTHEST = 30

@@ -180,13 +180,20 @@ class Game:
         """Return the truth: for the omniscient player alone."""
         return self._truth
 
-    def judge(self, truth: Truth, vessel: str, number: int = 0, celsius: float | None = None) -> Turn:
-        """Return how an ink truly stands."""
+    def judge(
+        self,
+        truth: Truth,
+        vessel: str,
+        number: int = 0,
+        celsius: float | None = None,
+        page: np.ndarray | None = None,
+    ) -> Turn:
+        """Return how an ink truly stands to the original, or to another colour of the ``page`` (L*, a*, b*)."""
         thick, bench = truth.viscosity(vessel, celsius), truth.bench
         liquor = bench.vessels[vessel].liquor
         ratio = liquor.iron() / max(sum(nature.sites(liquor, bench.n)), 1e-12)
         lab = bench.lab_on(vessel, self.dealt.page, pen=self.dealt.pen, celsius=celsius)
-        away = float(ciede2000(lab, self._original))
+        away = float(ciede2000(lab, self._original if page is None else page))
         low, high = self.band
         match = away <= self.standard.match and low <= thick <= high and ratio <= self.standard.iron
         return Turn(

@@ -1,6 +1,7 @@
-"""A player who knows the true state and the exact physics, but has the same hands.
+"""Players who know the true state and the exact physics, but have the same hands.
 
-It bounds what counsel could do: where even exact hands fall short, nobody can match.
+They bound what counsel could do. Where even exact hands that know the page fall short, nobody can match; and
+what is matched by who sees the page only as it was measured tells what its measurement alone costs.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from typing import Any
 import attrs
 import numpy as np
 from benchmarks.closed_loop.game import OVERNIGHT, Game
+from benchmarks.closed_loop.seen import page_as_measured
 from benchmarks.closed_loop.space import Knob, entries, knobs
 from scipy.optimize import differential_evolution, minimize
 
@@ -59,8 +61,13 @@ def _vessel(vessel: Any) -> Any:
     return new
 
 
-def plan(game: Game, base: str, share: float = 1.0, seed: int = 0) -> Plan:
-    """Return the best that exact hands could do with a liquor, or with a cup that is a share of it."""
+def plan(
+    game: Game, base: str, share: float = 1.0, seed: int = 0, page: np.ndarray | None = None
+) -> Plan:
+    """Return the best that exact hands could do with a liquor, or with a cup that is a share of it.
+
+    The aim is the true original, or the colour ``page`` (L*, a*, b*).
+    """
     start = with_exact_hands(game.truth)
     ml = start.bench.volume(start.bench.vessel(base))
     if share < 1.0:
@@ -77,7 +84,7 @@ def plan(game: Game, base: str, share: float = 1.0, seed: int = 0) -> Plan:
             then.apply(entry)
         if any("gum" in str(e.get("lot", "")) for e in what):
             then.apply({"kind": "rest", "vessel": base, "for": OVERNIGHT, "covered": True})
-        turn = game.judge(then, base, celsius=celsius)
+        turn = game.judge(then, base, celsius=celsius, page=page)
         low, high = game.band
         over = max(np.log(turn.viscosity / high) + _MARGIN, 0.0) + max(
             np.log(low / turn.viscosity) + _MARGIN, 0.0
@@ -114,13 +121,13 @@ FRESH = 0.2
 _PLAIN = ("stock", "brown")
 
 
-def best_plan(game: Game, seed: int = 0) -> tuple[Plan, str | None]:
+def best_plan(game: Game, seed: int = 0, page: np.ndarray | None = None) -> tuple[Plan, str | None]:
     """Return the best plan for the pot, or for a fresh cup of plain liquor where that does better."""
-    best, drawn = plan(game, game.dealt.pot, seed=seed), None
+    best, drawn = plan(game, game.dealt.pot, seed=seed, page=page), None
     for source in _PLAIN:
         if best.match or source not in game.truth.bench.vessels:
             continue
-        fresh = plan(game, source, FRESH, seed=seed)
+        fresh = plan(game, source, FRESH, seed=seed, page=page)
         if fresh.cost < best.cost:
             best, drawn = fresh, source
     return best, drawn
@@ -134,17 +141,21 @@ class Omniscient:
     def __init__(self, game: Game, seed: int = 0) -> None:
         self.game, self.base, self.seed = game, game.dealt.pot, seed
 
+    def aim(self) -> np.ndarray | None:
+        """Return what colour to aim at; None for the true original's."""
+        return None
+
     def play_round(self) -> None:
         """Plan, act, write."""
         game = self.game
-        source = None
+        source, page = None, self.aim()
         if self.base == game.dealt.pot:
-            best, source = best_plan(game, self.seed + len(game.turns))
+            best, source = best_plan(game, self.seed + len(game.turns), page)
             if len(game.turns) == 1 and not best.match:
                 game.say_unreachable()
                 return
         else:
-            best = plan(game, self.base, seed=self.seed + len(game.turns))
+            best = plan(game, self.base, seed=self.seed + len(game.turns), page=page)
         if source is not None:
             self.base = game.draw_cup(
                 game.truth.bench.volume(game.truth.bench.vessel(source)) * FRESH, source
@@ -152,3 +163,14 @@ class Omniscient:
         what, celsius = entries(best.space, best.amounts, self.base, best.ml)
         game.act(what)
         game.write(self.base, celsius)
+
+
+class Measured(Omniscient):
+    """Knows state and physics as well, but of the page only what was measured; has it measured again each round."""
+
+    name = "omniscient but of the page"
+
+    def aim(self) -> np.ndarray:
+        """Measure the page once more, and return what all measurements come to on its bare skin, L*, a*, b*."""
+        self.game.ask("page")
+        return page_as_measured(self.game)

@@ -13,7 +13,7 @@ from typing import Any, Protocol
 import attrs
 from benchmarks.closed_loop.game import Game, Standard
 from benchmarks.closed_loop.inkhorn_player import Inkhorn, WithoutMisfit
-from benchmarks.closed_loop.omniscient import Omniscient, best_plan
+from benchmarks.closed_loop.omniscient import Measured, Omniscient, best_plan
 from benchmarks.closed_loop.on_cups import Chance
 from benchmarks.closed_loop.rule_of_thumb import RuleOfThumb
 from benchmarks.closed_loop.standard_ink import StandardInk
@@ -41,6 +41,7 @@ else:
 PLAYERS: Mapping[str, tuple[Callable[[Game, int], Player], int]] = {
     "inkhorn": (Inkhorn, 12),
     "omniscient": (Omniscient, 12),
+    "measured": (Measured, 12),
     "rule": (RuleOfThumb, 60),
     **GENERAL,
     "standard": (StandardInk, 2),

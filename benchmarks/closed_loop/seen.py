@@ -36,6 +36,15 @@ def difference(game: Game) -> float:
     return float(ciede2000(linear_to_lab(rgb * 10.0**-mine), linear_to_lab(rgb * 10.0**-page)))
 
 
+def page_as_measured(game: Game) -> np.ndarray:
+    """Return the colour of the page's ink by the mean of all its measurements, on its bare skin: L*, a*, b*."""
+    page = f"exemplar:{game.dealt.page}"
+    read = [e["value"] for e in game.book if e.get("of") == page and e.get("what") == "optical_density"]
+    density = np.mean([[r[c] for c in "RGB"] for r in read], axis=0)
+    bare = game.dealt.facts["support_lab"]
+    return np.asarray(linear_to_lab(lab_to_linear([bare[c] for c in "Lab"]) * 10.0**-density))
+
+
 def thickness(reading: Mapping[str, Any] | None) -> float | None:
     """Return the viscosity in mPa s that a reading of thickness stands for, or None."""
     if reading is None:

@@ -11,7 +11,7 @@ import numpy as np
 Record = dict[str, Any]
 WITHIN = (1, 2, 3, 5, 8)
 GENERAL = ("gp", "tpe")
-ORDER = ("inkhorn", "without-misfit", "omniscient", "rule", "gp", "tpe", "standard", "chance")
+ORDER = ("inkhorn", "without-misfit", "omniscient", "measured", "rule", "gp", "tpe", "standard", "chance")
 
 
 def by_player(records: Sequence[Record]) -> dict[str, list[Record]]:
