@@ -123,6 +123,21 @@ def _noun(p: _Place) -> Token | None:
     return None
 
 
+#: What nothing on the bench does by itself: "they poured 100 ml" is of others.
+_DONE_BY_HAND = ("add", "pour", "put", "throw", "strain", "mix", "mark", "gather", "crush", "grind", "discard", "fill", "boil", "warm", "skim")
+
+
+def _they(p: _Place) -> Token | None:
+    """Read "they poured 100 ml into the jar" as of others; "they soaked for two days" is of the galls."""
+    if p.token.type != "PRONOUN" or p.token.value != "?it" or p.token.end - p.token.start != len("they"):
+        return None
+    rest = [t for t in p.rest if t.type not in ("FILL", "S")]
+    done = len(rest) > 1 and rest[0].type == "VERB" and rest[0].value in _DONE_BY_HAND and rest[0].tense == "past"
+    passive = bool(p.rest) and p.rest[0].type == "FILL"
+    object_ = done and (rest[1].type in ("MASS", "VOLUME", "SHARE", "LOT", "MATERIAL", "LIQUID", "VESSEL", "PRONOUN"))
+    return attrs.evolve(p.token, type="HEARSAY", value="others") if object_ and not passive else None
+
+
 _DONE_BY_NOUN = ("wash", "grind", "crush", "dry", "rest", "skim", "simmer", "strain", "boil", "steep")
 
 
@@ -393,5 +408,5 @@ def _bath(p: _Place) -> Token | None:
 
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
     _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
-    _gone, _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel,
+    _gone, _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel, _they,
 )  # fmt: skip

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from datetime import datetime
 from typing import Any
 
+import attrs
+
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.check import check
 from inkhorn.daybook.wire import decode
@@ -13,9 +15,11 @@ from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.sentences import mending
 from inkhorn.sentences.answer import Ask, Question, Understood
 from inkhorn.sentences.audit import unaccounted
+from inkhorn.sentences.doubts import doubts
 from inkhorn.sentences.lexer import tokens
 from inkhorn.sentences.parting import best
 from inkhorn.sentences.reading import Reading, left_out
+from inkhorn.sentences.retaking import retaken
 from inkhorn.sentences.scene import Scene, set_scene
 from inkhorn.sentences.segments import segments
 from inkhorn.sentences.tokens import Token
@@ -56,6 +60,8 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
     special = mending.remark(said, typed)
     if special is not None:
         return _answer(said, typed, Reading(cost=0, entries=(special,)), recorded, scene, who)
+    taken_back = retaken(said, typed)
+    typed = taken_back.tokens
     mended = mending.mend(said, typed, scene, recorded)
     if mended is not None:
         found = Reading(
@@ -76,7 +82,12 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
                 text="That is much at once: say it in parts.", field="sentence", mend="Say it in parts"
             ),
         )
-    return _answer(said, typed, best(said, parts, scene), recorded, scene, who)
+    found = best(said, parts, scene)
+    if found.entries:
+        doubtful = (*taken_back.doubts, *doubts(said, typed, parts, found.entries))
+        guesses = tuple(dict.fromkeys((*found.guesses, *left_out(doubtful))))
+        found = attrs.evolve(found, guesses=guesses, unread=(*found.unread, *doubtful))
+    return _answer(said, typed, found, recorded, scene, who)
 
 
 # ---------------------------------------------------------------- the answer

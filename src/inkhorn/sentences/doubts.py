@@ -1,0 +1,99 @@
+"""Words that may turn what was said, though no entry holds them: "added 3 g, or was it 4", "twice over", "(?)".
+
+They are no amount, name or time, so the look over what was told passes them by; but an entry made in spite of
+them may be wrong. Each wants a yes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from typing import Any
+
+from inkhorn.sentences.segments import Segment
+from inkhorn.sentences.tokens import Token
+
+Entry = Mapping[str, Any]
+#: Small words that say that a thing was done more than once, or to more than one.
+_MULTIPLE = frozenset(
+    {"twice over", "several times", "a few times", "once or twice", "each", "for each", "each one", "each time", "in each", "both"}
+)  # fmt: skip
+#: Kinds of which a second one is another amount.
+_COUNTED = frozenset({"add", "pour", "discard", "gather", "reduce", "neutralise", "mark", "steep", "weather"})
+#: Prepositions that set a limit, where nothing stands behind them: "3 g, at most".
+_LIMITS = frozenset({"under", "above", "more_than", "less_than", "up_to"})
+_NAMED = frozenset(
+    {"VESSEL", "LOT", "LIQUID", "MATERIAL", "CRYSTAL", "MARC", "SUPPORT", "SKIN", "PEN", "CUT", "TRIAL", "EXEMPLAR", "NEWNAME", "SCALE",
+     "MOMENT", "WHAT", "METHOD", "PRONOUN", "LIQUOR"}
+)  # fmt: skip
+_SMALL = frozenset({"FILL", "S", "SUBJECT", "PREP", "PARTICLE", "PLUS", "STRAY", "AHEAD"})
+
+
+def doubts(
+    said: str, typed: Sequence[Token], parts: Sequence[Segment], entries: Sequence[Entry]
+) -> tuple[str, ...]:
+    """Return the words for which a yes is wanted before the entries are recorded.
+
+    Parameters
+    ----------
+    said : str
+        The sentence.
+    typed : sequence of Token
+        Its typed tokens.
+    parts : sequence of Segment
+        Its segments.
+    entries : sequence of dict
+        What was made of them.
+    """
+    if not entries:
+        return ()
+    found = [said[part.start : part.end] for part in parts if _hangs(part, typed)]
+    found += _asked_in_the_midst(said, typed)
+    found += _limits(said, typed)
+    found += _multiples(said, typed, entries)
+    return tuple(dict.fromkeys(found))
+
+
+def _hangs(part: Segment, typed: Sequence[Token]) -> bool:
+    """Return whether a stretch that makes no entry may speak of what is told beside it."""
+    inside = [t for t in typed if part.start <= t.start and t.end <= part.end]
+    names = any(t.type in _NAMED for t in part.tokens)
+    amounts = any(t.qty is not None for t in part.tokens)
+    verbs = any(t.type == "VERB" for t in part.tokens)
+    if part.contrast or (not part.stance and not part.tokens and any(t.type == "NOT" for t in inside)):
+        return not (names or amounts)  # "not sure I", "not"
+    if part.stance:
+        planned = part.plan and verbs
+        return (amounts and not planned) or not (verbs or names or amounts)
+    if part.joint == "OR":
+        return not (verbs or names or amounts)  # "or more"
+    return False
+
+
+def _asked_in_the_midst(said: str, typed: Sequence[Token]) -> Iterator[str]:
+    """Yield a question mark that asks of a word and not of the sentence: "3 g (?) of gum"."""
+    for before, token in zip(typed, typed[1:], strict=False):
+        if token.type == "QUERY" and before.type in ("COMMA", "STOP"):
+            yield said[token.start : token.end]
+
+
+def _limits(said: str, typed: Sequence[Token]) -> Iterator[str]:
+    """Yield what sets a limit to an amount before it that was taken for the amount itself."""
+    for place, token in enumerate(typed):
+        after = next((t for t in typed[place + 1 :] if t.type not in ("FILL", "S")), None)
+        last = after is None or after.type in ("COMMA", "STOP", "BUT", "AND", "THEN")
+        if token.type == "PREP" and token.value in _LIMITS and last and any(t.qty for t in typed[:place]):
+            yield said[token.start : token.end]
+
+
+def _multiples(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> Iterator[str]:
+    """Yield words for more than once or more than one, where one entry was made that counts."""
+    counted = [entry for entry in entries if entry["kind"] in _COUNTED]
+    if len(counted) != 1:
+        return
+    for token in typed:
+        word = re.sub(r"\s+", " ", said[token.start : token.end].casefold())
+        stirred = re.search(r"\b(?:stir|skim|shak|turn|look)\w*[^,.;]{0,24}$", said[: token.start].casefold())
+        if word in _MULTIPLE and token.type in _SMALL | {"PRONOUN", "AGAIN"} and not stirred:
+            yield said[token.start : token.end]
+
