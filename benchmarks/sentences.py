@@ -1,6 +1,6 @@
-"""How well sentences are understood: the table of both parts of the corpus, and the time a sentence takes.
+"""How well sentences are understood: the table of each part of the corpus, and the time a sentence takes.
 
-Run it with ``make bench-sentences``. The part set aside is only counted.
+Run it with ``make bench-sentences``. The parts set aside are only counted.
 """
 
 from __future__ import annotations

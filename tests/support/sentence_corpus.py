@@ -24,7 +24,7 @@ from inkhorn.quantities import Quantity, read_quantity
 from support.book_builder import Bench
 
 ROOT = Path(__file__).parents[1] / "sentences"
-PARTS = ("open", "aside", "later")
+PARTS = ("open", "aside", "later", "blind", "last")
 #: Told beside a step in the maker's own words; never scored.
 TEXT_KEYS = frozenset({"age", "leave", "made_of", "part", "preparation", "source", "text", "why"})
 #: Keys that an answer may give or fill in where the expected entry has none.

@@ -89,6 +89,7 @@ def clause_of(
     aside = tuple(said[part.aside[0].start : part.aside[-1].end] for part in parts if part.aside)
     if any(t.qty is not None for part in parts for t in part.aside):
         return Reading(cost=40, failed=True, unread=aside)
+    inside = _of_the_goods(inside)
     joints = tuple(part.start for part in parts[1:] if part.joint in ("AND", "COMMA"))
     clause = Clause(
         phrases=(*lent, *inside), scene=scene, said=said, dropped=tuple(t for part in parts for t in part.dropped), joints=joints,
@@ -123,6 +124,17 @@ def clause_of(
             idle=_says_something(inside), cost=1.5 if not any(p.type == "VERB" for p in inside) else 2, unread=words,
         )  # fmt: skip
     return Reading(cost=20 + weight, failed=True, unread=words, idle=not grave)
+
+
+def _of_the_goods(inside: Sequence[Phrase]) -> tuple[Phrase, ...]:
+    """Drop "both" where it is of two lots that go into one vessel: "20 g of gum and 30 g of vitriol, both into the pot"."""
+    goods = [p for p in inside if p.type in ("LOT", "MATERIAL", "LIQUID") and p.amount is not None]
+    vessels = {p.thing.value for p in inside if p.type == "VESSEL" and p.thing}
+    if len(goods) != 2 or len(vessels) != 1:
+        return tuple(inside)
+    return tuple(
+        p for p in inside if not (p.thing and p.thing.value == "?both" and p.amount is None and not p.prep)
+    )
 
 
 def _only_stirred(said: str, inside: Sequence[Phrase]) -> bool:

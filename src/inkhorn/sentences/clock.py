@@ -9,7 +9,7 @@ import attrs
 
 from inkhorn.daybook.measures import measures
 from inkhorn.quantities import read_quantity
-from inkhorn.sentences import amounts
+from inkhorn.sentences import amounts, numbers
 from inkhorn.sentences.days import PARTS, WEEK, Day, day, is_at, meal
 from inkhorn.sentences.tokens import Raw
 from inkhorn.units import fold
@@ -236,14 +236,14 @@ def _clock(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
     minutes, after = _minutes(words, step)
     span = is_at(words, at - 1, "from") and minutes <= _HALF_DAY and not is_at(words, step, "quarter", "half")
     if after and is_at(words, after, "past", "to", "of", "before", "after") and not span:
-        hour = amounts.number(words, after + 1)
+        hour = numbers.number(words, after + 1)
         american = words[after].text in ("of", "before", "after") and (strict or words[step].text == "half")
         if hour and hour[0] == int(hour[0]) and 1 <= hour[0] <= _HALF_DAY and not american:
             past = words[after].text in ("past", "after")
             value = int(hour[0]) if past else int(hour[0]) - 1 or _HALF_DAY
             return _half_of_day(words, hour[2], value, minutes if past else 60 - minutes)
     if word == "half" and not strict and step == at:
-        hour = amounts.number(words, step + 1)
+        hour = numbers.number(words, step + 1)
         if hour and hour[0] == int(hour[0]) and 1 <= hour[0] <= _HALF_DAY and not _measured(words, step + 1):
             return _half_of_day(words, hour[2], int(hour[0]), 30)
     return _figure_clock(words, step, strict=strict) if step == at else None
@@ -252,7 +252,7 @@ def _clock(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
 def _minutes(words: Sequence[Raw], at: int) -> tuple[int, int]:
     if words[at].text in ("quarter", "half"):
         return {"quarter": 15, "half": 30}[words[at].text], at + 1
-    found = amounts.number(words, at)
+    found = numbers.number(words, at)
     if found and found[0] == int(found[0]) and found[0] < 60:
         end = found[2] + 1 if is_at(words, found[2], "minutes", "min", "mins") else found[2]
         return int(found[0]), end
@@ -288,9 +288,9 @@ def _spoken(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
     ish = words[at].text.removesuffix("ish")
     told = is_at(words, at - 1, "around", "about", "at", "by") if at else False
     if ish != words[at].text and (told or not strict):
-        named = amounts.number([attrs.evolve(words[at], text=ish)], 0)
+        named = numbers.number([attrs.evolve(words[at], text=ish)], 0)
         return _half_of_day(words, at + 1, int(named[0]), 0) if named and 1 <= named[0] <= _HALF_DAY else None
-    found = amounts.number(words, at)
+    found = numbers.number(words, at)
     if found is None or found[0] != int(found[0]) or not 1 <= found[0] <= 24:
         return None
     hour, end = int(found[0]), found[2]
@@ -298,7 +298,7 @@ def _spoken(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
         return _half_of_day(words, end + 2, hour, 0)
     if is_at(words, end, "oclock"):
         return _half_of_day(words, end + 1, hour, 0)
-    more = amounts.number(words, end) if words[at].sort == "word" and not strict else None
+    more = numbers.number(words, end) if words[at].sort == "word" and not strict else None
     if more and more[0] == int(more[0]) and 10 <= more[0] < 60 and not _measured(words, end):
         return _half_of_day(words, more[2], hour, int(more[0]))
     if (told or not strict) and is_at(words, end, "ish"):

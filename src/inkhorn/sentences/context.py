@@ -106,6 +106,62 @@ def _until_it(p: _Place) -> Token | None:
     return None
 
 
+#: What a level is said to do when it has come so far.
+_STANDING = frozenset({"rest", "read", "hold", "get", "made", "fill"})
+
+
+def _until_it_stood(p: _Place) -> Token | None:
+    """Pass over "it stood at" in "until it stood at 1 litre", as over "it" in "until it is 1 litre"."""
+    if not _stands_between(p.token):
+        return None
+    led = next((t for t in reversed(p.before) if not _stands_between(t)), None)
+    until = led is not None and led.type == "PREP" and led.value in ("until", "down_to", "up_to")
+    after = next((t for t in p.rest if not _stands_between(t)), None)
+    level = (
+        after is not None
+        and after.qty is not None
+        and after.qty.dimension in ("volume", "length", "fraction")
+    )
+    verb = (
+        any(
+            t.type == "VERB"
+            for t in (*p.before[p.before.index(led) :], p.token, *p.rest[: p.rest.index(after)])
+        )
+        if until and level and led and after
+        else False
+    )
+    return _as_fill(p.token) if verb else None
+
+
+def _stands_between(token: Token) -> bool:
+    """Return whether a word may stand between "until" and the level that was come to."""
+    small = token.type in ("FILL", "S", "PRONOUN", "LIQUOR") and token.value != "?other"
+    return (
+        small
+        or (token.type == "VERB" and token.value in _STANDING)
+        or (token.type == "PREP" and token.value in ("at", "to"))
+    )
+
+
+def _counted_strips(p: _Place) -> Token | None:
+    """Read "two" of "two strips" as how many there were: it is no pH."""
+    after = p.rest[0] if p.rest else None
+    plural = after is not None and after.type == "INSTRUMENT" and after.end - after.start == len("strips")
+    return (
+        attrs.evolve(p.token, type="WORD", value="-", qty=None)
+        if p.token.type == "NUMBER" and plural
+        else None
+    )
+
+
+def _into_a_cup(p: _Place) -> Token | None:
+    """Read the cup of "into the cup" as a vessel that is not known: no instrument holds ink."""
+    led = next((t for t in reversed(p.before) if t.type != "FILL"), None)
+    inside = led is not None and led.type == "PREP" and led.value in ("into", "to", "from", "off")
+    cup = p.token.type == "INSTRUMENT" and p.token.value == "cup"
+    return attrs.evolve(p.token, type="WORD") if cup and inside else None
+
+
 def _thinned(p: _Place) -> Token | None:
     """Pass over "thinned" before "1 in 8"."""
     return _as_fill(p.token) if p.is_verb("add") and p.comes("DILUTION") else None
@@ -124,7 +180,23 @@ def _noun(p: _Place) -> Token | None:
 
 
 #: What nothing on the bench does by itself: "they poured 100 ml" is of others.
-_DONE_BY_HAND = ("add", "pour", "put", "throw", "strain", "mix", "mark", "gather", "crush", "grind", "discard", "fill", "boil", "warm", "skim")
+_DONE_BY_HAND = (
+    "add",
+    "pour",
+    "put",
+    "throw",
+    "strain",
+    "mix",
+    "mark",
+    "gather",
+    "crush",
+    "grind",
+    "discard",
+    "fill",
+    "boil",
+    "warm",
+    "skim",
+)
 
 
 def _they(p: _Place) -> Token | None:
@@ -132,9 +204,16 @@ def _they(p: _Place) -> Token | None:
     if p.token.type != "PRONOUN" or p.token.value != "?it" or p.token.end - p.token.start != len("they"):
         return None
     rest = [t for t in p.rest if t.type not in ("FILL", "S")]
-    done = len(rest) > 1 and rest[0].type == "VERB" and rest[0].value in _DONE_BY_HAND and rest[0].tense == "past"
+    done = (
+        len(rest) > 1
+        and rest[0].type == "VERB"
+        and rest[0].value in _DONE_BY_HAND
+        and rest[0].tense == "past"
+    )
     passive = bool(p.rest) and p.rest[0].type == "FILL"
-    object_ = done and (rest[1].type in ("MASS", "VOLUME", "SHARE", "LOT", "MATERIAL", "LIQUID", "VESSEL", "PRONOUN"))
+    object_ = done and (
+        rest[1].type in ("MASS", "VOLUME", "SHARE", "LOT", "MATERIAL", "LIQUID", "VESSEL", "PRONOUN")
+    )
     return attrs.evolve(p.token, type="HEARSAY", value="others") if object_ and not passive else None
 
 
@@ -408,5 +487,6 @@ def _bath(p: _Place) -> Token | None:
 
 _RULES: tuple[Callable[[_Place], Token | None], ...] = (
     _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
-    _gone, _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel, _they,
+    _gone, _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel, _they, _until_it_stood,
+    _counted_strips, _into_a_cup,
 )  # fmt: skip

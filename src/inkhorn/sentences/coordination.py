@@ -23,7 +23,8 @@ def conjuncts(clause: Clause) -> tuple[Clause, ...]:
 
     Two things are joined where they stand side by side, parted by nothing but "and"
     or a comma, are of one sort, and both have an amount or neither has. Vessels with
-    an amount of something in common are not: it may be the amount of each or of both.
+    an amount of something in common are only where "each" is said: else it may be the
+    amount of each or of both.
     """
     dissolved = _dissolved(clause)
     if dissolved:
@@ -35,8 +36,14 @@ def conjuncts(clause: Clause) -> tuple[Clause, ...]:
         amounts = {p.amount is not None for p in row}
         if len(amounts) > 1:
             continue
-        if "VESSEL" in family and any(
-            p.amount is not None and p.amount.type not in _SHARED for p in clause.phrases
+        each = [
+            p for p in clause.phrases if p.thing is not None and p.thing.value == "?both" and p.amount is None
+        ]
+        told_each = any("each" in clause.said[p.start : p.end].casefold() for p in each)
+        if (
+            "VESSEL" in family
+            and not told_each
+            and any(p.amount is not None and p.amount.type not in _SHARED for p in clause.phrases)
         ):
             continue
         if len({(p.thing.value, p.thing.names) for p in row if p.thing}) < len(row):
@@ -47,7 +54,7 @@ def conjuncts(clause: Clause) -> tuple[Clause, ...]:
                 phrases=tuple(
                     attrs.evolve(p, prep=p.prep or row[0].prep) if p is one else p
                     for p in clause.phrases
-                    if p is one or p not in row
+                    if p is one or (p not in row and not ("VESSEL" in family and told_each and p in each))
                 ),
                 joints=(),
             )

@@ -6,6 +6,7 @@ them may be wrong. Each wants a yes.
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
@@ -19,7 +20,9 @@ _MULTIPLE = frozenset(
     {"twice over", "several times", "a few times", "once or twice", "each", "for each", "each one", "each time", "in each", "both"}
 )  # fmt: skip
 #: Kinds of which a second one is another amount.
-_COUNTED = frozenset({"add", "pour", "discard", "gather", "reduce", "neutralise", "mark", "steep", "weather"})
+_COUNTED = frozenset(
+    {"add", "pour", "discard", "gather", "reduce", "neutralise", "mark", "steep", "weather", "rest", "warm"}
+)
 #: Prepositions that set a limit, where nothing stands behind them: "3 g, at most".
 _LIMITS = frozenset({"under", "above", "more_than", "less_than", "up_to"})
 _NAMED = frozenset(
@@ -49,6 +52,9 @@ def doubts(
         return ()
     found = [said[part.start : part.end] for part in parts if _hangs(part, typed)]
     found += _asked_in_the_midst(said, typed)
+    found += [
+        told[0] for told in re.finditer(r"\b(?:let['’]?s say|let us say|call it)\b", said, re.IGNORECASE)
+    ]
     found += _limits(said, typed)
     found += _multiples(said, typed, entries)
     return tuple(dict.fromkeys(found))
@@ -72,7 +78,7 @@ def _hangs(part: Segment, typed: Sequence[Token]) -> bool:
 
 def _asked_in_the_midst(said: str, typed: Sequence[Token]) -> Iterator[str]:
     """Yield a question mark that asks of a word and not of the sentence: "3 g (?) of gum"."""
-    for before, token in zip(typed, typed[1:], strict=False):
+    for before, token in itertools.pairwise(typed):
         if token.type == "QUERY" and before.type in ("COMMA", "STOP"):
             yield said[token.start : token.end]
 
@@ -94,6 +100,50 @@ def _multiples(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> I
     for token in typed:
         word = re.sub(r"\s+", " ", said[token.start : token.end].casefold())
         stirred = re.search(r"\b(?:stir|skim|shak|turn|look)\w*[^,.;]{0,24}$", said[: token.start].casefold())
-        if word in _MULTIPLE and token.type in _SMALL | {"PRONOUN", "AGAIN"} and not stirred:
+        many = token.value == "?both" or (word in _MULTIPLE and token.type in _SMALL | {"PRONOUN", "AGAIN"})
+        if many and not stirred:
             yield said[token.start : token.end]
 
+
+def at_odds(entries: Sequence[Entry]) -> str:
+    """Return the reading of which a sentence gives two figures for one time: "the reed skips, the quill floods"; or ""."""
+    seen: dict[tuple[str, ...], Any] = {}
+    for entry in entries:
+        if entry["kind"] != "reading" or entry["what"] in ("than", "photo"):
+            continue
+        key = tuple(str(entry.get(name, "")) for name in ("of", "what", "against", "at", "with"))
+        if key in seen and seen[key] != entry["value"]:
+            return f"{entry['what'].replace('_', ' ')} of {str(entry['of']).partition(':')[2]}"
+        seen[key] = entry["value"]
+    return ""
+
+
+def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> tuple[str, ...]:
+    """Return what was taken for something, where the words fit another thing as well: told in whole sentences.
+
+    "There is 9 g of gum in the jar now" may tell what is there, and "t1 skips, t4 just right" how t4 flows.
+    """
+    out = []
+    verbs = any(token.type == "VERB" for token in typed)
+    there = re.search(
+        r"\b(?:there(?: is| are|'s)|in total|in all|altogether|all told|by now|so far|makes)\b",
+        said.casefold(),
+    )
+    if not verbs and there and any(entry["kind"] == "add" for entry in entries):
+        out.append("I take it that so much was added, not that so much is in it")
+    right = any(token.type == "SCALE" and token.value == "?right" for token in typed)
+    read = {entry.get("what") for entry in entries if entry["kind"] == "reading"}
+    if right and "depth" in read and read & {"flow", "body"}:
+        out.append("I take “right” for how deep it is")
+    steps = [entry for entry in entries if entry["kind"] not in ("reading", "amend", "void", "remark")]
+    orders = [token.tense for token in typed if token.type == "VERB"]
+    ordered = (
+        len(orders) > 1 and set(orders) == {"order"} and not any(token.type == "MOMENT" for token in typed)
+    )
+    if ordered and len(steps) > 1 and any("at" in entry and "for" in entry for entry in steps):
+        out.append("I take it that all of this is done")
+    if re.search(r"\bwhen (?:still )?wet\b|\bwhile wet\b|\bwet ones?\b", said.casefold()) and any(
+        str(entry.get("of", "")).startswith("trial:") for entry in entries
+    ):
+        out.append("I read it as of the dry trial")
+    return tuple(out)

@@ -32,6 +32,8 @@ def named_figure(n: Noticing) -> bool:
         )
     if what is None or what not in _DIMENSION or what in _OF_TRIAL:
         return False
+    if what == "gum" and n.clause.has("P:into", "ARROW"):
+        return False  # "5 % gum into the jar" was put in
     several = _several(n, what)
     if several:
         return True
@@ -268,6 +270,12 @@ def _subject(n: Noticing, what: str, figure: Phrase) -> str | None:
         if lots:
             return None
         return n.vessel()
+    said_once = len(re.findall(r"\bgum\b", n.clause.said.casefold())) == 1
+    if what == "gum" and lots and said_once and len(n.clause.scene.holding()) > 0 and not n.clause.verbs:
+        raise ask(
+            "of", "Is that so much gum in the ink, or of the lot of gum?", *n.clause.scene.holding(),
+            mend="Name the vessel, or say “the plum gum is 90 % gum”",
+        )  # fmt: skip
     if lots:
         if len(lots) > 1 and len({settle(p.thing, "of") for p in lots if p.thing}) > 1:
             return None

@@ -8,6 +8,7 @@ hold are kept as unread.
 from __future__ import annotations
 
 import functools
+import re
 from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 from typing import Any
@@ -73,6 +74,10 @@ _VAGUE = frozenset(
 )
 #: Steps that are done to all of a thing, so that "all of it" tells nothing more.
 _OF_ALL = frozenset({"prepare", "skim", "strain", "warm", "rest", "store", "reduce", "crystallise"})
+#: Words for taking back what had gone in: "removed 2 g of gum", "took it out again".
+_TAKEN_OUT = re.compile(
+    r"\b(?:remov\w+|withdr\w+|t(?:ake|ook) [^,.;]*\b(?:out again|back out|out of it|back))\b", re.IGNORECASE
+)
 #: Prepositions that say too much to be passed over where nothing stands behind them.
 _MEANT = frozenset({"more_than", "less_than", "above", "until", "up_to", "than", "per", "since", "down_to"})
 
@@ -269,6 +274,10 @@ def fillings(clause: Clause) -> Iterator[Filled]:
             continue  # "we are down to 300 ml of ink"
         if kind == "add" and clause.ours and not verbs and not clause.has("VESSEL", "LIQUOR", "AGAIN"):
             continue  # "I have 300 g of galls"
+        if kind in ("add", "gather") and "LOT" in clause.features and _TAKEN_OUT.search(clause.said):
+            continue  # what is taken out again is neither added nor gathered
+        if kind == "gather" and verbs and set(verbs) <= {"read"} and "LOT" in clause.features:
+            continue  # what was weighed of a lot that is there is not gathered
         if kind == "steep" and set(verbs) & _HEATING and not ({"LOT", "LIQUID"} <= clause.features):
             continue
         if kind == "skim" and not verbs and not clause.has("SCUM"):
@@ -305,7 +314,8 @@ def fill(kind: str, frame: Mapping[str, Any], clause: Clause) -> Filled:
     loose = [p for p in named if p not in sure]
     for phrase in (*sure, *loose):
         if not _take_thing(out, frame, phrase):
-            (out.unread if phrase in loose and phrase.amount is None else out.left).append(phrase)
+            spare = phrase in loose and phrase.amount is None and phrase.prep not in _MEANT
+            (out.unread if spare else out.left).append(phrase)
     for phrase in phrases:
         if (
             phrase.bare

@@ -15,6 +15,7 @@ from inkhorn.sentences.answer import ask, asking
 from inkhorn.sentences.frames import Clause, Filled
 from inkhorn.sentences.phrases import Phrase
 from inkhorn.sentences.questions import lacking
+from inkhorn.sentences.remainders import rest_of
 from inkhorn.sentences.times import seconds, stamp, timed
 from inkhorn.sentences.tokens import Token
 
@@ -39,36 +40,14 @@ def vessel_of(token: Token | None, clause: Clause, key: str = "vessel") -> str:
     return clause.scene.vessel()
 
 
-#: Words of an amount that is what another step has left.
-_REST = ("rest", "remain", "left")
-
-
 # ---------------------------------------------------------------- each kind
-
-
-def _rest_of(filled: Filled, clause: Clause) -> None:
-    """Ask of which vessel "the rest" is, where more than one may be meant."""
-    told = filled.taken.get("amount")
-    rest = next((p for p in clause.phrases if p.bare and p.qty is not None and p.qty.unit == "rest"), None)
-    if told is None and rest is not None and filled.kind in ("rest", "store", "warm", "reduce", "skim"):
-        told = rest
-    elif filled.kind not in ("pour", "discard") or told is None or filled.values.get("amount") != "all":
-        return
-    key = "from" if filled.kind == "pour" else "vessel"
-    source, into = filled.things.get(key), filled.things.get("into")
-    words = clause.said[told.start : told.end].casefold()
-    if (source is not None and source.type == "VESSEL") or not any(w in words for w in _REST):
-        return
-    held = [name for name in clause.scene.holding() if into is None or name != into.value]
-    if len(held) > 1:
-        raise ask(key, "The rest of which vessel?", *held, mend="Name the vessel")
 
 
 def finish(filled: Filled, clause: Clause) -> list[Entry]:
     """Return the entries of a filled frame; raise `Ask` where something is missing."""
     for key, value in filled.values.items():
         _known_amount(key, value, filled)
-    _rest_of(filled, clause)
+    rest_of(filled, clause)
     for key in [key for key in filled.values if key.startswith("-")]:
         filled.values.pop(key)
         filled.unread.append(filled.taken[key])
@@ -77,7 +56,9 @@ def finish(filled: Filled, clause: Clause) -> list[Entry]:
     if both and filled.kind != "rest":
         names = ", ".join(clause.scene.holding())
         raise ask(
-            "vessel", f"Say it for one vessel after the other: {names}.", mend="Say it once for each vessel"
+            "vessel",
+            f"Say it for one after the other{': ' if names else ''}{names}.",
+            mend="Say it once for each",
         )
     out = []
     for entry in maker(filled, clause):

@@ -16,6 +16,20 @@ from inkhorn.sentences.phrases import Phrase
 _UNTIL = re.compile(r"\b(?:un)?till?\b[^.,;]*$", re.IGNORECASE)
 
 
+def _not_weighed_out(n: Noticing, figure: Phrase) -> None:
+    """Ask where it went, if so much of a lot was weighed out: "weighed 3 g of gum" tells nothing of the whole."""
+    words = n.clause.said[figure.start : figure.end].casefold()
+    weighed = any(verb == "read" and tense == "past" for verb, tense in n.clause.verbs)
+    portion = figure.thing is not None and re.search(r"\bof\b", words) and figure.amount is not None
+    if weighed and portion and figure.thing and figure.amount and figure.amount.start < figure.thing.start:
+        raise ask(
+            "into",
+            "Weighed out: into which vessel did it go?",
+            *n.clause.scene.things.vessels,
+            mend="Say what it went into; or that it is all there is: “the gum weighs 110 g”",
+        )
+
+
 def weight_or_level(n: Noticing) -> bool:
     """Read what a thing weighs or fills: "weighed the cones: 1050 g", "there is 850 ml left"."""
     verbs = {verb for verb, _ in n.clause.verbs}
@@ -74,6 +88,7 @@ def weight_or_level(n: Noticing) -> bool:
         and (weighs or verbs & {"fill", "rest"} or " left " in said or n.clause.has("P:down_to") or ours)
     ):
         figure = (masses or volumes)[0]
+        _not_weighed_out(n, figure)
         n.take(figure)
         for phrase in (*lots, *n.free("VESSEL")):
             n.take(phrase)
@@ -89,6 +104,13 @@ def weight_or_level(n: Noticing) -> bool:
             raise ask("value", "What is its unit?", "g", "kg", mend="Give the weight with its unit")
         if not masses:
             raise ask("value", "What did it weigh?", mend="Give the weight")
+        gross = any(p.type == "VESSEL" and p.prep == "with" for p in n.clause.phrases)
+        if gross or re.search(r"\b(?:gross|including|incl)\b", said):
+            raise ask(
+                "value",
+                "With its vessel: what does it weigh without?",
+                mend="Give the weight less that of the empty vessel",
+            )
         n.take(masses[0])
         n.add(n.vessel(), "mass", limited(masses[0]))
         return True

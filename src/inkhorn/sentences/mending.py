@@ -6,16 +6,15 @@ import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import attrs
-
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.measures import measures
 from inkhorn.daybook.readings import FORMS
 from inkhorn.errors import QuantityError
 from inkhorn.quantities import read_quantity
-from inkhorn.sentences.answer import Ask, Question, ask
+from inkhorn.sentences.answer import Ask, ask
 from inkhorn.sentences.kinds import settle
 from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.striking import Mended, entry_number, last_recorded, line_of, struck_out
 from inkhorn.sentences.times import stamp
 from inkhorn.sentences.tokens import Token
 
@@ -27,19 +26,6 @@ _OPENERS = re.compile(
     r"^(?:oh |ah |er |hm )*(?:actually|rather|change|amend|correct|make that|make it|it was only|it only|that was|that is|this was|entry \d+|it was (?:about |only |just )?\d[\d.,]* ?[a-z%]*\s*$)",
     re.IGNORECASE,
 )
-
-
-_COUNTS = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven", "twelve")
-
-
-@attrs.frozen(kw_only=True)
-class Mended:
-    """What a correction comes to."""
-
-    entries: tuple[Entry, ...] = ()
-    question: Question | None = None
-    refused: str = ""
-    guesses: tuple[str, ...] = ()
 
 
 def remark(said: str, typed: Sequence[Token]) -> Entry | None:
@@ -60,7 +46,7 @@ def mend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Rec
         if "void" in marks or re.search(
             r"\btake (?:entry )?\d+ (?:back )?out\b|\btake entry \d+", said, re.IGNORECASE
         ):
-            return _void(said, typed, scene, recorded)
+            return struck_out(said, typed, scene)
         if not _mends(said, typed, marks, scene):
             return None
         return _amend(said, typed, scene, recorded)
@@ -87,111 +73,6 @@ def _mends(said: str, typed: Sequence[Token], marks: set[str], scene: Scene) -> 
     if marked and not any(t.type in ("SCALE", "WHAT", "METHOD", "CHANNELS") for t in typed):
         return True
     return "before" in marks
-
-
-def _entry_number(said: str) -> int | None:
-    found = re.search(
-        r"\b(?:entry|void|undo|number|no\.|strike out|delete)\s+(?:entry\s+|number\s+|no\.?\s*)?(\d+)\b",
-        said,
-        re.IGNORECASE,
-    )
-    return int(found[1]) if found else None
-
-
-#: Several entries by their numbers ("void 18, 19 and 21", "strike out 12 to 14"), or the last so many. No figure with a unit.
-_NUMBER = r"\d+(?![\d.]*\s*(?:k?g|mg|[mc]?l|h|hours?|min\w*|s|days?|degc|°\w*|%)\b)"
-_AND = r"\s*(?:,\s*and|,|and|&|\+)\s*"
-_SEVERAL = re.compile(
-    r"\b(?:entry|entries|void|undo|numbers?|nos?\.|strike out|strike|delete|scrap|cancel|take back)\s+(?:the\s+)?"
-    rf"(?:entry\s+|entries\s+|numbers?\s+|nos?\.?\s*)*({_NUMBER}(?:(?:{_AND}|\s*(?:to|till|-|–)\s*)(?:entry\s+)?{_NUMBER})+)",
-    re.IGNORECASE,
-)
-_LAST = re.compile(
-    rf"\b(?:last|latest|newest)\s+(\d+|{'|'.join(_COUNTS)}|few|couple|several|dozen)\b"
-    r"(?!\s*(?:g|kg|ml|l|h|hours?|minutes?|min|days?|nights?)\b)",
-    re.IGNORECASE,
-)
-_MOST = 20
-
-
-def _numbers(said: str, scene: Scene) -> list[int]:
-    """Return the numbers of several entries that a sentence names together, the newest first; [] where it names none or one."""
-    counted = _LAST.search(said)
-    if counted:
-        word = counted[1].casefold()
-        if not word.isdecimal() and word not in _COUNTS:
-            raise ask("entry", "Which entries are to be struck out?", mend="Name them by their numbers")
-        count = int(word) if word.isdecimal() else _COUNTS.index(word) + 2
-        standing = sorted((line.number for line in scene.book), reverse=True)
-        if count > len(standing):
-            raise ask(
-                "entry",
-                f"There are only {len(standing)} entries: which ones?",
-                mend="Name them by their numbers",
-            )
-        return standing[:count]
-    found = _SEVERAL.search(said)
-    if not found:
-        return []
-    out: set[int] = set()
-    for part in re.split(_AND, found[1], flags=re.IGNORECASE):
-        ends = [int(n) for n in re.findall(r"\d+", part)]
-        out.update(range(ends[0], ends[-1] + 1) if 0 <= ends[-1] - ends[0] < _MOST else ends)
-    return sorted(out, reverse=True)
-
-
-def _line(scene: Scene, number: int) -> Recorded:
-    for line in scene.book:
-        if line.number == number:
-            return line
-    last = max((line.number for line in scene.book), default=0)
-    raise ask(
-        "entry",
-        f"There is no entry {number}: which one?",
-        mend=f"The last entry is {last}" if last else "The daybook is empty",
-    )
-
-
-def _last_recorded(scene: Scene) -> Recorded | None:
-    return max(scene.book, key=lambda line: line.number, default=None)
-
-
-def _void(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Recorded]) -> Mended:
-    del recorded
-    # The newest first: what came later may rest on what came before.
-    several = [_line(scene, number).number for number in _numbers(said, scene)]
-    if several:
-        why = said.strip(" .!")
-        return Mended(entries=tuple({"kind": "void", "entry": number, "why": why} for number in several))
-    number = _entry_number(said)
-    token = next((t for t in typed if t.type == "MEND" and t.value == "void"), None)
-    line = _line(scene, number) if number else _last_recorded(scene)
-    if line is None:
-        return Mended(refused="there is no entry to strike out")
-    if number is None and token is not None:
-        before = [
-            t
-            for t in typed
-            if t.start < token.start
-            and t.type not in ("FILL", "SUBJECT", "COMMA", "STOP", "AND", "NOT", "MEND", "S", "HEARSAY")
-        ]
-        named = {name for t in typed if t.type == "LOT" for name in t.names}
-        if before and not (named and line.raw.get("lot") in named):
-            raise ask(
-                "entry",
-                f"Is entry {line.number} to be struck out?",
-                mend="Say “strike that out”, or name the entry",
-            )
-        if any(t.type in ("VESSEL", "TRIAL", "MASS", "VOLUME") for t in typed) or (
-            named and line.raw.get("lot") not in named
-        ):
-            raise ask(
-                "entry",
-                f"Which entry is to be struck out? The last is {line.number}.",
-                mend="Name the entry by its number",
-            )
-    why = said.strip(" .!")
-    return Mended(entries=({"kind": "void", "entry": line.number, "why": why},))
 
 
 # ---------------------------------------------------------------- amendments
@@ -262,13 +143,13 @@ def _meant(typed: Sequence[Token], scene: Scene, *, sure: bool = False) -> Recor
 
 def _amend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Recorded]) -> Mended:
     del recorded
-    number = _entry_number(said)
-    line = _line(scene, number) if number else None
+    number = entry_number(said)
+    line = line_of(scene, number) if number else None
     contrast = _contrasted(typed)
     outside = [t for t in typed if t not in contrast]
     swap = any(t.type == "MEND" and t.value == "instead" for t in typed)
     if line is None:
-        last = _last_recorded(scene)
+        last = last_recorded(scene)
         line = _meant(typed, scene)
         what = next((t.value for t in outside if t.type == "WHAT"), "")
         other = bool(what) and last is not None and last.raw.get("what") != what
@@ -310,7 +191,7 @@ def _amend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[R
     beside = ("WORD", "PLAN", "ASKING", "HEARSAY")
     odd = [said[t.start : t.end] for t in later if t.type in beside or (t.type == "NOT" and t.value != "not")]
     guesses = [f"I left out “{word}”" for word in odd]
-    newest = _last_recorded(scene)
+    newest = last_recorded(scene)
     if number is None and newest is not None and line.number != newest.number:
         guesses.append(f"I take it for a correction of entry {line.number}")
     amended = {"kind": "amend", "entry": line.number, "replacement": {"at": line.raw["at"], **raw}}
@@ -338,8 +219,15 @@ def _changed(raw: Mapping[str, Any], tokens: Sequence[Token], number: int | None
                 )
             out[key] = _figure(raw, key, token)
         elif token.type == "MOMENT" and token.data.at is not None:
-            out["at"] = stamp(token.data.at)
+            if not _names_the_day(raw, token):
+                out["at"] = stamp(token.data.at)
         elif token.type == "NEWNAME" and "trial" in raw:
+            if any(t.type == "VERB" and t.value in ("mark", "dip") for t in tokens):
+                raise ask(
+                    "trial",
+                    f"Is {token.value} a new trial, or another name for {raw['trial']}?",
+                    mend=f"Say how {token.value} was made, with nothing of what it was not; or “{raw['trial']} should be {token.value}”",
+                )
             out["trial"] = token.value
         elif token.type == "TRIAL" and raw.get("trial") != token.value:
             raise ask("trial", "Which trial?", mend="Name the trial")
@@ -379,6 +267,12 @@ def _changed(raw: Mapping[str, Any], tokens: Sequence[Token], number: int | None
                 mend="Name the entry by its number, and say what it should be",
             )
     return out
+
+
+def _names_the_day(raw: Mapping[str, Any], token: Token) -> bool:
+    """Return whether a day without an hour is the day of the entry: "yesterday's vitriol" names it, and does not change it."""
+    told = token.data
+    return bool(told.day_only) and str(raw["at"])[:10] == stamp(told.at)[:10]
 
 
 def _vessel(out: Entry, token: Token, before: Token | None) -> None:

@@ -23,6 +23,8 @@ Entry = dict[str, Any]
 _ASIDE = 2.5
 #: What borrowing the verb of the clause before costs.
 _LENT = 0.3
+#: What a clause costs more for each full stop or semicolon in its midst.
+_STOPPED = 0.5
 #: What a clause may be read as where it is told whole.
 _TOLD = 6
 _SUBJECTS = frozenset({"TRIAL", "SUPPORT", "VESSEL", "LOT", "EXEMPLAR", "LIQUOR", "MARC", "NEWNAME"})
@@ -106,13 +108,14 @@ class _Sentence:
             yield from self._goods_before(own, start)
         if (
             not start
-            or first.joint not in ("AND", "COMMA", "BUT", "STOP")
+            or first.joint not in ("AND", "COMMA", "BUT", "STOP", "THEN")
             or first.stance
             or any(p.type == "VERB" for p in own)
         ):
             return
         giver = next(
-            (n for n in range(start - 1, -1, -1) if any(p.type == "VERB" for p in self.cut[n])), None
+            (n for n in range(start - 1, -1, -1) if any(p.type in ("VERB", "METHOD") for p in self.cut[n])),
+            None,
         )
         if not any(p.type == "WHAT" for p in own) and any(p.amount is not None for p in own):
             what = next((p for group in reversed(self.cut[:start]) for p in group if p.type == "WHAT"), None)
@@ -165,7 +168,8 @@ def _parting(said: str, parts: Sequence[Segment], scene: Scene) -> tuple[float, 
         for start in range(end):
             if found[start][0] == float("inf") or not _may_join(parts[start:end]):
                 continue
-            cost = found[start][0] + whole.clause(start, end, scene).cost
+            stops = sum(part.joint == "STOP" for part in parts[start + 1 : end])
+            cost = found[start][0] + whole.clause(start, end, scene).cost + _STOPPED * stops
             if cost < found[end][0] - 1e-9:
                 found[end] = (cost, (*found[start][1], start))
     return found[count][0], [*found[count][1], count], whole

@@ -75,6 +75,8 @@ def retaken(said: str, typed: Sequence[Token]) -> Retaken:
         if not any(_tells(t) for t in before):
             continue  # "no, that was 6 g": of an earlier entry
         behind = [t for t in tokens if t.start >= end]
+        if text[start:end] == "no" and re.match(r"\.? ?\d+(?![\d.]* ?[a-z%°])", text[end:]):
+            continue  # "no. 3": a number, and no figure
         inside = [t for t in tokens if start <= t.start < end]
         bare = text[start:end] in ("no", "wait", "or no", "but no", "then no")
         apart = bool(behind) and behind[0].type in ("COMMA", "STOP", "COLON")

@@ -144,6 +144,13 @@ def _lasting(scope: str, before: Sequence[Segment]) -> bool:
     return scope in (WHY["HEARSAY"], WHY["ASKING"]) and bool(before)
 
 
+def _beside_what_was_done(kept: Sequence[Token], rest: Sequence[Token]) -> bool:
+    """Return whether "without" and what follows only says how something told before it was done."""
+    without = rest[0].end - rest[0].start == len("without")
+    amount = any(t.qty is not None for t in kept)
+    return without and amount and len(rest) > 1 and not any(t.qty is not None for t in rest)
+
+
 def _segment(joint: str, inside: Sequence[Token], *, first: bool) -> Segment:
     kept: list[Token] = []
     dropped: list[Token] = []
@@ -168,6 +175,9 @@ def _segment(joint: str, inside: Sequence[Token], *, first: bool) -> Segment:
             break
         elif token.type == "NOT" and kept and kept[-1].type == "PREP" and kept[-1].value == "until":
             dropped.append(token)  # "until nothing was bigger than 3 mm"
+        elif token.type == "NOT" and token.value == "never" and _beside_what_was_done(kept, inside[place:]):
+            aside = list(inside[place + 1 :])  # "warmed it to 40 degrees without boiling it"
+            break
         elif token.type in WHY:
             rest = [t for t in inside[place + 1 :] if t.type not in ("FILL", "S", "SUBJECT")]
             if (

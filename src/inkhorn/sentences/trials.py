@@ -57,6 +57,13 @@ def than(n: Noticing) -> bool:
     trials = list(n.free("TRIAL"))
     last = [p for p in n.free("PRONOUN") if p.thing and p.thing.value == "?last"]
     names = [settle(p.thing, "of") for p in trials if p.thing]
+    if len(names) == 3 and len(set(names)) == 2:  # "of t1 and t4, t1 is the paler": the one named twice
+        again = max((n for n, name in enumerate(names) if names.count(name) == 2), default=0)
+        other = next(name for name in names if names.count(name) == 1)
+        for phrase in (*trials, *last, scale[0], *n.free("LIQUOR")):
+            n.take(phrase)
+        n.add(f"trial:{names[again]}", "than", f"{word} {other}")
+        return True
     if not trials:
         _than_before(n, word)
         if n.clause.has("P:than", "TIME", "MOMENT", "amount", "VESSEL", "LIQUOR"):

@@ -15,7 +15,7 @@ from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.sentences import mending
 from inkhorn.sentences.answer import Ask, Question, Understood
 from inkhorn.sentences.audit import unaccounted
-from inkhorn.sentences.doubts import doubts
+from inkhorn.sentences.doubts import at_odds, doubts, takings
 from inkhorn.sentences.lexer import tokens
 from inkhorn.sentences.parting import best
 from inkhorn.sentences.reading import Reading, left_out
@@ -85,7 +85,8 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
     found = best(said, parts, scene)
     if found.entries:
         doubtful = (*taken_back.doubts, *doubts(said, typed, parts, found.entries))
-        guesses = tuple(dict.fromkeys((*found.guesses, *left_out(doubtful))))
+        taken = takings(typed, said, found.entries)
+        guesses = tuple(dict.fromkeys((*found.guesses, *left_out(doubtful), *taken)))
         found = attrs.evolve(found, guesses=guesses, unread=(*found.unread, *doubtful))
     return _answer(said, typed, found, recorded, scene, who)
 
@@ -111,6 +112,14 @@ def _answer(
         )
     now = scene.now.isoformat(timespec="minutes")
     entries = tuple({"at": now, **entry, **({"who": who} if who else {})} for entry in found.entries)
+    twice = at_odds(entries)
+    if twice:
+        question = Question(
+            text=f"That gives two figures for the {twice}: which of them?",
+            field="value",
+            mend="Say each of its own thing, or give one figure",
+        )
+        return Understood(said=said, question=question, unread=found.unread, partial=dict(entries[0]))
     fault = _checked(entries, recorded, scene)
     if fault is not None:
         return Understood(said=said, question=fault, unread=found.unread, partial=dict(entries[0]))
