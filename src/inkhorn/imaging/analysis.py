@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 
 from inkhorn.errors import PictureError
 from inkhorn.imaging.cores import Cores, gather
-from inkhorn.imaging.edges import LEAST_RATIO
 from inkhorn.imaging.gaps import UNBROKEN, Continuity, envelope
 from inkhorn.imaging.ink import candidates, depth_of, lost_light, noise_of
+from inkhorn.imaging.patch_ink import is_ink
 from inkhorn.imaging.patches import Patches, find_patches
 from inkhorn.imaging.picture import Floats, Mask, Picture
 from inkhorn.imaging.pixels import (
@@ -20,7 +20,6 @@ from inkhorn.imaging.pixels import (
     closed,
     dilate,
     disc,
-    erode,
     gauss,
     inside_by,
     mostly,
@@ -35,8 +34,8 @@ from inkhorn.imaging.pixels import (
 from inkhorn.imaging.ruling import Rule, find_rules, rule_mask
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.strokes import Line, lines, over_support, usual_width
-from inkhorn.imaging.surface import closed_surface, first_surface, near_surface, spread_of
-from inkhorn.imaging.surround import outside_sheet
+from inkhorn.imaging.surface import closed_surface, first_surface, near_surface, over_edges
+from inkhorn.imaging.surround import beside_writing, outside_sheet
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -137,7 +136,10 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     narrow = narrow_of(found, width * by) if sketch.patches is None else math.inf
     if narrow < max(settings.stroke_least, settings.stroke_sharp * blur * by):
         raise _too_small(narrow, settings)
-    cores = gather(ink, work, support, width=width, blur=blur, noise=noise, settings=settings)
+    sure = ink & ~nearest(sketch.steep, size)
+    if 2 * np.count_nonzero(sure) < np.count_nonzero(ink):
+        sure = ink
+    cores = gather(sure, work, support, width=width, blur=blur, noise=noise, settings=settings)
     if cores.density.size < settings.core_few / 10:
         raise _too_small(min(narrow, width * by), settings)
     return Analysis(
@@ -183,13 +185,19 @@ def _filled(lost: Floats, page: Mask, patches: Mask, width: float, depth: float)
 
 @attrs.frozen(kw_only=True, eq=False)
 class Sketch:
-    """First findings on a picture reduced ``by``; ``width`` and the rules in px of the whole one."""
+    """First findings on a picture reduced ``by``; ``width`` and the rules in px of the whole one.
+
+    ``steep`` is where the support changes too sharply to be known: edges of shadows and folds;
+    ``surface`` its first, close view.
+    """
 
     small: Picture
     by: int
     sheet: Mask
     bare: Mask
+    steep: Mask
     support: Floats
+    surface: Floats
     reach: float
     depth: float
     width: float
@@ -209,13 +217,28 @@ def _sketch(picture: Picture, settings: Settings) -> Sketch:
     lost = lost_light(linear, surface)
     noise = noise_of(lost, sheet)
     patches = _patches(linear, sheet, settings)
-    if patches is not None and _is_ink(patches, linear, lost, sheet, noise, settings):
+    if patches is not None and is_ink(patches, linear, lost, sheet, noise, settings):
         surface = first_surface(linear, ~sheet | _of(patches, sheet), settings)
         lost = lost_light(linear, surface)
         noise = noise_of(lost, sheet)
         depth, wide = patches.lost, usual_width(patches.mask) * sheet.shape[1] / patches.mask.shape[1]
+        steep = np.zeros_like(sheet)
     else:
         patches = None
+        beside, steep = beside_writing(linear, sheet, settings)
+        if beside.any():
+            sheet &= ~beside
+            surface = first_surface(linear, ~sheet, settings)
+            lost = lost_light(linear, surface)
+            noise = noise_of(lost, sheet)
+        # where light is very uneven, as through a barred window, only a close view of the support is of use
+        near = lost_light(
+            linear, closed_surface(linear, sheet, settings.sheet_fill * max(sheet.shape), settings)
+        )
+        own = noise_of(near, sheet)
+        stands_out = depth_of(near, sheet, own, settings) > settings.uneven_clear * own
+        if noise > settings.uneven_noise * own and stands_out:
+            lost, noise = near, own
         depth, wide = _first_ink(lost, sheet, noise, settings)
         for _ in range(2):
             before = wide
@@ -236,7 +259,9 @@ def _sketch(picture: Picture, settings: Settings) -> Sketch:
         by=by,
         sheet=sheet,
         bare=bare,
-        support=near_surface(linear, bare, reach, surface),
+        steep=steep,
+        support=_support(linear, bare, steep, reach, surface),
+        surface=surface,
         reach=reach,
         depth=depth,
         width=wide * by,
@@ -280,48 +305,6 @@ def _first_ink(
     return depth, wide
 
 
-def _is_ink(
-    patches: Patches, linear: Floats, lost: Floats, sheet: Mask, noise: float, settings: Settings
-) -> bool:
-    """Return whether wide patches are the ink of a picture, and not stains on a written page."""
-    patch = nearest(patches.mask, sheet.shape[::-1])
-    least = max(settings.least_contrast, settings.noise_steps * noise)
-    size, lost = np.count_nonzero(patch), gauss(lost, 3)
-    beside = sheet & ~widened(patch, disc(9)) & (lost > max(least, settings.soil_depth * patches.lost))
-    # writing that a stain runs over is deeper than it
-    over = widened(patch, disc(11)) & (lost > max(least, patches.lost / settings.soil_depth))
-    alone = np.count_nonzero(beside) < settings.patch_alone * size
-    return bool(
-        alone
-        and np.count_nonzero(over) < settings.patch_over * size
-        and _is_even(linear, patch, sheet, patches.lost, settings)
-    )
-
-
-def _is_even(linear: Floats, patch: Mask, sheet: Mask, lost: float, settings: Settings) -> bool:
-    """Return whether the inside of wide patches is ink, and not print so small that its lines run together.
-
-    Ink adds little to the fine texture of the support beside it; print of a few px a letter is nothing but texture.
-    """
-    scale = max(1.0, max(patch.shape) / settings.coarse_side)  # of the grid on which patches are found
-    rim, near, far = (disc(2 * round(size * scale) + 1) for size in (4, 7, 2 * 12))
-    inner = erode(patch.astype(np.uint8), rim) > 0
-    ring = sheet & widened(patch, far) & ~widened(patch, near)
-    density = np.log10(np.maximum(gauss(linear.mean(axis=2), 1), 1e-4))
-    own, beside = (_texture(density, where, 4 * scale) for where in (inner, ring))
-    step = -math.log10(max(1 - lost, LEAST_RATIO))
-    return own < step / 2 and own**2 - beside**2 < (settings.patch_even * step) ** 2
-
-
-def _texture(density: Floats, where: Mask, reach: float) -> float:
-    """Return the spread of a density about its own mean within ``reach``; 0 if there is no such place."""
-    if not where.any():
-        return 0.0
-    part = where.astype(np.float32)
-    mean = gauss(density * part, reach) / np.maximum(gauss(part, reach), 1e-3)
-    return spread_of((density - mean)[where].astype(np.float32))
-
-
 def _rules(
     lost: Floats, sheet: Mask, noise: float, depth: float, wide: float, by: int, settings: Settings
 ) -> tuple[Rule, ...]:
@@ -333,7 +316,13 @@ def _with_ghosts(sketch: Sketch, clear: Mask) -> Floats:
     """Return the support with pale blurred marks counted as part of it."""
     size = sketch.sheet.shape[::-1]
     bare = sketch.bare | (mostly(clear, size) if clear.shape != sketch.sheet.shape else clear)
-    return near_surface(sketch.small.linear, bare, sketch.reach, sketch.support)
+    return _support(sketch.small.linear, bare, sketch.steep, sketch.reach, sketch.surface)
+
+
+def _support(linear: Floats, bare: Mask, steep: Mask, reach: float, surface: Floats) -> Floats:
+    """Return the bare support from the pixels near by; where shadows end sharply it follows their edges."""
+    plain = near_surface(linear, bare, reach, surface)
+    return over_edges(linear, bare, steep, surface, reach, plain) if steep.any() else plain
 
 
 def _too_small(narrow: float, settings: Settings) -> PictureError:

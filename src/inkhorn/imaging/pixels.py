@@ -127,6 +127,15 @@ def pieces(mask: Mask) -> tuple[int, NDArray[np.int32]]:
     return int(count), np.asarray(labels, dtype=np.int32)
 
 
+def filled(mask: Mask) -> Mask:
+    """Fill the holes of a mask: what of its outside does not reach the border of the picture."""
+    count, labels = pieces(~mask)
+    reaching = np.zeros(count, bool)
+    for side in (labels[0], labels[-1], labels[:, 0], labels[:, -1]):
+        reaching[side] = True
+    return np.asarray(mask | ~reaching[labels])
+
+
 def sampled(array: Floats, at: NDArray[np.float64]) -> Floats:
     """Return bilinear samples at points ``at`` (..., 2) of x, y, px; beyond the border its edge goes on."""
     place = at.astype(np.float32)

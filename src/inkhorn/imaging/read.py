@@ -34,7 +34,7 @@ from inkhorn.imaging.reading import (
 from inkhorn.imaging.settings import Settings, from_handbook
 
 #: Raised whenever the same picture gives other numbers, so that kept ones are read anew.
-VERSION = 8
+VERSION = 9
 
 UNCALIBRATED = "not calibrated by a card: densities cancel the light, but Lab of the ink is withheld"
 

@@ -21,6 +21,15 @@ class Settings:
     patch_alone: float
     patch_over: float
     patch_even: float
+    uneven_noise: float
+    uneven_clear: float
+    written_deep: float
+    written_share: float
+    sheet_fill: float
+    sheet_edge: float
+    sheet_written: float
+    sheet_part: float
+    sheet_nook: float
     stroke_least: float
     stroke_sharp: float
     stroke_enough: float

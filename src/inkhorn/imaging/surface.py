@@ -6,7 +6,18 @@ import cv2
 import numpy as np
 
 from inkhorn.imaging.picture import Floats, Mask
-from inkhorn.imaging.pixels import area, area_share, closed, disc, erode, gauss, mostly, square, stretch
+from inkhorn.imaging.pixels import (
+    area,
+    area_share,
+    closed,
+    disc,
+    erode,
+    gauss,
+    mostly,
+    square,
+    stretch,
+    widened,
+)
 from inkhorn.imaging.settings import Settings
 
 
@@ -71,6 +82,20 @@ def near_surface(linear: Floats, bare: Mask, reach: float, fallback: Floats) -> 
     trust = 0.1 * np.minimum(1, far_amount)  # where little is bare nearby, look further away
     surface = (smooth + trust * far_light + 1e-6 * back) / (amount + trust * far_amount + 1e-6)
     return np.maximum(surface.astype(np.float32), np.float32(1e-6))
+
+
+def over_edges(linear: Floats, bare: Mask, steep: Mask, close: Floats, reach: float, plain: Floats) -> Floats:
+    """Return the support where near sharp edges of shadow it must follow them, float32 (H, W, 3).
+
+    Means over ``reach`` px blur such an edge. There ``close``, the closed
+    surface, gives the course, and the mean of light over it, over bare pixels
+    near by, the level; farther off ``plain`` (a grid from `near_surface`) stays.
+    """
+    size = steep.shape[::-1]
+    smooth = stretch(plain, size)
+    ratio = stretch(near_surface(linear / close, bare, reach, smooth / close), size)
+    near = gauss(widened(steep, disc(2 * round(2 * reach) + 1)).astype(np.float32), reach / 2)[..., None]
+    return np.maximum(smooth + near * (close * ratio - smooth), np.float32(1e-6))
 
 
 def masked_mean(light: Floats, use: Mask, sigma: float, fallback: Floats) -> Floats:

@@ -1,12 +1,27 @@
-"""Find what is not the sheet: a dark bed or table around it, transparent borders."""
+"""Find what is not the sheet: a bed or table around it, frames, bars of steps, fingers, transparent borders."""
 
 from __future__ import annotations
 
 import cv2
 import numpy as np
+from numpy.typing import NDArray
 
-from inkhorn.imaging.picture import Mask, Picture
-from inkhorn.imaging.pixels import Bytes, area, dilate, disc, nearest, opened, pieces, square
+from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.pixels import (
+    Bytes,
+    area,
+    dilate,
+    disc,
+    erode,
+    filled,
+    gauss,
+    mostly,
+    nearest,
+    opened,
+    pieces,
+    square,
+    widened,
+)
 from inkhorn.imaging.settings import Settings
 
 
@@ -32,8 +47,85 @@ def outside_sheet(picture: Picture, settings: Settings) -> Mask:
     # the sheet ends where the light is half way, in density, between sheet and surround
     middle = np.sqrt(sheet * max(1e-4, float(np.median(light[seen > 0]))))
     near = dilate(seen, round_one) & (light < middle).astype(np.uint8)
+    near |= _joined(light < middle, seen > 0)
     margin = dilate(near, square(5)) > 0
     return nearest(margin, (width, height)) | ~picture.valid
+
+
+def beside_writing(linear: Floats, sheet: Mask, settings: Settings) -> tuple[Mask, Mask]:
+    """Return what is set off from the writing by a sharp edge and holds little of it, and sharp edges amid it, bool (H, W).
+
+    A white table, the frame of a screenshot with its caption, a bar of grey and
+    colour steps, a finger: none is darker than every sheet, but all end sharply,
+    while writing goes on over the edge of a shadow. The picture is parted at the
+    sharp edges that are left once marks as narrow as strokes are filled; parts
+    that hold much less writing for their size than the one with the most are not
+    the sheet. An empty margin so lost takes no ink with it. Edges that are left
+    are those of shadows, stains and folds: the support there is not known.
+    """
+    height, width = sheet.shape
+    shrink = max(1.0, max(height, width) / settings.coarse_side)
+    size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
+    density = -np.log10(np.maximum(area(linear, size), np.float32(1e-4)))
+    element = disc(2 * max(2, round(settings.sheet_fill * max(size))) + 1)
+    plain = gauss(opened(density, element), 1)
+    change = (dilate(plain, square(5)) - erode(plain, square(5))).max(axis=2)
+    inside = mostly(sheet, size)
+    edge = max(settings.sheet_edge, settings.bare_band * float(np.median(change[inside])))
+    parts = opened((inside & (change < edge)).astype(np.uint8), disc(5)) > 0
+    count, labels = pieces(parts)
+    marks = density.mean(axis=2) - plain.mean(axis=2)
+    deep = inside & (marks > max(settings.least_contrast / 2, settings.high_share * _deep(marks[inside])))
+    sizes = np.bincount(labels.ravel(), minlength=count)[1:]
+    written = np.bincount(labels[deep], minlength=count)[1:]
+    if not written.any():
+        return np.zeros_like(sheet), np.zeros_like(sheet)
+    best = int(written.argmax())
+    share = written / np.maximum(1, sizes)
+    if share[best] < settings.written_share:
+        return np.zeros_like(sheet), np.zeros_like(sheet)
+    kept = (share > share[best] * settings.sheet_written) & (written > written[best] * settings.sheet_part)
+    keep = filled(_of_nearest(labels, np.concatenate([[False], kept])) & inside)
+    keep |= _nooks(inside & ~keep, keep, settings)
+    beside = widened(nearest(~keep, (width, height)), disc(2 * round(3 * shrink) + 1)) & sheet
+    return beside, nearest(keep & inside & ~parts, (width, height))
+
+
+def _of_nearest(labels: NDArray[np.int32], kept: NDArray[np.bool_]) -> Mask:
+    """Return the parts that are kept, each with the half of the edges round it that lies nearer to it than to others."""
+    parts = labels > 0
+    near = cv2.distanceTransformWithLabels(
+        (~parts).astype(np.uint8), cv2.DIST_L2, 5, labelType=cv2.DIST_LABEL_PIXEL
+    )[1]
+    of = np.zeros(np.count_nonzero(parts) + 1, np.int32)
+    of[near[parts]] = labels[parts]
+    return np.asarray(kept[of[near]])
+
+
+def _nooks(beside: Mask, keep: Mask, settings: Settings) -> Mask:
+    """Return small pieces of the sheet's own margin that a stain or a curl sets off."""
+    count, labels = pieces(beside)
+    small = np.bincount(labels.ravel(), minlength=count) < settings.sheet_nook * beside.size
+    touching = np.zeros(count, bool)
+    touching[labels[widened(keep, square(3))]] = True
+    touching[0] = False
+    return np.asarray((small & touching)[labels])
+
+
+def _deep(marks: Floats) -> float:
+    """Return how deep the deeper narrow marks are."""
+    # numbers-in-code: writing takes up some hundredths of a sheet
+    return float(np.quantile(marks, 1 - 1 / 50))
+
+
+def _joined(dark: Mask, seen: Mask) -> Bytes:
+    """Return the narrower parts of a surround, as between a sheet and the bar beside it, that join on to the wide ones."""
+    band = disc(7)  # numbers-in-code: px of the reduced picture, wider than strokes are there
+    count, labels = pieces(opened(dark.astype(np.uint8), band) > 0)
+    joined = np.zeros(count, np.uint8)
+    joined[labels[seen]] = 1
+    joined[0] = 0
+    return joined[labels]
 
 
 def _opened(dark: Bytes, element: Bytes, reach: int, border: int) -> Bytes:

@@ -1,0 +1,45 @@
+"""What lies round and on the writing of a real picture does not change what is read of the ink.
+
+The bounds are those asked of an original without a card: 0.06 per channel, wear within 0.1 to 0.12 where
+it is at most 0.3, and no error beyond three of those stated.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from inkhorn.imaging.read import read_picture
+from support.hard_pages import hard_page
+
+ROUND_IT = ("bed", "white_bed", "screenshot", "finger", "gutter")
+ON_IT = ("window", "hand_shadow", "margin", "holes", "stamp", "rubrics", "crease", "columns", "dark_ruling")
+OF_IT = ("slant", "shade", "lamp", "poor_jpeg", "dense", "huge", "pale", "dim")
+
+
+@pytest.mark.parametrize("kind", [*ROUND_IT, *ON_IT, *OF_IT])
+def test_the_ink_reads_the_same(kind: str) -> None:
+    """Density, its stated error and the worn share hold."""
+    page = hard_page(kind, 1)
+    reading = read_picture(page.file())
+    error = reading.optical_density - page.density
+    assert np.abs(error).max() < 0.06
+    assert (np.abs(error) < 3 * reading.sd).all()
+    assert reading.wear.bare == pytest.approx(page.wear[0], abs=0.1)
+    assert reading.wear.thinned == pytest.approx(page.wear[1], abs=0.12)
+    assert not any("patches" in warning for warning in reading.warnings)
+
+
+@pytest.mark.parametrize("kind", ["bed", "white_bed", "screenshot"])
+def test_only_the_sheet_counts(kind: str) -> None:
+    """The share under strokes is that of the page, not of the picture: frame, caption and bar of steps are left out."""
+    page = hard_page(kind, 2)
+    assert read_picture(page.file()).coverage == pytest.approx(page.area, rel=0.15)
+
+
+def test_bars_of_light_leave_the_whole_sheet() -> None:
+    """Shadows with writing on both sides part the light, not the sheet."""
+    page = hard_page("window", 3)
+    reading = read_picture(page.file())
+    assert (reading.state > 0).mean() > 0.95
+    assert reading.coverage == pytest.approx(page.area, rel=0.15)
