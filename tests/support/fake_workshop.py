@@ -300,17 +300,19 @@ class FakeWorkshop:
         steps = (
             "Soak 300 g of the leaf for a day.",
             "Boil it down till ten drops run as slow as the sample's.",
+            "Last, try it, and boil a little off if it is too weak.",
         )
-        boil = ["Boiling liquor scalds.", str(group("cautions")["closing"]["text"])]
+        boil = ["Boiling liquor scalds: stir it.", str(group("cautions")["closing"]["text"])]
         return Answer(
             {
                 "vessel": vessel,
                 "trial": None,
                 "ml": 500,
                 "steps": [
-                    {"entry": {}, "sentence": text, "cautions": boil * n} for n, text in enumerate(steps)
+                    {"entry": {}, "sentence": text, "cautions": boil * bool(n)}
+                    for n, text in enumerate(steps)
                 ],
-                "why": "Seven new lots in ten come to a match.",
+                "why": "Seven new lots in ten come to a match. It gives half a litre.",
                 "keep": "Keep a spoonful of this ink.",
                 "folded": ["the water that dried off"],
                 "cannot": ["what was drawn from the old jar"],

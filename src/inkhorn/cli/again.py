@@ -9,7 +9,10 @@ from inkhorn.cli.ask import only
 from inkhorn.cli.output import Command, json_flag, say, say_json, working
 
 
-@click.command(cls=Command)
+@click.command(
+    cls=Command,
+    epilog="Of several vessels name one (inkhorn again saltmere --vessel pot --ml 500) or a trial (inkhorn again saltmere --trial t3).",
+)
 @click.argument("directory", metavar="DIR")
 @click.option("--vessel", help="Whose ink; may be left out where there is only one vessel.")
 @click.option("--trial", help="The ink as it was when this trial was written; as it is now if left out.")

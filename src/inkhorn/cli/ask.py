@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 from pathlib import Path
 from typing import Any
 
@@ -25,9 +26,15 @@ def only(things: Any, given: str | None, what: str, option: str) -> str:
         return str(names[0])
     if not names:
         raise CounselError(f"there is no {what} yet", mend=f"Record the {what} first")
-    raise CounselError(
-        f"there is more than one {what}", where=option, mend=f"Name one of {words.joined(names)}"
-    )
+    mend = f"Name one of {words.joined(names)}, for example: {_example(option, str(names[-1]))}"
+    raise CounselError(f"there is more than one {what}", where=option, mend=mend)
+
+
+def _example(option: str, name: str) -> str:
+    """Return the command that was given, with an option more."""
+    context = click.get_current_context()
+    directory = str(context.params.get("directory", "DIR"))
+    return " ".join(shlex.quote(word) for word in (*context.command_path.split(), directory, option, name))
 
 
 @click.command(cls=Command)

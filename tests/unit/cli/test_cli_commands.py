@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
 from collections.abc import Iterator
@@ -155,6 +156,7 @@ def test_counsel_needs_to_know_which_pot(bench: Path) -> None:
     assert unsure.exit_code == 2
     assert "more than one vessel" in unsure.stderr
     assert "horn" in unsure.stderr
+    assert re.search(r"for example: .*counsel \S+ --vessel \S+", unsure.stderr.replace("\n", " "))
     said = run("counsel", bench, "--vessel", "small-pot")
     assert "Boil off a fifth" in said.stdout
     assert "Take care: Boil in open air" in said.stdout

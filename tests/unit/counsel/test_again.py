@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
@@ -10,16 +11,18 @@ import numpy as np
 import pytest
 
 import inkhorn
-from inkhorn.counsel.again import make
+from inkhorn.counsel.again import make, words
 from inkhorn.counsel.again.checkpoints import READINGS
 from inkhorn.counsel.again.choose import choose
 from inkhorn.counsel.again.lots import new_draws, picked
 from inkhorn.counsel.again.net import net_recipe
+from inkhorn.counsel.again.result import told_once
 from inkhorn.counsel.again.rule import Rule
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import CounselError
 from inkhorn.estimate.posterior import Posterior, from_particles, sample_posterior
 from inkhorn.estimate.problem import make_problem
+from inkhorn.handbook.cautions import caution
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition
 from inkhorn.replay.fold import make_plan
@@ -321,3 +324,45 @@ def test_twice_as_much_takes_twice_as_much(plain: Posterior) -> None:
 def test_same_question_same_answer(plain: Posterior) -> None:
     """No chance enters: asked twice, a recipe is the same."""
     assert make.again(plain, "pot").to_dict() == make.again(plain, "pot").to_dict()
+
+
+def test_a_caution_is_told_in_full_once() -> None:
+    """Where it comes back its first words stay in place; the closing one is told at the end alone."""
+    closing = caution("closing")
+    told = told_once(
+        [
+            ["It scalds: stir.", closing],
+            ["It poisons, lock it up.", "It scalds: stir."],
+            ["It poisons, lock it up."],
+            [],
+        ]
+    )
+    assert told == [
+        (("It scalds: stir.",), ()),
+        (("It poisons, lock it up.",), (("It scalds", 1),)),
+        ((), (("It poisons", 2),)),
+        ((), ()),
+    ]
+
+
+def test_no_caution_is_lost_from_a_recipe(plain: Posterior) -> None:
+    """Every caution of every step stands under that step, in full or by its first words."""
+    recipe = make.again(plain, "pot")
+    text = recipe.text()
+    parts = re.split(r"^\d+\. ", text, flags=re.MULTILINE)[1:]
+    closing = caution("closing")
+    for step, part in zip(recipe.steps, parts, strict=True):
+        for said in step.cautions:
+            if said != closing:
+                assert re.split(r"[:;,]", said)[0].rstrip(".") in part
+    in_full = [said for step in recipe.steps for said in step.cautions if said != closing]
+    assert len(in_full) > len(set(in_full))
+    assert all(text.count(said) == 1 for said in set(in_full))
+
+
+def test_what_to_get_says_where_it_came_from(plain: Posterior) -> None:
+    """As it was told, not bent into a phrase: "from bought, in a tin as before" is no English."""
+    assert words.gather_words("vitriol", 100, "bought-green-vitriol", "bought, in a tin", ()).endswith(
+        "Last time: bought, in a tin."
+    )
+    assert "Last time: Wick Holm." in make.again(plain, "pot").text()

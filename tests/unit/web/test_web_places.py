@@ -16,7 +16,6 @@ from starlette.testclient import TestClient
 from inkhorn.web import again, timers
 from inkhorn.web.app import create_app
 from inkhorn.web.curve import curve
-from support.browser import until
 from support.fake_workshop import STORY, FakeWorkshop, few_days
 
 HERE = "http://127.0.0.1:8377"
@@ -212,25 +211,6 @@ def test_a_curve_stays_in_its_frame(bench: Path) -> None:
     middle = [float(n) for n in re.findall(r"-?\d+\.\d", found.middle)]
     assert middle[::2] == sorted(middle[::2])
     assert middle[1::2] == sorted(middle[1::2], reverse=True)
-
-
-def test_the_recipe_is_written_down(client: TestClient) -> None:
-    """Steps in order with their cautions, the general one once; what to expect; figures by weight behind a tap."""
-    until(lambda: "Soak 300 g" in client.get("/recipe/horn").text)
-    page = client.get("/recipe/horn").text
-    parts = [
-        "Keep a spoonful",
-        "Soak 300 g",
-        "Boil it down till",
-        "Boiling liquor scalds.",
-        "Seven new lots in ten",
-    ]
-    places = [page.index(part) for part in parts]
-    assert places == sorted(places)
-    assert page.count("local codes") == 1
-    assert "Cannot be made again: what was drawn from the old jar." in page
-    assert page.index("<summary>By weight alone") < page.index("By weight alone four in ten.")
-    assert client.get("/recipe/nothing").status_code == 404
 
 
 def test_a_curve_is_read_in_shares_of_light(bench: Path) -> None:

@@ -14,7 +14,7 @@ from inkhorn.counsel.again.choose import BY_WEIGHT, Chosen, chance_of, choose
 from inkhorn.counsel.again.net import Dose, Net, Side, Soak, net_recipe
 from inkhorn.counsel.again.result import Per, Recipe, Step, Until
 from inkhorn.counsel.again.rule import Made, Rule
-from inkhorn.counsel.plain import amount_words, time_words
+from inkhorn.counsel.plain import amount_words, time_words, volume_figure
 from inkhorn.daybook import wire
 from inkhorn.daybook.inventory import Thing
 from inkhorn.errors import CounselError
@@ -484,7 +484,8 @@ class _Writer:
                 need = max(need, float(np.median(made.strained)))
             if thing is not None and thing.capacity is not None and need > thing.capacity.value:
                 out.append(
-                    f"{words.plain_number(need)} ml at once do not go into the {words.spoken(name)} "
-                    f"({words.plain_number(thing.capacity.value)} ml): use a larger vessel or make it in parts"
+                    f"all of it in one go, as {volume_figure(float(words.plain_number(need)))} do not go into the "
+                    f"{words.spoken(name)}, which holds {volume_figure(float(words.plain_number(thing.capacity.value)))}: "
+                    "use a larger vessel, or make it in parts"
                 )
         return out

@@ -2,12 +2,49 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import attrs
 
 from inkhorn.estimate.figures import Figure
 from inkhorn.handbook.cautions import caution
+
+#: What is said before the first step.
+OPENING = "From other leaf, salt and gum, whose strength nobody knows: so each step ends by something that you can read."
+
+
+def told_once(
+    cautions: Iterable[Sequence[str]],
+) -> list[tuple[tuple[str, ...], tuple[tuple[str, int], ...]]]:
+    """Return for each step the cautions that no step before it had, and the others in short, each with its first step.
+
+    What stands in full under every step is read under none. The closing one stands at the end alone.
+
+    Parameters
+    ----------
+    cautions : iterable of sequence of str
+        The cautions of each step.
+
+    Examples
+    --------
+    >>> told_once([["It scalds: stir."], ["It scalds: stir.", "It poisons."]])
+    [(('It scalds: stir.',), ()), (('It poisons.',), (('It scalds', 1),))]
+    """
+    closing, first = caution("closing"), dict[str, int]()
+    out = []
+    for number, texts in enumerate(cautions, start=1):
+        told = [text for text in texts if text != closing]
+        before = tuple((_in_short(text), first[text]) for text in told if text in first)
+        out.append((tuple(text for text in told if text not in first), before))
+        first |= {text: number for text in told if text not in first}
+    return out
+
+
+def _in_short(text: str) -> str:
+    """Return what a caution says first: "Boiling liquor scalds, froths over and scorches when thick"."""
+    return re.split(r"[:;.](?=\s\S)|,", text, maxsplit=1)[0].rstrip(".")
 
 
 @attrs.frozen(kw_only=True)
@@ -166,11 +203,13 @@ class Recipe:
 
     def text(self) -> str:
         """Return the recipe as numbered steps in plain words, each with its cautions, and what to expect of it."""
-        out = [self.keep, ""] if self.keep else []
+        out = [OPENING, *([self.keep] if self.keep else []), ""]
         closing = caution("closing")
-        for number, step in enumerate(self.steps, start=1):
+        told = told_once([step.cautions for step in self.steps])
+        for number, (step, (new, before)) in enumerate(zip(self.steps, told, strict=True), start=1):
             out.append(f"{number}. {step.sentence}")
-            out.extend(f"   Caution: {text}" for text in step.cautions if text != closing)
+            out.extend(f"   Caution: {text}" for text in new)
+            out.extend(f"   Caution: {short} (see step {first})." for short, first in before)
         out += [closing] if any(step.cautions for step in self.steps) else []
         out += ["", self.why]
         if self.folded:

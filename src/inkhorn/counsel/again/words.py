@@ -72,11 +72,10 @@ def strip_words(parts: int, place: float, like: str, tolerance: float) -> str:
 def gather_words(name: str, grams: float, material: str, source: str | None, prepared: Sequence[str]) -> str:
     """Return what to get, from where, and what to do to it first."""
     text = f"Get {amount_words(float(plain_number(grams)), 'g', material)} of {spoken(name)}"
-    text += f", from {source} as before" if source else ""
     hows = {"dry": "dry it", "crush": "crush it", "grind": "grind it", "wash": "wash it"}
     todo = [hows[h] for h in prepared if h in hows]
     text += "; " + " and ".join(todo) if todo else ""
-    return text + ". However strong it is, the checkpoints below find it out."
+    return text + (f". Last time: {source}." if source else ".")
 
 
 def steep_words(
