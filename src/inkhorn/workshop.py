@@ -128,6 +128,10 @@ class Workshop:
             cautions=care.cautions_of(typed, self.inventory()),
         )
 
+    def sent_with(self, number: int) -> tuple[int, ...]:
+        """Return the entries that were recorded in one go with one (a course that was followed, a sentence); () where it was alone."""
+        return self._store.sent_with(number)
+
     def say(self, text: str, **how: Any) -> saying.Said:
         """Understand a sentence and record it at once, or ask; ``who``, ``at``, ``answer``, ``yes``, ``dry``: `saying.say`."""
         return saying.say(text, self.daybook, self.receive, **how)

@@ -19,6 +19,7 @@ import pytest
 from PIL import Image
 
 import inkhorn
+from inkhorn.daybook.arriving import stem
 from inkhorn.daybook.book import Recorded, effective
 from inkhorn.daybook.inventory import Inventory, take_inventory
 from inkhorn.daybook.pictures import with_kept
@@ -76,6 +77,7 @@ class FakeWorkshop:
     gate = threading.Event()
     gate.set()
     fault: Exception | None = None
+    on_a_cup = False
 
     def __init__(self, path: Path) -> None:
         self.path = path
@@ -113,6 +115,13 @@ class FakeWorkshop:
     def daybook(self) -> list[Recorded]:
         """Every entry."""
         return self.folders[self.path]
+
+    def sent_with(self, number: int) -> tuple[int, ...]:
+        """Return what was kept in one go with an entry."""
+        mine = {key: sent for (path, key), sent in self.keys.items() if path == self.path}
+        begins = next((stem(key) for key, sent in mine.items() if sent == number), "")
+        found = sorted(sent for key, sent in mine.items() if begins and stem(key) == begins)
+        return tuple(found) if len(found) > 1 else ()
 
     def receive(self, entry: Any, *, key: str = "") -> Answer:
         """Keep an entry that can be read; refuse what the tests need refused."""
@@ -263,7 +272,22 @@ class FakeWorkshop:
             "optical_density": {c: figure(1.0, 0.9, 1.1) for c in "RGB"},
             "cautions": ["Boil in open air or under a hood; acid liquor spits as it thickens."],
         }
-        other = course | {"sentence": "Leave the pot open for two days, then look again.", "cautions": []}
+        if self.on_a_cup:
+            cup = f"{vessel}-2"
+            course |= {
+                "actions": [{"kind": "add", "into": vessel, "lot": "bought-vitriol", "amount": "6 g"}],
+                "cup": [
+                    {"kind": "pour", "from": vessel, "into": cup, "amount": "100 ml"},
+                    {"kind": "store", "vessel": cup, "how": "stoppered jar"},
+                    {"kind": "add", "into": cup, "lot": "bought-vitriol", "amount": "1 g"},
+                ],
+                "sentence": "Stir in 6 g of vitriol. Better first on a cup of it, and keep the pot: draw 100 ml into a jar that shuts and stir in 1 g.",
+            }
+        other = (
+            course
+            | {"cup": []}
+            | {"sentence": "Leave the pot open for two days, then look again.", "cautions": []}
+        )
         return Answer(
             {
                 "vessel": vessel,

@@ -8,6 +8,7 @@ from typing import Any
 
 import pytest
 
+from inkhorn.daybook.arriving import step_key
 from inkhorn.daybook.store.base import Store
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import EntryError, StoreError
@@ -65,6 +66,17 @@ class StoreContract:
             None,
             None,
         )
+
+    def test_what_was_sent_in_one_go_is_known_together(self, store: Store) -> None:
+        """By the keys alone, which are kept: each of them leads to all; what was sent alone, or with other keys, to none."""
+        alone = self.put(store, remark("alone"), key="a1")
+        course = tuple(self.put(store, remark(str(n)), key=step_key("a1", n)) for n in range(3))
+        other = self.put(store, remark("other"), key=step_key("a10", 0))
+        like = self.put(store, remark("like"), key="a1-0")
+        for number in course:
+            assert store.sent_with(number) == course
+        for number in (alone, other, like, self.put(store, remark("none")), 99):
+            assert store.sent_with(number) == ()
 
     def test_a_refused_entry_leaves_its_key_free(self, store: Store) -> None:
         """What was refused may be mended and sent again under the same key."""

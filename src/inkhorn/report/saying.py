@@ -8,6 +8,7 @@ from typing import Any
 
 import attrs
 
+from inkhorn.daybook.arriving import step_key
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.schema import moment
 from inkhorn.errors import InkhornError
@@ -119,7 +120,7 @@ def say(
     receipts: list[Receipt] = []
     try:
         for n, entry in enumerate(found.entries, 1):
-            receipts.append(receive(entry, key=f"{key}-{n}" if key else ""))
+            receipts.append(receive(entry, key=step_key(key, n)))
     except InkhornError as error:
         return Said(understood=found, receipts=tuple(receipts), faults=(error.sentence(),))
     return Said(understood=found, receipts=tuple(receipts))

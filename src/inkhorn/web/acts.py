@@ -11,10 +11,11 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
+from inkhorn.daybook.arriving import step_key
 from inkhorn.errors import EntryError, InkhornError
 from inkhorn.web import again, following, shots, view
 from inkhorn.web.api import keep, moment
-from inkhorn.web.frame import LIGHTS, room_of, signed
+from inkhorn.web.frame import LIGHTS, new_key, room_of, signed
 from inkhorn.web.pages import daybook
 from inkhorn.web.view import Said
 from inkhorn.web.views import done, refused
@@ -73,13 +74,13 @@ async def did(request: Request) -> Response:
 
 
 def _did(request: Request, actions: Sequence[str], data: Mapping[str, str]) -> Response:
-    room, key = room_of(request), data.get("key", "")
+    room, key = room_of(request), data.get("key") or new_key()
     receipts: list[Mapping[str, Any]] = []
     try:
         if not actions:
             raise EntryError("nothing says what was done", mend="Open the bench anew and tap again")
         for n, entry in enumerate(following.dated(actions, moment(data.get("at") or view.now()))):
-            receipts.append(keep(room, signed(request, entry), f"{key}-{n}" if key else ""))
+            receipts.append(keep(room, signed(request, entry), step_key(key, n)))
     except InkhornError as error:
         return refused(request, {}, Said(error=error, kept=len(receipts)))
     last = receipts[-1]

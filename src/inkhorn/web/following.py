@@ -20,8 +20,8 @@ from inkhorn.web import forms
 from inkhorn.web.fields import Bench
 from inkhorn.web.first import Steps
 
-MOST = 8
-"""How many actions one tap may record; no course has as many."""
+MOST = 12
+"""How many actions one tap may record; no course has as many, the drawing of its cup with them."""
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 # Checks that are readings of the pot itself.
 _OF_THE_POT = frozenset({"ph", "volume", "discharge", "specific_gravity", "dry_residue", "total_iron"})
@@ -35,20 +35,26 @@ class Did:
     ----------
     actions : tuple of str
         Its entries as JSON, for the one tap that records them as they were advised.
+    cup : tuple of str
+        The same on a cup of the pot first, drawing it included; empty where the course can be taken back.
     otherwise : tuple of (str, str)
         For each, what it is and the address of its form, for who took another amount.
     """
 
     actions: tuple[str, ...]
+    cup: tuple[str, ...]
     otherwise: tuple[tuple[str, str], ...]
 
 
 def did(course: Mapping[str, Any]) -> Did:
     """Return how a course of counsel is told as done."""
-    actions = tuple(json.dumps(action, ensure_ascii=False) for action in course["actions"])
+    actions, cup = (
+        tuple(json.dumps(action, ensure_ascii=False) for action in course[key]) for key in ("actions", "cup")
+    )
     filled = [(lines.sentence(action), forms.told(action)) for action in course["actions"]]
     return Did(
         actions=actions,
+        cup=cup,
         otherwise=tuple((text, f"/?{urlencode(data)}#do") for text, data in filled if data is not None),
     )
 
@@ -68,9 +74,11 @@ def dated(actions: Sequence[str], now: str) -> list[dict[str, Any]]:
     EntryError
         Where one of them is no entry.
     """
+    if len(actions) > MOST:
+        raise EntryError("no course has so many steps", mend="Open the bench anew and tap again")
     out: list[dict[str, Any]] = []
     until = datetime.fromisoformat(now)
-    for text in reversed(actions[:MOST]):
+    for text in reversed(actions):
         try:
             action = json.loads(text)
         except ValueError:

@@ -62,6 +62,10 @@ class Room:
         """Return the workshop as it stands now."""
         return self._reader.now()
 
+    def sent_with(self, number: int) -> tuple[int, ...]:
+        """Return the entries that were recorded in one go with one; () where it was alone."""
+        return self._reader.sent_with(number)
+
     def estimate(self, after: int, *, patience: float = _PATIENCE) -> Answer:
         """Return the newest estimate, and have it brought up to entry ``after``."""
         return self.desk.ask("estimate", after, self.work_estimate, patience=patience)

@@ -12,7 +12,7 @@ from starlette.responses import Response
 from inkhorn.errors import InkhornError
 from inkhorn.web import view
 from inkhorn.web.api import checked, hear, moment
-from inkhorn.web.frame import render, room_of, signed
+from inkhorn.web.frame import new_key, render, room_of, signed
 from inkhorn.web.view import Said
 from inkhorn.web.views import done, is_part
 
@@ -32,7 +32,7 @@ async def say(request: Request) -> Response:
 
 def _say(request: Request, data: Mapping[str, str]) -> Response:
     room, text = room_of(request), data.get("text", "").strip()
-    how: dict[str, Any] = {"key": data.get("key", "")}
+    how: dict[str, Any] = {"key": data.get("key") or new_key()}
     if data.get("answer", "").strip():
         how["answer"] = data["answer"].strip()
     how |= {key: True for key in ("yes", "as_remark") if data.get(key)}

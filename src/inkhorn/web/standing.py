@@ -78,6 +78,13 @@ class Reader:
                 )
             return self._last
 
+    def sent_with(self, number: int) -> tuple[int, ...]:
+        """Return the entries that were recorded in one go with one; () where it was alone."""
+        with self._lock:
+            if self._own is None:
+                self._own = self._door()
+            return self._own.sent_with(number)
+
     def close(self) -> None:
         """Let go of the file."""
         with self._lock:

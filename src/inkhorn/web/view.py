@@ -69,7 +69,7 @@ def page(
         "unplaced": [f for f in faults_of(said.error) if f not in asked_box.wrong.values()],
         "said": said,
         "undoable": (last := undoable(daybook)),
-        "together": together(daybook, room.receipts.get(last)),
+        "together": together(daybook, room.sent_with(last)),
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "did": following.did,
@@ -298,13 +298,11 @@ def undoable(daybook: Sequence[Mapping[str, Any]]) -> int:
     return max(standing, default=0)
 
 
-def together(daybook: Sequence[Mapping[str, Any]], receipt: Mapping[str, Any] | None) -> tuple[int, ...]:
-    """Return the entries that were kept in one go with the last that stands, itself the last of them; () where it was alone.
+def together(daybook: Sequence[Mapping[str, Any]], numbers: tuple[int, ...]) -> tuple[int, ...]:
+    """Return the entries that were kept in one go with the last that stands, where they can be taken back whole; else ().
 
     Where one of them was taken back since, the rest are no course any more.
     """
-    also = (receipt or {}).get("also") or ()
-    numbers = tuple(int(one["number"]) for one in (*also, receipt or {})) if also else ()
     taken = {int(e["entry"]) for e in daybook if e.get("kind") in {"void", "amend"}}
     return () if taken & set(numbers) else numbers
 

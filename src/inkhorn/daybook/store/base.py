@@ -41,6 +41,10 @@ class Store(Protocol):
         """Return the number of the entry that was sent under a key, or None."""
         ...
 
+    def sent_with(self, number: int) -> tuple[int, ...]:
+        """Return the numbers of the entries that were sent in one go with one, itself among them; () where it was alone."""
+        ...
+
     def recorded(self) -> tuple[Recorded, ...]:
         """Return the whole book in the order of recording."""
         ...

@@ -8,6 +8,7 @@ import threading
 from collections.abc import Mapping
 from typing import Any
 
+from inkhorn.daybook.arriving import stem
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Entry
 from inkhorn.daybook.store.base import Allow, as_text, now
@@ -41,6 +42,12 @@ class MemoryStore:
     def arrived(self, key: str) -> int | None:
         """Return the number of the entry that was sent under a key, or None."""
         return self._arrivals.get(key)
+
+    def sent_with(self, number: int) -> tuple[int, ...]:
+        """Return the numbers of the entries that were sent in one go with one; () where it was alone."""
+        begins = next((stem(key) for key, sent in self._arrivals.items() if sent == number), "")
+        found = sorted(sent for key, sent in self._arrivals.items() if begins and stem(key) == begins)
+        return tuple(found) if len(found) > 1 else ()
 
     def recorded(self) -> tuple[Recorded, ...]:
         """Return the whole book in the order of recording."""

@@ -13,6 +13,7 @@ from typing import Any, Self
 import attrs
 import sqlalchemy as sa
 
+from inkhorn.daybook.arriving import stem
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import SCHEMA, Entry
 from inkhorn.daybook.pictures import Kept, Pictures, named_in
@@ -152,6 +153,19 @@ class DaybookStore:
         if not key:
             return None
         return connection.scalar(sa.select(arrivals.c.number).where(arrivals.c.key == key))
+
+    def sent_with(self, number: int) -> tuple[int, ...]:
+        """Return the numbers of the entries that were sent in one go with one; () where it was alone."""
+        with reading(self._engine, self._where) as connection:
+            key = connection.scalar(sa.select(arrivals.c.key).where(arrivals.c.number == number))
+            begins = stem(key or "")
+            if not begins:
+                return ()
+            sent = sa.select(arrivals.c.number, arrivals.c.key).where(
+                arrivals.c.key.startswith(begins, autoescape=True)
+            )
+            found = sorted(row.number for row in connection.execute(sent) if stem(row.key) == begins)
+        return tuple(found) if len(found) > 1 else ()
 
     def _link(self, connection: sa.Connection, number: int, named: tuple[str, ...]) -> None:
         for hash_ in named:
