@@ -133,7 +133,7 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     look = over_support(picture, support)
     found = lines(strokes, ink, lost, width, settings, look=look, by=by)
     blur = blur_of(found, by)
-    narrow = narrow_of(found, width * by) if sketch.patches is None else math.inf
+    narrow = narrow_of(found, width * by, settings) if sketch.patches is None else math.inf
     if narrow < max(settings.stroke_least, settings.stroke_sharp * blur * by):
         raise _too_small(narrow, settings)
     sure = ink & ~nearest(sketch.steep, size)
@@ -413,10 +413,18 @@ def blur_of(found: tuple[Line, ...], by: int = 1) -> float:
     return float(np.sqrt(own**2 + (by**2 - 1) / 12)) / by
 
 
-def narrow_of(found: tuple[Line, ...], usual: float) -> float:
-    """Return how wide a stroke is, px of the whole picture: what edges tell, or the mask's ``usual`` width without any."""
+def narrow_of(found: tuple[Line, ...], usual: float, settings: Settings) -> float:
+    """Return how wide a stroke is, px of the whole picture: what edges tell, or the mask's ``usual`` width without any.
+
+    Where letters are so small that the light between their strokes is gone, one edge is of one stroke and the other of
+    the next as often as not: such widths scatter as those of no pen do. The strokes are then narrower than half of the mask.
+    """
     widths = [line.width for line in found if np.isfinite(line.width)]
-    return float(np.median(widths)) if len(widths) >= 4 else usual
+    if len(widths) < 4:
+        return usual
+    low, middle, high = np.quantile(widths, [1 / 4, 1 / 2, 3 / 4])
+    merged = usual < settings.stroke_enough and high - low > settings.stroke_scatter * usual
+    return float(min(middle, usual / 2) if merged else middle)
 
 
 def ratio_to(linear: Floats, surface: Floats) -> NDArray[np.float32]:

@@ -33,6 +33,7 @@ class Settings:
     stroke_least: float
     stroke_sharp: float
     stroke_enough: float
+    stroke_scatter: float
     blur_sway: float
     blur_share: float
     station_share: float

@@ -9,6 +9,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from inkhorn.errors import PictureError
 from inkhorn.imaging.read import read_picture
 from support.hard_pages import hard_page
 
@@ -28,6 +29,13 @@ def test_the_ink_reads_the_same(kind: str) -> None:
     assert reading.wear.bare == pytest.approx(page.wear[0], abs=0.1)
     assert reading.wear.thinned == pytest.approx(page.wear[1], abs=0.12)
     assert not any("patches" in warning for warning in reading.warnings)
+
+
+@pytest.mark.parametrize("seed", [1, 4])
+def test_writing_too_small_to_part_its_strokes_is_refused(seed: int) -> None:
+    """Letters 5 px high with strokes of 1.4 px run together: refused, and not read as broader strokes."""
+    with pytest.raises(PictureError, match="too narrow in pixels"):
+        read_picture(hard_page("tiny", seed).file())
 
 
 @pytest.mark.parametrize("kind", ["bed", "white_bed", "screenshot"])
