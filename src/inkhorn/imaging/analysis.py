@@ -12,6 +12,7 @@ from inkhorn.errors import PictureError
 from inkhorn.imaging.cores import Cores, gather
 from inkhorn.imaging.gaps import UNBROKEN, Continuity, envelope
 from inkhorn.imaging.ink import candidates, depth_of, lost_light, noise_of
+from inkhorn.imaging.other_ink import other_ink
 from inkhorn.imaging.patch_ink import is_ink
 from inkhorn.imaging.patches import Patches, find_patches
 from inkhorn.imaging.picture import Floats, Mask, Picture
@@ -53,8 +54,8 @@ class Analysis:
         Share of light lost.
     noise, depth : float
         Spread of the bare support, and usual loss of the ink.
-    ink, ghosts, ruling, area : ndarrays of bool (H, W)
-        Ink left, pale marks that are not ink, ruled lines, whole stroke area.
+    ink, ghosts, others, ruling, area : ndarrays of bool (H, W)
+        Ink left, pale marks that are not ink, writing of another colour, ruled lines, whole stroke area.
     narrow : float
         Width of a stroke, px of the whole picture; infinite for patches.
     patched : bool
@@ -72,6 +73,7 @@ class Analysis:
     depth: float
     ink: Mask
     ghosts: Mask
+    others: Mask
     rules: tuple[Rule, ...]
     ruling: Mask
     area: Mask
@@ -126,6 +128,10 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         support = _with_ghosts(sketch, clear)
         lost = lost_light(work, support)
     ink = _trimmed(_healed(ink, ruling), lost)
+    others = np.zeros_like(ink)
+    if sketch.patches is None:
+        others = other_ink(ink, work, support, width, settings)
+        ink &= ~others
     if sketch.patches is None:
         strokes, breaks = envelope(ink, width, settings, lost=lost)
     else:
@@ -152,6 +158,7 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
         depth=depth,
         ink=ink,
         ghosts=ghosts & ~strokes,
+        others=others,
         rules=sketch.rules,
         ruling=ruling,
         area=strokes,

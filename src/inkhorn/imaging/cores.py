@@ -82,11 +82,9 @@ def gather(
     weight = np.bincount(nearest_of(envelope.shape, at, area), minlength=at.size).astype(np.float64)
     del area, inside, full, use
     rows, columns = np.divmod(at, envelope.shape[1])
-    letter = _letters(envelope, rows, columns, width, settings)
-    grid = np.array(support.shape[1::-1]) / envelope.shape[::-1]
-    place = (np.column_stack([columns, rows]) + 0.5) * grid - 0.5
-    beneath = _sampled(support, place)
-    ratio = picture.at(rows, columns).astype(np.float64) / np.maximum(beneath, 1e-6)
+    letter = letters(envelope, rows, columns, width, settings)
+    under = beneath(support, rows, columns, picture.shape)
+    ratio = picture.at(rows, columns).astype(np.float64) / np.maximum(under, 1e-6)
     # in a deep stroke the little light that blur lets in is most of what is left: nothing is given back
     # where the loss is within the faith asked for, and never more than half of what is seen
     lost = np.minimum(1, kept / settings.core_faith)
@@ -107,6 +105,14 @@ def gather(
     )
 
 
+def beneath(
+    support: Floats, rows: NDArray[np.int64], columns: NDArray[np.int64], shape: tuple[int, int]
+) -> Floats:
+    """Return the bare support under single pixels of a picture of ``shape``, (N, 3)."""
+    grid = np.array(support.shape[1::-1]) / shape[::-1]
+    return _sampled(support, (np.column_stack([columns, rows]) + 0.5) * grid - 0.5)
+
+
 def _sampled(grid: Floats, place: NDArray[np.float64]) -> Floats:
     """Sample a long list of points; a picture may be at most 32767 px long, so the list is folded."""
     # numbers-in-code: points in a row
@@ -123,9 +129,10 @@ def _level(kept: NDArray[np.float64], enough: float) -> float:
     return float(np.quantile(kept, max(0.0, 1 - enough / kept.size)))
 
 
-def _letters(
+def letters(
     envelope: Mask, rows: NDArray[np.int64], columns: NDArray[np.int64], width: float, settings: Settings
 ) -> NDArray[np.int64]:
+    """Return the number of the letter that each pixel belongs to: a connected piece, cut into tiles where it is long."""
     _, labels = pieces(envelope)
     tile = max(8, round(settings.letter_reach * width))
     across = envelope.shape[1] // tile + 1

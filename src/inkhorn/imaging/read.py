@@ -115,7 +115,7 @@ def _read(source: str | Path | bytes | Picture, seed: int) -> tuple[Picture, Ana
 def state_map(found: Analysis, ink: InkReading, settings: Settings) -> NDArray[np.uint8]:
     """Return what each pixel is (`Maps.state`)."""
     state = np.full(found.sheet.shape, BARE, np.uint8)
-    state[found.ghosts] = GHOST
+    state[found.ghosts | found.others] = GHOST
     state[~found.sheet] = OUTSIDE
     state[found.area] = EDGE
     rows, columns = np.nonzero(found.area)
@@ -295,6 +295,12 @@ def _warnings(
     if found.ghosts.sum() > found.area.sum() / 4:
         out.append(
             "pale blurred marks (show-through or soiling) were left out; if they are ink, it is read as missing"
+        )
+    other = np.count_nonzero(found.others)
+    if other > settings.other_said * (other + np.count_nonzero(found.ink)):
+        out.append(
+            f"{other / (other + np.count_nonzero(found.ink)):.0%} of the writing is of another colour (red initials, a "
+            "stamp) and was left out; crop the picture to it to measure that"
         )
     if wear.bare > settings.bare_said:
         out.append(

@@ -30,6 +30,8 @@ class Settings:
     sheet_written: float
     sheet_part: float
     sheet_nook: float
+    other_hue: float
+    other_said: float
     stroke_least: float
     stroke_sharp: float
     stroke_enough: float

@@ -12,6 +12,7 @@ import pytest
 from inkhorn.errors import PictureError
 from inkhorn.imaging.read import read_picture
 from support.hard_pages import hard_page
+from support.rendered_pages import any_page, render
 
 ROUND_IT = ("bed", "white_bed", "screenshot", "finger", "gutter")
 ON_IT = ("window", "hand_shadow", "margin", "holes", "stamp", "rubrics", "crease", "columns", "dark_ruling")
@@ -43,6 +44,24 @@ def test_only_the_sheet_counts(kind: str) -> None:
     """The share under strokes is that of the page, not of the picture: frame, caption and bar of steps are left out."""
     page = hard_page(kind, 2)
     assert read_picture(page.file()).coverage == pytest.approx(page.area, rel=0.15)
+
+
+@pytest.mark.parametrize("kind", ["rubrics", "rubric_lines"])
+def test_red_writing_is_left_out(kind: str) -> None:
+    """Red initials and lines are no thinned ink: they are left out, and that is said."""
+    page = hard_page(kind, 2)
+    reading = read_picture(page.file())
+    assert np.abs(reading.optical_density - page.density).max() < 0.03
+    assert reading.wear.thinned == pytest.approx(page.wear[1], abs=0.05)
+    assert reading.coverage == pytest.approx(page.area, rel=0.1)
+    assert any("another colour" in warning for warning in reading.warnings)
+
+
+def test_a_page_in_one_ink_has_no_other() -> None:
+    """Ink thinned over a third of the page is no other ink."""
+    page = any_page(3)
+    reading = read_picture(render(page).png())
+    assert not any("another colour" in warning for warning in reading.warnings)
 
 
 def test_bars_of_light_leave_the_whole_sheet() -> None:
