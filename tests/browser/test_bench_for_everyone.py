@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Iterator
-from pathlib import Path
 from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
 
-from inkhorn.web.app import create_app
-from support.browser import browser, served, until
-from support.fake_workshop import FakeWorkshop, few_days
+from support.browser import until
+from support.fake_workshop import FakeWorkshop
 
 pytestmark = [
     pytest.mark.browser,
@@ -25,22 +23,6 @@ PLACES = ("/", "/?do=add", "/?do=reading&of=trial:t1&what=depth", "/daybook", "/
 # Roles that a person works with, or has to be told of (WAI-ARIA 1.2).
 _WORKED = {"link", "button", "textbox", "radio", "checkbox", "combobox", "DisclosureTriangle", "img", "image", "table",
            "progressbar", "navigation", "region", "Date", "DateTime"}  # fmt: skip
-
-
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Browser]:
-    """Return one browser for all tests of this file."""
-    with browser() as out:
-        yield out
-
-
-@pytest.fixture
-def address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """Return the address of a bench with a few days on it and every answer worked out."""
-    with few_days(tmp_path, monkeypatch) as path:
-        app = create_app(path, opener=lambda: FakeWorkshop.open(path))  # type: ignore[arg-type,return-value]
-        with served(app) as out:
-            yield out
 
 
 @pytest.fixture

@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, BrowserContext, Page
 
-from inkhorn.web.app import create_app
-from support.browser import browser, served, until
-from support.fake_workshop import STORY, FakeWorkshop, few_days
+from support.browser import until
+from support.fake_workshop import STORY, FakeWorkshop
 
 pytestmark = [
     pytest.mark.browser,
@@ -43,27 +41,6 @@ STATES = {
     "recipe": "/recipe/horn",
 }
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
-
-
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Browser]:
-    """Return one browser for all tests of this file."""
-    with browser() as out:
-        yield out
-
-
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """Return the folder of a workshop in which a few days were recorded."""
-    with few_days(tmp_path, monkeypatch) as path:
-        yield path
-
-
-@pytest.fixture
-def address(folder: Path) -> Iterator[str]:
-    """Return the address of that workshop's bench."""
-    with served(create_app(folder, opener=lambda: FakeWorkshop.open(folder))) as out:  # type: ignore[arg-type,return-value]
-        yield out
 
 
 def context(chrome: Browser, size: tuple[int, int], **more: object) -> BrowserContext:
@@ -153,7 +130,7 @@ _SMALL = """() => [...document.querySelectorAll(
             .map(e => e.outerHTML.slice(0, 90) + " " + e.getBoundingClientRect().height)"""
 
 
-def test_a_maker_records_without_script(chrome: Browser, folder: Path, address: str) -> None:
+def test_a_maker_records_without_script(chrome: Browser, bench: Path, address: str) -> None:
     """With JavaScript switched off: tap a tile, tap the choices, write the amount, keep it, undo it."""
     window = context(chrome, PHONE, java_script_enabled=False)
     page = window.new_page()
@@ -165,14 +142,14 @@ def test_a_maker_records_without_script(chrome: Browser, folder: Path, address: 
     page.get_by_label("How much").fill("20 g")
     page.get_by_role("button", name="Keep it").click()
     assert "You say: add." in page.locator(".receipt").inner_text()
-    last = FakeWorkshop.open(folder).daybook[-1].to_dict()
+    last = FakeWorkshop.open(bench).daybook[-1].to_dict()
     assert (last["kind"], last["into"], last["lot"], last["amount"]) == ("add", "tub", "plum-gum", "20 g")
     page.locator(".receipt button.undo").click()
-    assert FakeWorkshop.open(folder).daybook[-1].to_dict()["kind"] == "void"
+    assert FakeWorkshop.open(bench).daybook[-1].to_dict()["kind"] == "void"
     window.close()
 
 
-def test_words_are_tapped_not_written(chrome: Browser, folder: Path, address: str) -> None:
+def test_words_are_tapped_not_written(chrome: Browser, bench: Path, address: str) -> None:
     """What the eye sees of a trial is recorded in four taps."""
     window = context(chrome, PHONE)
     page = window.new_page()
@@ -183,14 +160,14 @@ def test_words_are_tapped_not_written(chrome: Browser, folder: Path, address: st
     page.locator("label.chip", has_text="a little pale").click()
     page.get_by_role("button", name="Keep it").click()
     page.locator(".receipt").wait_for()
-    last = FakeWorkshop.open(folder).daybook[-1].to_dict()
+    last = FakeWorkshop.open(bench).daybook[-1].to_dict()
     assert (last["of"], last["what"], last["value"]) == ("trial:t1", "depth", "a little pale")
     assert last["against"] == "saltmere"
     window.close()
 
 
 def test_a_photograph_is_sent_from_the_page(
-    chrome: Browser, folder: Path, address: str, tmp_path: Path
+    chrome: Browser, bench: Path, address: str, tmp_path: Path
 ) -> None:
     """The file control asks for the rear camera and its picture is recorded."""
     shot = tmp_path / "shot.png"
@@ -203,7 +180,7 @@ def test_a_photograph_is_sent_from_the_page(
     control.set_input_files(shot)
     page.get_by_role("button", name="Read it").click()
     page.wait_for_url(re.compile("said="))
-    assert FakeWorkshop.open(folder).daybook[-1].to_dict()["what"] == "photo"
+    assert FakeWorkshop.open(bench).daybook[-1].to_dict()["what"] == "photo"
     window.close()
 
 

@@ -9,9 +9,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, Route
 
-from inkhorn.web.app import create_app
-from support.browser import browser, served, until
-from support.fake_workshop import STORY, FakeWorkshop, few_days
+from support.browser import until
+from support.fake_workshop import STORY, FakeWorkshop
 
 pytestmark = [
     pytest.mark.browser,
@@ -19,27 +18,6 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
 ]
 PHONE = {"width": 390, "height": 844}
-
-
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Browser]:
-    """Return one browser for all tests of this file."""
-    with browser() as out:
-        yield out
-
-
-@pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """Return the folder of a workshop in which a few days were recorded."""
-    with few_days(tmp_path, monkeypatch) as path:
-        yield path
-
-
-@pytest.fixture
-def address(folder: Path) -> Iterator[str]:
-    """Return the address of that workshop's bench."""
-    with served(create_app(folder, opener=lambda: FakeWorkshop.open(folder))) as out:  # type: ignore[arg-type,return-value]
-        yield out
 
 
 @pytest.fixture
@@ -66,13 +44,13 @@ def remark(page: Page, text: str) -> None:
     page.get_by_role("button", name="Keep it").click()
 
 
-def said(folder: Path) -> list[Any]:
+def said(bench: Path) -> list[Any]:
     """Return what was recorded since the story."""
-    return [line.to_dict() for line in FakeWorkshop.open(folder).daybook[len(STORY) :]]
+    return [line.to_dict() for line in FakeWorkshop.open(bench).daybook[len(STORY) :]]
 
 
 def test_what_is_said_without_the_bench_arrives_once_when_it_is_back(
-    phone: BrowserContext, folder: Path, address: str
+    phone: BrowserContext, bench: Path, address: str
 ) -> None:
     """Offline the counsel stays, two entries are taken and told to wait; back online each is recorded once, in order."""
     page = at_hand(phone, address)
@@ -83,16 +61,16 @@ def test_what_is_said_without_the_bench_arrives_once_when_it_is_back(
     remark(page, "the reed is cut anew")
     page.get_by_text("the reed is cut anew. It waits to be sent.").wait_for()
     assert "Boil off a fifth" in page.locator("h1").inner_text()
-    assert said(folder) == []
+    assert said(bench) == []
     phone.set_offline(False)
-    until(lambda: len(said(folder)) == 2)
+    until(lambda: len(said(bench)) == 2)
     page.locator(".waiting").wait_for(state="detached")
     page.locator("#lately").get_by_text("the reed is cut anew").wait_for()
-    assert [entry["text"] for entry in said(folder)] == ["first frost", "the reed is cut anew"]
+    assert [entry["text"] for entry in said(bench)] == ["first frost", "the reed is cut anew"]
 
 
 def test_an_answer_that_is_lost_makes_no_second_entry(
-    phone: BrowserContext, folder: Path, address: str
+    phone: BrowserContext, bench: Path, address: str
 ) -> None:
     """The bench hears an entry, its answer never arrives, the page sends it again: it is in the book once."""
     page = at_hand(phone, address)
@@ -107,14 +85,14 @@ def test_an_answer_that_is_lost_makes_no_second_entry(
     remark(page, "first frost")
     page.get_by_text("It waits to be sent.").wait_for()
     assert lost
-    assert len(said(folder)) == 1
+    assert len(said(bench)) == 1
     page.unroute("**/record")
     page.locator(".waiting").wait_for(state="detached")
     page.wait_for_timeout(500)
-    assert [entry["text"] for entry in said(folder)] == ["first frost"]
+    assert [entry["text"] for entry in said(bench)] == ["first frost"]
 
 
-def test_what_waits_outlives_the_page(phone: BrowserContext, folder: Path, address: str) -> None:
+def test_what_waits_outlives_the_page(phone: BrowserContext, bench: Path, address: str) -> None:
     """Closed before the bench was back, the page sends what waited when it is opened again."""
     page = at_hand(phone, address)
     phone.set_offline(True)
@@ -124,10 +102,10 @@ def test_what_waits_outlives_the_page(phone: BrowserContext, folder: Path, addre
     page.close()
     phone.set_offline(False)
     at_hand(phone, address)
-    until(lambda: len(said(folder)) == 1)
+    until(lambda: len(said(bench)) == 1)
 
 
-def test_a_mark_and_a_course_wait_like_the_rest(phone: BrowserContext, folder: Path, address: str) -> None:
+def test_a_mark_and_a_course_wait_like_the_rest(phone: BrowserContext, bench: Path, address: str) -> None:
     """Forms with fields called "method" and "action", which hide the form's own, are kept and sent later too."""
     page = at_hand(phone, address)
     phone.set_offline(True)
@@ -138,13 +116,13 @@ def test_a_mark_and_a_course_wait_like_the_rest(phone: BrowserContext, folder: P
     page.locator("label.chip", has_text="line").first.click()
     page.get_by_role("button", name="Keep it").click()
     page.locator(".waiting li", has_text="You make a mark").wait_for()
-    assert said(folder) == []
+    assert said(bench) == []
     phone.set_offline(False)
-    until(lambda: [entry["kind"] for entry in said(folder)] == ["reduce", "mark"])
+    until(lambda: [entry["kind"] for entry in said(bench)] == ["reduce", "mark"])
 
 
 def test_what_is_refused_later_is_told_and_can_be_dropped(
-    phone: BrowserContext, folder: Path, address: str
+    phone: BrowserContext, bench: Path, address: str
 ) -> None:
     """An entry that makes no sense, said while the bench was away, comes back with the complaint; the rest arrives."""
     page = at_hand(phone, address)
@@ -158,13 +136,13 @@ def test_what_is_refused_later_is_told_and_can_be_dropped(
     page.get_by_text("It waits to be sent.").wait_for()
     remark(page, "first frost")
     phone.set_offline(False)
-    until(lambda: [entry.get("text") for entry in said(folder)] == ["first frost"])
+    until(lambda: [entry.get("text") for entry in said(bench)] == ["first frost"])
     refused = page.locator(".waiting li", has_text="a lot")
     refused.get_by_role("button", name="Drop it").click()
     page.locator(".waiting").wait_for(state="detached")
 
 
-def test_two_people_see_each_other_s_entries(chrome: Browser, folder: Path, address: str) -> None:
+def test_two_people_see_each_other_s_entries(chrome: Browser, bench: Path, address: str) -> None:
     """What one says appears on the other's page by itself, and takes nothing out of their hands."""
     one, other = (chrome.new_context(viewport=PHONE) for _ in range(2))  # type: ignore[arg-type]
     mine, theirs = at_hand(one, address), at_hand(other, address)
@@ -175,15 +153,15 @@ def test_two_people_see_each_other_s_entries(chrome: Browser, folder: Path, addr
     assert theirs.get_by_label("What is worth keeping").input_value() == "half a thought"
     theirs.get_by_role("button", name="Keep it").click()
     mine.locator("#lately").get_by_text("half a thought").wait_for()
-    assert [entry["text"] for entry in said(folder)] == ["first frost", "half a thought"]
+    assert [entry["text"] for entry in said(bench)] == ["first frost", "half a thought"]
     one.close()
     other.close()
 
 
-def test_a_page_left_open_dates_what_is_said_now(phone: BrowserContext, folder: Path, address: str) -> None:
+def test_a_page_left_open_dates_what_is_said_now(phone: BrowserContext, bench: Path, address: str) -> None:
     """The date in a form is that of saying it, not of drawing the page."""
     page = at_hand(phone, address)
     page.clock.set_fixed_time("2031-05-06T07:08:00")
     remark(page, "much later")
     page.locator(".receipt").wait_for()
-    assert said(folder)[-1]["at"].startswith("2031-05-06T07:08")
+    assert said(bench)[-1]["at"].startswith("2031-05-06T07:08")

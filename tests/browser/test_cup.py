@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser, FloatRect
 
 from inkhorn.web.app import create_app
-from support.browser import browser, served, until
-from support.fake_workshop import FakeWorkshop, few_days
+from support.browser import served, until
+from support.fake_workshop import FakeWorkshop
 
 pytestmark = [
     pytest.mark.browser,
@@ -20,19 +19,11 @@ pytestmark = [
 ]
 
 
-@pytest.fixture(scope="module")
-def chrome() -> Iterator[Browser]:
-    """Return one browser for all tests of this file."""
-    with browser() as out:
-        yield out
-
-
 @pytest.fixture
-def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
+def folder(bench: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
     """Return the folder of a workshop whose counsel would try its course on a cup first."""
     monkeypatch.setattr(FakeWorkshop, "on_a_cup", True)
-    with few_days(tmp_path, monkeypatch) as path:
-        yield path
+    return bench
 
 
 def lines(folder: Path) -> list[dict[str, object]]:
@@ -56,13 +47,13 @@ def test_a_cup_is_tried_and_taken_back_whole(
 ) -> None:
     """One tap records the cup and not the pot; the way back is there after the bench was started anew; one tap undoes it."""
 
-    def bench() -> object:
+    def anew() -> object:
         return create_app(folder, opener=lambda: FakeWorkshop.open(folder))  # type: ignore[arg-type,return-value]
 
     before = lines(folder)
     window = chrome.new_context(viewport={"width": size[0], "height": size[1]}, java_script_enabled=script)
     page = window.new_page()
-    with served(bench()) as address:  # type: ignore[arg-type]
+    with served(anew()) as address:  # type: ignore[arg-type]
         until(
             lambda: (
                 page.goto(address) is not None
@@ -85,7 +76,7 @@ def test_a_cup_is_tried_and_taken_back_whole(
             ways.nth(1).wait_for()
             assert ways.count() == 2
             assert apart(*(ways.nth(n).bounding_box() for n in (0, 1)))
-    with served(bench()) as address:  # type: ignore[arg-type]
+    with served(anew()) as address:  # type: ignore[arg-type]
         page.goto(address)
         page.locator("#daybook").get_by_role("button", name="Undo all 3 steps").click()
         until(lambda: len(lines(folder)) == len(before) + 6)

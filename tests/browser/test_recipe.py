@@ -2,14 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from pathlib import Path
-
 import pytest
-
-from inkhorn.web.app import create_app
-from support.browser import browser, served
-from support.fake_workshop import FakeWorkshop, few_days
+from playwright.sync_api import Browser
 
 pytestmark = [
     pytest.mark.browser,
@@ -19,32 +13,24 @@ pytestmark = [
 ]
 
 
-@pytest.fixture
-def address(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[str]:
-    """Return the address of the bench of a workshop in which a few days were recorded."""
-    with few_days(tmp_path, monkeypatch) as folder:
-        app = create_app(folder, opener=lambda: FakeWorkshop.open(folder))  # type: ignore[arg-type,return-value]
-        with served(app) as out:
-            yield out
-
-
 @pytest.mark.parametrize("width", [390, 1280])
-def test_a_caution_that_comes_back_leads_to_where_it_was_said(address: str, width: int) -> None:
+def test_a_caution_that_comes_back_leads_to_where_it_was_said(
+    chrome: Browser, address: str, width: int
+) -> None:
     """Nothing is wider than the glass; a tap on "step 2" brings the full caution into view; figures open by a tap."""
-    with browser() as chrome:
-        page = chrome.new_context(viewport={"width": width, "height": 400}).new_page()
-        page.goto(f"{address}/recipe/horn")
-        page.locator("ol.recipe > li").nth(2).wait_for()
-        assert page.evaluate("document.documentElement.scrollWidth") <= width
-        full = page.get_by_text("Boiling liquor scalds: stir it.")
-        assert full.count() == 1
-        page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
-        page.get_by_role("link", name="step 2").click()
-        page.wait_for_function("location.hash === '#s2'")
-        box = full.bounding_box()
-        assert box is not None
-        assert 0 <= box["y"] < 400
-        more = page.get_by_text("It gives half a litre.")
-        assert not more.is_visible()
-        page.get_by_text("How near, and how much").click()
-        assert more.is_visible()
+    page = chrome.new_context(viewport={"width": width, "height": 400}).new_page()
+    page.goto(f"{address}/recipe/horn")
+    page.locator("ol.recipe > li").nth(2).wait_for()
+    assert page.evaluate("document.documentElement.scrollWidth") <= width
+    full = page.get_by_text("Boiling liquor scalds: stir it.")
+    assert full.count() == 1
+    page.evaluate("window.scrollTo(0, document.body.scrollHeight)")
+    page.get_by_role("link", name="step 2").click()
+    page.wait_for_function("location.hash === '#s2'")
+    box = full.bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < 400
+    more = page.get_by_text("It gives half a litre.")
+    assert not more.is_visible()
+    page.get_by_text("How near, and how much").click()
+    assert more.is_visible()

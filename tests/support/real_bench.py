@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+import re
+import signal
+import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import attrs
 from starlette.testclient import TestClient
 
 import inkhorn
@@ -39,3 +43,33 @@ def book(folder: Path) -> list[dict[str, Any]]:
 def served_by(folder: Path, *more: str) -> list[str]:
     """Return the command that serves a workshop's bench on a free port, without opening a browser."""
     return [sys.executable, "-u", "-c", _MAIN, "bench", str(folder), "--port", "0", "--no-browser", *more]
+
+
+@attrs.frozen
+class Running:
+    """A bench that was started from a terminal: its process, and the address that it printed."""
+
+    process: subprocess.Popen[str]
+    address: str
+
+    def stopped(self) -> str:
+        """Stop it as by Ctrl-C; return what it complained of, "" where it ended quietly and well."""
+        self.process.send_signal(signal.SIGINT)
+        code = self.process.wait(20)
+        complaint = self.process.stderr.read() if self.process.stderr else ""
+        return complaint if code == 0 else f"exit {code}: {complaint}"
+
+
+@contextmanager
+def running(folder: Path, *more: str) -> Iterator[Running]:
+    """Yield the bench of a workshop as it is started from a terminal, once it has said where it is."""
+    command = served_by(folder, *more)
+    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as process:
+        assert process.stdout is not None
+        assert process.stderr is not None
+        line = process.stdout.readline()
+        found = re.search(r"https?://127\.0\.0\.1:\d+/", line)
+        assert found, line + process.stderr.read()
+        yield Running(process, found[0])
+        if process.poll() is None:
+            process.kill()

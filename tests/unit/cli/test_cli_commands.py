@@ -6,7 +6,6 @@ import json
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -14,14 +13,7 @@ from click.testing import CliRunner, Result
 
 import inkhorn
 from inkhorn.cli.main import COMMANDS, cli, command_of, made_ready
-from support.fake_workshop import STORY, FakeWorkshop, few_days
-
-
-@pytest.fixture
-def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """Return the folder of a workshop in which a few days were recorded."""
-    with few_days(tmp_path, monkeypatch) as path:
-        yield path
+from support.fake_workshop import STORY, FakeWorkshop
 
 
 def run(*args: object, stdin: str | bytes | None = None) -> Result:

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import json
 import re
-import signal
 import socket
-import subprocess
 import urllib.request
 from pathlib import Path
 
@@ -17,24 +15,17 @@ from inkhorn.cli.main import cli
 from inkhorn.errors import StoreError
 from inkhorn.web.serve import LOOPBACK, listen
 from support.answers import faults
-from support.real_bench import empty, served_by
+from support.real_bench import running
 
 
-def test_the_bench_is_served_until_it_is_stopped(tmp_path: Path) -> None:
+def test_the_bench_is_served_until_it_is_stopped(saltmere: Path) -> None:
     """The address is printed once the page answers, on this machine only; Ctrl-C ends it quietly."""
-    command = served_by(empty(tmp_path))
-    with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True) as served:
-        assert served.stdout is not None
-        assert served.stderr is not None
-        line = served.stdout.readline()
-        found = re.search(r"http://127\.0\.0\.1:\d+/", line)
-        assert found, line + served.stderr.read()
-        with urllib.request.urlopen(found[0], timeout=10) as answer:  # noqa: S310 - our own loopback address
+    with running(saltmere) as bench:
+        assert bench.address.startswith("http://")
+        with urllib.request.urlopen(bench.address, timeout=10) as answer:  # noqa: S310 - our own loopback address
             assert answer.status == 200
             assert "Say what you did first" in answer.read().decode()
-        served.send_signal(signal.SIGINT)
-        assert served.wait(20) == 0
-        assert served.stderr.read() == ""
+        assert bench.stopped() == ""
 
 
 def test_a_port_that_is_taken_is_said() -> None:

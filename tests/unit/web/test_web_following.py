@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 import re
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -18,7 +17,7 @@ from inkhorn.web import following, forms, next_step
 from inkhorn.web.fields import Bench
 from inkhorn.web.first import Steps
 from inkhorn.web.standing import Reader
-from support.real_bench import book, empty, visited
+from support.real_bench import book
 
 NOW = "2026-11-09T20:00"
 BOIL, GUM = ({"kind": "reduce", "vessel": "pot", "to": "820 ml"}, {"kind": "add", "into": "pot", "lot": "plum-gum", "amount": "5 g"})  # fmt: skip
@@ -26,90 +25,82 @@ SEEN = Steps(page=True, liquor=True, iron=True, mark=True, seen=True)
 
 
 @pytest.fixture
-def workshop(tmp_path: Path) -> Path:
+def saltmere(saltmere: Path) -> Path:
     """Return the folder of a real workshop with a pot of liquor."""
-    path = empty(tmp_path)
-    with inkhorn.Workshop.open(path) as opened:
+    with inkhorn.Workshop.open(saltmere) as opened:
         opened.record({"at": "2026-11-08T10:00", "kind": "bring", "vessel": "pot", "material": "sumac leaf", "amount": "1 L"})  # fmt: skip
-    return path
+    return saltmere
 
 
-@pytest.fixture
-def client(workshop: Path) -> Iterator[TestClient]:
-    """Return a browser's stand-in on its bench."""
-    with visited(workshop) as out:
-        yield out
-
-
-def test_one_tap_records_a_course_as_it_was_advised(client: TestClient, workshop: Path) -> None:
+def test_one_tap_records_a_course_as_it_was_advised(visitor: TestClient, saltmere: Path) -> None:
     """Both actions are kept in their order; the receipt names both."""
     sent = {"action": [json.dumps(BOIL), json.dumps(GUM)], "at": NOW, "key": "k1"}
-    page = client.post("/did", data=sent).text
+    page = visitor.post("/did", data=sent).text
     assert "Boil pot down to 820 ml" in page
     assert "Add 5 g of plum gum" in page
-    boil, gum = book(workshop)[-2:]
+    boil, gum = book(saltmere)[-2:]
     assert {k: v for k, v in boil.items() if k != "at"} == BOIL
     assert {k: v for k, v in gum.items() if k != "at"} == GUM
     assert str(boil["at"]) <= str(gum["at"]) == NOW
-    client.post("/did", data=sent)
-    assert len(book(workshop)) == 3  # sent twice, kept once
+    visitor.post("/did", data=sent)
+    assert len(book(saltmere)) == 3  # sent twice, kept once
 
 
-def test_a_course_is_taken_back_whole(client: TestClient, workshop: Path) -> None:
+def test_a_course_is_taken_back_whole(visitor: TestClient, saltmere: Path) -> None:
     """Right after it was followed one tap takes all of it back: each step struck out by its own entry, nothing deleted."""
     sent = {"action": [json.dumps(BOIL), json.dumps(GUM)], "at": NOW, "key": "k1"}
-    page = client.post("/did", data=sent).text
+    page = visitor.post("/did", data=sent).text
     assert page.count("Undo both steps") == 2  # beside what was said, and in the daybook
     form = re.search(r'<form method="post" action="/undo#do">.*?Undo both', page, re.DOTALL)
     numbers = re.findall(r'name="number" value="(\d+)"', form[0])  # type: ignore[index]
     assert numbers == ["2", "3"]
-    before = book(workshop)
-    back = client.post("/undo", data={"number": numbers, "key": "k2"}).text
-    after = book(workshop)
+    before = book(saltmere)
+    back = visitor.post("/undo", data={"number": numbers, "key": "k2"}).text
+    after = book(saltmere)
     assert after[: len(before)] == before
     assert [(line["kind"], line["entry"]) for line in after[len(before) :]] == [("void", 3), ("void", 2)]
     assert back.count("<del>") == 2
-    with inkhorn.Workshop.open(workshop) as opened:
+    with inkhorn.Workshop.open(saltmere) as opened:
         assert [line.number for line in effective(opened.daybook)] == [1]
-    client.post("/undo", data={"number": numbers, "key": "k2"})
-    assert len(book(workshop)) == len(after)  # tapped twice, struck out once
+    visitor.post("/undo", data={"number": numbers, "key": "k2"})
+    assert len(book(saltmere)) == len(after)  # tapped twice, struck out once
 
 
-def test_the_last_step_of_a_course_may_go_alone(client: TestClient, workshop: Path) -> None:
+def test_the_last_step_of_a_course_may_go_alone(visitor: TestClient, saltmere: Path) -> None:
     """The old way stays: the last step by itself; the course is no course any more after that."""
-    page = client.post("/did", data={"action": [json.dumps(BOIL), json.dumps(GUM)], "at": NOW}).text
+    page = visitor.post("/did", data={"action": [json.dumps(BOIL), json.dumps(GUM)], "at": NOW}).text
     assert "Undo the last alone" in page
-    page = client.post("/undo", data={"number": "3", "key": "k3"}).text
-    assert [line["kind"] for line in book(workshop)][1:] == ["reduce", "add", "void"]
+    page = visitor.post("/undo", data={"number": "3", "key": "k3"}).text
+    assert [line["kind"] for line in book(saltmere)][1:] == ["reduce", "add", "void"]
     assert "Undo both" not in page
     assert 'name="number" value="2"' in page
 
 
-def test_a_course_of_one_step_has_one_undo(client: TestClient) -> None:
+def test_a_course_of_one_step_has_one_undo(visitor: TestClient) -> None:
     """Where there was one step there is one way back, and what names no entry takes nothing back."""
-    page = client.post("/did", data={"action": [json.dumps(GUM)], "at": NOW}).text
+    page = visitor.post("/did", data={"action": [json.dumps(GUM)], "at": NOW}).text
     assert "steps" not in "".join(re.findall(r'<button class="undo">.*?</button>', page))
     for wrong in ([], ["2", "no"], ["2", "2"], ["-2"]):
-        assert client.post("/undo", data={"number": wrong}).status_code == 422
+        assert visitor.post("/undo", data={"number": wrong}).status_code == 422
 
 
-def test_what_is_no_entry_is_refused(client: TestClient, workshop: Path) -> None:
+def test_what_is_no_entry_is_refused(visitor: TestClient, saltmere: Path) -> None:
     """A course that came back damaged, names a file of this machine, or holds nothing records nothing."""
     photo = {"kind": "reading", "of": "trial:t1", "what": "photo", "value": "/etc/hostname"}
     for actions in (["{"], ["[]"], [json.dumps(photo)], []):
-        answer = client.post("/did", data={"action": actions, "at": NOW})
+        answer = visitor.post("/did", data={"action": actions, "at": NOW})
         assert answer.status_code == 422, actions
         assert "Nothing was recorded" in answer.text
-    assert len(book(workshop)) == 1
+    assert len(book(saltmere)) == 1
 
 
-def test_half_of_a_course_says_what_is_kept(client: TestClient, workshop: Path) -> None:
+def test_half_of_a_course_says_what_is_kept(visitor: TestClient, saltmere: Path) -> None:
     """Where the second action is refused, the first stays and the page says so."""
     bad = {"kind": "pour", "from": "pan", "into": "pot", "amount": "all"}
-    page = client.post("/did", data={"action": [json.dumps(GUM), json.dumps(bad)], "at": NOW})
+    page = visitor.post("/did", data={"action": [json.dumps(GUM), json.dumps(bad)], "at": NOW})
     assert page.status_code == 422
     assert "1 of the steps is kept; this one is not." in page.text
-    assert book(workshop)[-1]["kind"] == "add"
+    assert book(saltmere)[-1]["kind"] == "add"
     with pytest.raises(EntryError):
         following.dated([json.dumps([])], NOW)
 
@@ -117,13 +108,13 @@ def test_half_of_a_course_says_what_is_kept(client: TestClient, workshop: Path) 
 @pytest.mark.parametrize(
     "reading", ["ph", "volume", "discharge", "specific_gravity", "dry_residue", "total_iron"]
 )
-def test_a_check_of_the_pot_leads_to_its_form(client: TestClient, reading: str) -> None:
+def test_a_check_of_the_pot_leads_to_its_form(visitor: TestClient, reading: str) -> None:
     """The form asks for a reading that the daybook takes, and its example can be read."""
     way, address = following.check_address({"reading": reading}, "pot", Bench(vessels=("pot",)))
     assert way
     what = re.search(r"what=(\w+)", address)[1]  # type: ignore[index]
     assert what in readings.FORMS["vessel"]
-    page = client.get(address.partition("#")[0]).text
+    page = visitor.get(address.partition("#")[0]).text
     assert f'name="what" value="{what}"' in page
     assert "Keep it" in page
 

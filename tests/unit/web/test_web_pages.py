@@ -12,7 +12,7 @@ from starlette.testclient import TestClient
 
 from inkhorn.errors import EstimateError
 from inkhorn.web.app import create_app
-from support.fake_workshop import STORY, FakeWorkshop, few_days
+from support.fake_workshop import STORY, FakeWorkshop
 
 HERE = "http://127.0.0.1:8377"
 PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 64
@@ -21,13 +21,6 @@ PNG = b"\x89PNG\r\n\x1a\n" + b"\0" * 64
 def _client(path: Path, **more: object) -> TestClient:
     app = create_app(path, opener=lambda: FakeWorkshop.open(path), **more)  # type: ignore[arg-type]
     return TestClient(app, base_url=HERE)
-
-
-@pytest.fixture
-def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """Return the folder of a workshop in which a few days were recorded."""
-    with few_days(tmp_path, monkeypatch) as path:
-        yield path
 
 
 @pytest.fixture

@@ -16,17 +16,10 @@ from starlette.testclient import TestClient
 from inkhorn.web import again, timers
 from inkhorn.web.app import create_app
 from inkhorn.web.curve import curve
-from support.fake_workshop import STORY, FakeWorkshop, few_days
+from support.fake_workshop import STORY, FakeWorkshop
 
 HERE = "http://127.0.0.1:8377"
 PLACES = ("/", "/daybook", "/entry/5", "/trials", "/trial/t1", "/page/saltmere", "/materials")
-
-
-@pytest.fixture
-def bench(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[Path]:
-    """Return the folder of a workshop in which a few days were recorded."""
-    with few_days(tmp_path, monkeypatch) as path:
-        yield path
 
 
 @pytest.fixture

@@ -11,16 +11,15 @@ from starlette.testclient import TestClient
 
 from inkhorn.web.app import create_app
 from support.browser import until
-from support.fake_workshop import FakeWorkshop, few_days
+from support.fake_workshop import FakeWorkshop
 
 
 @pytest.fixture
-def client(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[TestClient]:
+def client(bench: Path) -> Iterator[TestClient]:
     """Return a browser's stand-in on a workshop in which a few days were recorded."""
-    with few_days(tmp_path, monkeypatch) as bench:
-        app = create_app(bench, opener=lambda: FakeWorkshop.open(bench))  # type: ignore[arg-type,return-value]
-        with TestClient(app, base_url="http://127.0.0.1:8377") as out:
-            yield out
+    app = create_app(bench, opener=lambda: FakeWorkshop.open(bench))  # type: ignore[arg-type,return-value]
+    with TestClient(app, base_url="http://127.0.0.1:8377") as out:
+        yield out
 
 
 @pytest.fixture
