@@ -141,13 +141,13 @@ def analyse(picture: Picture, settings: Settings) -> Analysis:
     blur = blur_of(found, by)
     narrow = narrow_of(found, width * by, settings) if sketch.patches is None else math.inf
     if narrow < max(settings.stroke_least, settings.stroke_sharp * blur * by):
-        raise _too_small(narrow, settings)
+        raise too_small(narrow, settings)
     sure = ink & ~nearest(sketch.steep, size)
     if 2 * np.count_nonzero(sure) < np.count_nonzero(ink):
         sure = ink
     cores = gather(sure, work, support, width=width, blur=blur, noise=noise, settings=settings)
     if cores.density.size < settings.core_few / 10:
-        raise _too_small(min(narrow, width * by), settings)
+        raise too_small(min(narrow, width * by), settings)
     return Analysis(
         work=work,
         by=by,
@@ -332,7 +332,8 @@ def _support(linear: Floats, bare: Mask, steep: Mask, reach: float, surface: Flo
     return over_edges(linear, bare, steep, surface, reach, plain) if steep.any() else plain
 
 
-def _too_small(narrow: float, settings: Settings) -> PictureError:
+def too_small(narrow: float, settings: Settings) -> PictureError:
+    """Return the refusal of strokes too narrow, or where they are wide enough too blurred, to be read."""
     enough = settings.stroke_enough
     if narrow >= enough:
         return PictureError(
@@ -431,7 +432,7 @@ def narrow_of(found: tuple[Line, ...], usual: float, settings: Settings) -> floa
         return usual
     low, middle, high = np.quantile(widths, [1 / 4, 1 / 2, 3 / 4])
     merged = usual < settings.stroke_enough and high - low > settings.stroke_scatter * usual
-    return float(min(middle, usual / 2) if merged else middle)
+    return float(usual / 2 if merged and middle > settings.stroke_least else middle)
 
 
 def ratio_to(linear: Floats, surface: Floats) -> NDArray[np.float32]:

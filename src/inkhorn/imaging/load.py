@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import functools
 import io
+import re
 import struct
 import warnings
 from collections.abc import Iterator
@@ -24,6 +25,8 @@ from inkhorn.imaging.pixels import nearest
 from inkhorn.imaging.profile import NO_PROFILE, matrix_of, said_of, to_srgb
 from inkhorn.imaging.sensor import is_heif, is_raw, raw_light, register_heif
 
+#: Said of a picture with a palette, whether it can be read or not.
+PALETTE = "the picture has a palette of few colours: densities are coarse"
 FORMATS = ("JPEG", "MPO", "PNG", "TIFF", "WEBP", "GIF", "BMP", "PPM", "JPEG2000", "AVIF", "HEIF")
 _LOSSY = ("JPEG", "MPO", "WEBP", "JPEG2000", "AVIF", "HEIF")
 _MOVING = ("GIF", "PNG", "WEBP", "AVIF")
@@ -152,7 +155,11 @@ def _reading(where: str) -> Iterator[None]:
     except UnidentifiedImageError as error:
         raise PictureError("this is not a picture in a known format", where=where, mend=_SAVE) from error
     except Image.DecompressionBombError as error:
-        raise _too_large(where, str(error)) from error
+        # the library refuses before it tells the sides, and in words for programmers
+        pixels = re.search(r"\((\d+) pixels\)", str(error))
+        size = f"{int(pixels[1]) / 1e6:.0f} megapixels" if pixels else "far more pixels"
+        most = value("imaging.load.most_megapixels")
+        raise _too_large(where, f"it declares {size}; at most {most:.0f} megapixels are opened") from error
     except MemoryError as error:
         raise _too_large(where, "memory ran out") from error
     except (
@@ -211,7 +218,7 @@ def _notes(image: Image.Image) -> tuple[str, ...]:
     if getattr(image, "n_frames", 1) > 1:
         notes += ("the file holds more than one picture; the first was read",)
     if image.format == "GIF" or image.mode == "P":
-        notes += ("the picture has a palette of few colours: densities are coarse",)
+        notes += (PALETTE,)
     if image.info.get("dpi"):
         notes += ("the file's dpi tag is not used as a scale: it is often the scanner's, not the page's",)
     return notes

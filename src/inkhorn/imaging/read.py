@@ -10,11 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.colour.lab import linear_to_lab
-from inkhorn.imaging.analysis import Analysis, analyse, ratio_to
+from inkhorn.errors import PictureError
+from inkhorn.imaging.analysis import Analysis, analyse, ratio_to, too_small
 from inkhorn.imaging.density import InkReading, measure
 from inkhorn.imaging.edges import LEAST_RATIO
 from inkhorn.imaging.gaps import lost_odds
-from inkhorn.imaging.load import load_picture
+from inkhorn.imaging.load import PALETTE, load_picture
 from inkhorn.imaging.picture import Picture
 from inkhorn.imaging.pixels import nearest
 from inkhorn.imaging.reading import (
@@ -105,11 +106,27 @@ def read_first(
 def _read(source: str | Path | bytes | Picture, seed: int) -> tuple[Picture, Analysis, InkReading]:
     settings = from_handbook()
     picture = source if isinstance(source, Picture) else load_picture(source)
-    found = analyse(picture, settings)
+    found = _analysed(picture, settings)
     # numbers-in-code: 1/ln 10, from a small share of light to density
     noise = found.noise / np.log(10)
     ink = measure(found.cores, noise, found.width, np.random.default_rng(seed), settings)
+    doubt = np.sqrt(np.diag(ink.covariance + _systematic(found, ink, settings)))
+    if found.cores.faith < settings.core_faith and 2 * doubt.mean() > ink.density.mean():
+        # two errors reach down to no ink at all: what is left of such strokes says nothing
+        raise too_small(max(found.narrow, settings.stroke_enough), settings)
     return picture, found, ink
+
+
+def _analysed(picture: Picture, settings: Settings) -> Analysis:
+    try:
+        return analyse(picture, settings)
+    except PictureError as error:
+        if PALETTE in picture.notes:
+            raise PictureError(
+                f"{error.what}; the picture has a palette of few colours, in which pale ink and support look alike",
+                mend="Save it in full colour (PNG, TIFF or JPEG) and try again",
+            ) from error
+        raise
 
 
 def state_map(found: Analysis, ink: InkReading, settings: Settings) -> NDArray[np.uint8]:
@@ -265,6 +282,11 @@ def _warnings(
         out.append(
             f"a density above {settings.surface_floor:g} says little about strength: the surface itself mirrors about "
             "4 % of the light; a thinned trial tells more"
+        )
+    if not found.patched and found.blur * found.by > settings.blur_said:
+        out.append(
+            f"no edge is sharper than some {2 * found.blur * found.by:.0f} px, out of focus or shaken: strokes may have run "
+            "together, and density and wear are unreliable; photograph it again, sharp"
         )
     if found.narrow < settings.stroke_enough:
         nearer = np.ceil(settings.stroke_enough / found.narrow * 10) / 10

@@ -37,6 +37,7 @@ class Settings:
     stroke_enough: float
     stroke_scatter: float
     blur_sway: float
+    blur_said: float
     blur_share: float
     station_share: float
     profile_share: float

@@ -6,8 +6,11 @@ it is at most 0.3, and no error beyond three of those stated.
 
 from __future__ import annotations
 
+import io
+
 import numpy as np
 import pytest
+from PIL import Image, ImageFilter
 
 from inkhorn.errors import PictureError
 from inkhorn.imaging.read import read_picture
@@ -37,6 +40,28 @@ def test_writing_too_small_to_part_its_strokes_is_refused(seed: int) -> None:
     """Letters 5 px high with strokes of 1.4 px run together: refused, and not read as broader strokes."""
     with pytest.raises(PictureError, match="too narrow in pixels"):
         read_picture(hard_page("tiny", seed).file())
+
+
+def _changed(kind: str) -> bytes:
+    """Return a plain page out of focus, or in a palette of few colours."""
+    image = Image.fromarray(hard_page("plain", 1).encoded)
+    image = image.filter(ImageFilter.GaussianBlur(9)) if kind == "blurred" else image.convert("P")
+    out = io.BytesIO()
+    image.save(out, "PNG")
+    return out.getvalue()
+
+
+def test_a_picture_out_of_focus_is_told() -> None:
+    """Blur much wider than the strokes leaves rows of words that look like strokes: that is said."""
+    assert any("out of focus" in warning for warning in read_picture(_changed("blurred")).warnings)
+    assert not any("out of focus" in w for w in read_picture(hard_page("huge", 1).file()).warnings)
+
+
+def test_a_palette_is_named_as_the_fault() -> None:
+    """Where no ink can be told for want of colours, that is said, and how to save the picture."""
+    with pytest.raises(PictureError, match="palette of few colours") as refused:
+        read_picture(_changed("palette"))
+    assert "full colour" in refused.value.mend
 
 
 @pytest.mark.parametrize("kind", ["bed", "white_bed", "screenshot"])
