@@ -6,45 +6,19 @@ from collections.abc import Callable, Sequence
 
 import attrs
 
+from inkhorn.sentences.holders import into_a_cup, jar_of_a_lot, named_vessel, numbered_vessel
+from inkhorn.sentences.placing import Place, as_fill
 from inkhorn.sentences.tokens import Qty, Token
-
-
-@attrs.frozen
-class _Place:
-    """A token with what stands before it, and after it (small words apart)."""
-
-    token: Token
-    before: tuple[Token, ...]
-    rest: tuple[Token, ...]
-
-    @property
-    def last(self) -> Token | None:
-        return self.before[-1] if self.before else None
-
-    @property
-    def next(self) -> Token | None:
-        return next((t for t in self.rest if t.type not in ("FILL", "S")), None)
-
-    def is_verb(self, *classes: str) -> bool:
-        return self.token.type == "VERB" and self.token.value in classes
-
-    def is_share(self) -> bool:
-        """Return whether the token is what another step has left."""
-        return self.token.qty is not None and self.token.qty.unit == "rest"
-
-    def comes(self, *types: str) -> bool:
-        """Return whether what follows is of one of some terminals."""
-        return self.next is not None and self.next.type in types
 
 
 def in_place(found: Sequence[Token]) -> tuple[Token, ...]:
     """Return the tokens, each as it is meant where it stands."""
     return tuple(
-        _settled(_Place(token, tuple(found[:n]), tuple(found[n + 1 :]))) for n, token in enumerate(found)
+        _settled(Place(token, tuple(found[:n]), tuple(found[n + 1 :]))) for n, token in enumerate(found)
     )
 
 
-def _settled(place: _Place) -> Token:
+def _settled(place: Place) -> Token:
     for rule in _RULES:
         changed = rule(place)
         if changed is not None:
@@ -52,11 +26,7 @@ def _settled(place: _Place) -> Token:
     return place.token
 
 
-def _as_fill(token: Token) -> Token:
-    return attrs.evolve(token, type="FILL")
-
-
-def _participle(p: _Place) -> Token | None:
+def _participle(p: Place) -> Token | None:
     """Read "200 g of crushed galls", "gum, powdered, to the pot": how it is, not what was done."""
     if not p.is_verb("crush", "grind", "dry", "wash", "scrape", "sieve") or p.token.tense != "past":
         return None
@@ -82,10 +52,10 @@ def _participle(p: _Place) -> Token | None:
     if not (inside or apart):
         return None
     pieces = {"crush": "crushed", "grind": "powder"}.get(p.token.value)
-    return attrs.evolve(p.token, type="PIECES", value=pieces) if pieces else _as_fill(p.token)
+    return attrs.evolve(p.token, type="PIECES", value=pieces) if pieces else as_fill(p.token)
 
 
-def _corked(p: _Place) -> Token | None:
+def _corked(p: Place) -> Token | None:
     """Read "corked the jar", "covered it" at the head of a clause as putting away."""
     cover = (
         p.token.type == "COVER"
@@ -98,11 +68,11 @@ def _corked(p: _Place) -> Token | None:
     return None
 
 
-def _until_it(p: _Place) -> Token | None:
+def _until_it(p: Place) -> Token | None:
     """Pass over "it" in "until it is 1 litre"."""
     led = p.last is not None and p.last.type == "PREP" and p.last.value in ("until", "to", "down_to", "up_to")
     if p.token.type == "PRONOUN" and led and p.next is not None and p.next.qty is not None:
-        return _as_fill(p.token)
+        return as_fill(p.token)
     return None
 
 
@@ -110,7 +80,7 @@ def _until_it(p: _Place) -> Token | None:
 _STANDING = frozenset({"rest", "read", "hold", "get", "made", "fill"})
 
 
-def _until_it_stood(p: _Place) -> Token | None:
+def _until_it_stood(p: Place) -> Token | None:
     """Pass over "it stood at" in "until it stood at 1 litre", as over "it" in "until it is 1 litre"."""
     if not _stands_between(p.token):
         return None
@@ -130,7 +100,7 @@ def _until_it_stood(p: _Place) -> Token | None:
         if until and level and led and after
         else False
     )
-    return _as_fill(p.token) if verb else None
+    return as_fill(p.token) if verb else None
 
 
 def _stands_between(token: Token) -> bool:
@@ -143,7 +113,7 @@ def _stands_between(token: Token) -> bool:
     )
 
 
-def _counted_strips(p: _Place) -> Token | None:
+def _counted_strips(p: Place) -> Token | None:
     """Read "two" of "two strips" as how many there were: it is no pH."""
     after = p.rest[0] if p.rest else None
     plural = after is not None and after.type == "INSTRUMENT" and after.end - after.start == len("strips")
@@ -154,20 +124,12 @@ def _counted_strips(p: _Place) -> Token | None:
     )
 
 
-def _into_a_cup(p: _Place) -> Token | None:
-    """Read the cup of "into the cup" as a vessel that is not known: no instrument holds ink."""
-    led = next((t for t in reversed(p.before) if t.type != "FILL"), None)
-    inside = led is not None and led.type == "PREP" and led.value in ("into", "to", "from", "off")
-    cup = p.token.type == "INSTRUMENT" and p.token.value == "cup"
-    return attrs.evolve(p.token, type="WORD") if cup and inside else None
-
-
-def _thinned(p: _Place) -> Token | None:
+def _thinned(p: Place) -> Token | None:
     """Pass over "thinned" before "1 in 8"."""
-    return _as_fill(p.token) if p.is_verb("add") and p.comes("DILUTION") else None
+    return as_fill(p.token) if p.is_verb("add") and p.comes("DILUTION") else None
 
 
-def _noun(p: _Place) -> Token | None:
+def _noun(p: Place) -> Token | None:
     """Read "the drying shed" as a thing."""
     if (
         p.is_verb("dry", "wash", "skim", "mark")
@@ -199,7 +161,7 @@ _DONE_BY_HAND = (
 )
 
 
-def _they(p: _Place) -> Token | None:
+def _they(p: Place) -> Token | None:
     """Read "they poured 100 ml into the jar" as of others; "they soaked for two days" is of the galls."""
     if p.token.type != "PRONOUN" or p.token.value != "?it" or p.token.end - p.token.start != len("they"):
         return None
@@ -220,11 +182,11 @@ def _they(p: _Place) -> Token | None:
 _DONE_BY_NOUN = ("wash", "grind", "crush", "dry", "rest", "skim", "simmer", "strain", "boil", "steep")
 
 
-def _gave(p: _Place) -> Token | None:
+def _gave(p: Place) -> Token | None:
     """Pass over "gave" in "gave it a wash": the noun says what was done."""
     if not p.is_verb("give") or p.token.tense not in ("past", "order"):
         return None
-    return _as_fill(p.token) if any(_given_noun(t, p.rest[:n]) for n, t in enumerate(p.rest)) else None
+    return as_fill(p.token) if any(_given_noun(t, p.rest[:n]) for n, t in enumerate(p.rest)) else None
 
 
 def _given_noun(token: Token, before: Sequence[Token]) -> bool:
@@ -233,7 +195,7 @@ def _given_noun(token: Token, before: Sequence[Token]) -> bool:
     return token.type == "VERB" and token.value in _DONE_BY_NOUN and token.tense == "order" and led and apart
 
 
-def _the_noun(p: _Place) -> Token | None:
+def _the_noun(p: Place) -> Token | None:
     """Read "the press", "a soak" as things: no order follows an article."""
     article = p.last is not None and p.last.type == "FILL" and p.last.value == "det"
     giver = next((n for n in range(len(p.before) - 1, -1, -1) if p.before[n].type == "VERB"), None)
@@ -244,31 +206,12 @@ def _the_noun(p: _Place) -> Token | None:
     return None
 
 
-def _jar_of_a_lot(p: _Place) -> Token | None:
-    """Pass over the jar in "a third of the plum-gum jar": it is the lot that is meant."""
-    if p.token.type != "VESSEL" or p.last is None or p.last.type not in ("LOT", "MATERIAL"):
-        return None
-    if p.token.end - p.token.start <= len("packet") and p.token.start - p.last.end <= 1 and _holder(p.token):
-        return _as_fill(p.token)
-    near = [t for t in p.before[-6:-1] if t.type != "FILL"]
-    share = len(near) >= 2 and near[-1].value == "of" and near[-2].type == "SHARE"
-    return _as_fill(p.token) if share else None
-
-
-_HOLDERS = ("jar", "bag", "sack", "tin", "box", "bottle", "packet")
-
-
-def _holder(token: Token) -> bool:
-    """Return whether a word may only be what a lot is kept in."""
-    return any(name.rpartition("-")[2] in _HOLDERS for name in token.names)
-
-
-def _by_the_laboratory(p: _Place) -> Token | None:
+def _by_the_laboratory(p: Place) -> Token | None:
     """Pass over "according to" before an instrument: what it says is a reading, no hearsay."""
-    return _as_fill(p.token) if p.token.type == "HEARSAY" and p.comes("INSTRUMENT") else None
+    return as_fill(p.token) if p.token.type == "HEARSAY" and p.comes("INSTRUMENT") else None
 
 
-def _liquor_of(p: _Place) -> Token | None:
+def _liquor_of(p: Place) -> Token | None:
     """Pass over what a liquor was made of where its vessel is told: "a pint of the gall liquor from the pot"."""
     after = next((t for t in p.rest if t.type not in ("FILL", "S")), None)
     if p.token.type not in ("LOT", "MATERIAL") or after is None or after.type != "LIQUOR":
@@ -280,43 +223,10 @@ def _liquor_of(p: _Place) -> Token | None:
         and any(t.type == "VESSEL" for t in around[n + 1 : n + 4])
         for n, token in enumerate(around)
     )
-    return _as_fill(p.token) if drawn else None
+    return as_fill(p.token) if drawn else None
 
 
-def _named_vessel(p: _Place) -> Token | None:
-    """Pass over the jar in "into a jar called sample-1" and "into a new jar, sample-1": the name is what is meant."""
-    rest = [t for t in p.rest if t.type not in ("FILL", "S")]
-    before = [t for t in p.before if t.type != "FILL"]
-    led = (
-        bool(before)
-        and before[-1].type in ("PREP", "ARROW")
-        and before[-1].value in ("into", "to", "in", "->")
-    )
-    if p.token.type == "VESSEL" and led and len(rest) > 1:
-        called = rest[0].type == "CALL" and rest[1].type == "NEWNAME"
-        apart = (
-            rest[0].type == "COMMA"
-            and rest[1].type == "NEWNAME"
-            and any(t.value == "new" for t in p.before[-2:])
-        )
-        return _as_fill(p.token) if called or apart else None
-    if (
-        p.token.type in ("CALL", "COMMA")
-        and rest
-        and rest[0].type == "NEWNAME"
-        and before
-        and before[-1].type == "VESSEL"
-    ):
-        within = _Place(
-            before[-1],
-            tuple(p.before[: p.before.index(before[-1])]),
-            (*p.before[p.before.index(before[-1]) + 1 :], p.token, *p.rest),
-        )
-        return _as_fill(p.token) if _named_vessel(within) else None
-    return None
-
-
-def _side_of(p: _Place) -> Token | None:
+def _side_of(p: Place) -> Token | None:
     """Pass over the sides, the top or the surface in "off the sides of the trough"."""
     if p.token.type != "WHAT" or p.token.value not in ("side", "surface", "raggedness", "deep"):
         return None
@@ -325,18 +235,18 @@ def _side_of(p: _Place) -> Token | None:
     led = any(
         t.type == "PREP" and t.value in ("from", "off", "in", "into", "over", "on") for t in p.before[-2:]
     )
-    return _as_fill(p.token) if of_it and led else None
+    return as_fill(p.token) if of_it and led else None
 
 
-def _left(p: _Place) -> Token | None:
+def _left(p: Place) -> Token | None:
     """Pass over "left" in "850 ml left"."""
     amount = p.last is not None and p.last.qty is not None
     if p.is_verb("rest") and p.token.tense == "past" and amount and not p.comes("MOMENT", "TIME"):
-        return _as_fill(p.token)
+        return as_fill(p.token)
     return None
 
 
-def _hot_water(p: _Place) -> Token | None:
+def _hot_water(p: Place) -> Token | None:
     """Read "boiling water" and "warm water" as how it was, not as what was done."""
     if not p.comes("LIQUID") or p.last is None:
         return None
@@ -348,10 +258,10 @@ def _hot_water(p: _Place) -> Token | None:
     return None
 
 
-def _right(p: _Place) -> Token | None:
+def _right(p: Place) -> Token | None:
     """Pass over "right" that only begins."""
     return (
-        _as_fill(p.token)
+        as_fill(p.token)
         if p.token.value == "?right" and p.last is None and p.token.type == "SCALE" and p.comes("COMMA")
         else None
     )
@@ -361,7 +271,7 @@ def _right(p: _Place) -> Token | None:
 _GOING_ON = frozenset({"rest", "steep", "weather", "store", "hold"})
 
 
-def _to_be(p: _Place) -> Token | None:
+def _to_be(p: Place) -> Token | None:
     """Read "40 g still to be added" as a plan; pass over "to be" elsewhere."""
     ahead = (
         p.token.type == "AHEAD"
@@ -373,10 +283,10 @@ def _to_be(p: _Place) -> Token | None:
     verb = p.next is not None and p.next.type == "VERB" and p.next.tense == "past"
     if verb and p.next is not None and p.next.value not in _GOING_ON:
         return attrs.evolve(p.token, type="PLAN", value="will")
-    return _as_fill(p.token) if p.token.type == "TOBE" else None
+    return as_fill(p.token) if p.token.type == "TOBE" else None
 
 
-def _rest_left(p: _Place) -> Token | None:
+def _rest_left(p: Place) -> Token | None:
     """Pass over "left the rest", told beside what was done with a part, where nothing follows of it."""
     ends = p.next is None or p.next.type in ("COMMA", "STOP", "AND", "BUT", "THEN")
     first = (
@@ -392,7 +302,7 @@ def _rest_left(p: _Place) -> Token | None:
         and p.last.type == "VERB"
         and p.last.value in ("rest", "hold")
     ):
-        return _as_fill(p.token)
+        return as_fill(p.token)
     if (
         p.is_verb("rest", "hold")
         and p.rest
@@ -402,24 +312,24 @@ def _rest_left(p: _Place) -> Token | None:
     ):
         after = next((t for t in p.rest[1:] if t.type not in ("FILL", "S")), None)
         return (
-            _as_fill(p.token)
+            as_fill(p.token)
             if after is None or after.type in ("COMMA", "STOP", "AND", "BUT", "THEN")
             else None
         )
     return None
 
 
-def _up_to_do(p: _Place) -> Token | None:
+def _up_to_do(p: Place) -> Token | None:
     """Pass over "to" before a verb: "hung it up to dry"."""
     verb = bool(p.rest) and p.rest[0].type == "VERB" and p.rest[0].tense == "order"
     return (
-        _as_fill(p.token)
+        as_fill(p.token)
         if p.token.type == "PREP" and p.token.value in ("up_to", "to") and verb and p.before
         else None
     )
 
 
-def _of_the_water(p: _Place) -> Token | None:
+def _of_the_water(p: Place) -> Token | None:
     """Read "boiled off a quarter of the water" as of the liquor."""
     before = [t for t in p.before if t.type != "FILL"]
     share = len(before) > 1 and before[-1].value == "of" and before[-2].type in ("SHARE", "PERCENT")
@@ -429,7 +339,7 @@ def _of_the_water(p: _Place) -> Token | None:
     return None
 
 
-def _later_on(p: _Place) -> Token | None:
+def _later_on(p: Place) -> Token | None:
     """Read "half an hour later" as a time gone by that no entry can hold by itself."""
     if p.token.type == "PLAN" and p.token.value == "later" and p.last is not None and p.last.type == "TIME":
         return attrs.evolve(p.token, type="WORD", value="-")
@@ -438,12 +348,12 @@ def _later_on(p: _Place) -> Token | None:
     return None
 
 
-def _aside(p: _Place) -> Token | None:
+def _aside(p: Place) -> Token | None:
     """Pass over "aside" where it is not what a remark begins with: "stood it aside"."""
-    return _as_fill(p.token) if p.token.type == "REMARK" and p.before else None
+    return as_fill(p.token) if p.token.type == "REMARK" and p.before else None
 
 
-def _gone(p: _Place) -> Token | None:
+def _gone(p: Place) -> Token | None:
     """Read "the film is gone" as what is not there; "gone thick" passes."""
     ends = p.next is None or p.next.type in ("COMMA", "STOP", "AND", "BUT", "MOMENT", "THEN")
     seen = any(t.type in ("SCALE", "SCUM", "LOT", "MATERIAL", "CRYSTAL") for t in p.before)
@@ -452,7 +362,7 @@ def _gone(p: _Place) -> Token | None:
     return None
 
 
-def _since(p: _Place) -> Token | None:
+def _since(p: Place) -> Token | None:
     """Read "it has stood since", with nothing behind it, as lasting until now."""
     lone = (
         p.token.type == "PREP"
@@ -462,7 +372,7 @@ def _since(p: _Place) -> Token | None:
     return attrs.evolve(p.token, type="FILL", value="since") if lone else None
 
 
-def _bath(p: _Place) -> Token | None:
+def _bath(p: Place) -> Token | None:
     """Pass over the water in which a vessel stands: "stood the jar in hot water till it was lukewarm"."""
     around = (*p.before, *p.rest)
     steeps = any(
@@ -479,14 +389,14 @@ def _bath(p: _Place) -> Token | None:
         and led[-1].type in ("TEMP", "FILL")
         and led[-2].value == "in"
     ):
-        return _as_fill(p.token)
+        return as_fill(p.token)
     if p.token.type == "TEMP" and p.comes("LIQUID") and led and led[-1].value == "in":
-        return _as_fill(p.token)
+        return as_fill(p.token)
     return None
 
 
-_RULES: tuple[Callable[[_Place], Token | None], ...] = (
-    _participle, _corked, _until_it, _thinned, _noun, _the_noun, _jar_of_a_lot, _left, _hot_water, _right, _to_be,
-    _gone, _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, _named_vessel, _they, _until_it_stood,
-    _counted_strips, _into_a_cup,
+_RULES: tuple[Callable[[Place], Token | None], ...] = (
+    _participle, _corked, _until_it, _thinned, _noun, _the_noun, jar_of_a_lot, _left, _hot_water, _right, _to_be,
+    _gone, _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, named_vessel, _they, _until_it_stood,
+    _counted_strips, numbered_vessel, into_a_cup,
 )  # fmt: skip

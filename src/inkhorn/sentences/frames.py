@@ -167,6 +167,11 @@ class Clause:
                 out.add("PLACE")
             if thing is not None and thing.type == "PARTICLE" and thing.value == "down":
                 out.add("DOWN")
+        if not self.verbs and any(p.type == "COVER" for p in self.phrases):
+            if "TIME" in out:
+                out.add("KEPT")  # "lid on, two days, pot"
+            elif any(p.thing and p.thing.type == "MANNER" and p.thing.value == "place" for p in self.phrases):
+                out.add("PLACE")  # "jar corked, cellar"
         return frozenset(out)
 
     @property

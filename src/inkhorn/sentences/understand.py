@@ -17,6 +17,7 @@ from inkhorn.sentences.answer import Ask, Question, Understood
 from inkhorn.sentences.audit import unaccounted
 from inkhorn.sentences.doubts import at_odds, doubts, takings
 from inkhorn.sentences.lexer import tokens
+from inkhorn.sentences.listing import one_line
 from inkhorn.sentences.parting import best
 from inkhorn.sentences.reading import Reading, left_out
 from inkhorn.sentences.retaking import retaken
@@ -43,7 +44,7 @@ def understand(text: str, book: Iterable[Recorded], now: datetime, who: str | No
     who : str, optional
         Who says it; stands in every entry.
     """
-    said = " ".join(text.split())
+    said = one_line(text)
     recorded = tuple(book)
     try:
         return _understood(said, recorded, set_scene(recorded, now), who)
