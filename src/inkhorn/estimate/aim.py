@@ -102,9 +102,12 @@ class Settings:
     pieces: int = 24
     moves: int = 6
     last_moves: int = 12
+    most_moves: int = 36
+    enough: float = 0.15
     widen: float = 1.1
     prior_share: float = 0.001
-    informed: float = 0.02
+    informed: float = 0.005
+    own: float = 0.4
     renew_still: float = 0.75
     renew_keep: float = 0.5
     renew_seen: float = 2.0

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Sequence
 
 import attrs
 import numpy as np
+from numpy.typing import NDArray
 
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.entries import Reading
@@ -27,11 +28,12 @@ _STEP, _STRIDE = 4, 8
 
 @attrs.frozen(kw_only=True, eq=False)
 class Particles:
-    """A posterior as it is kept: names of the unknowns, their numbers (D, N), log-likelihoods (N,)."""
+    """A posterior as it is kept: names of the unknowns, their numbers (D, N), log-likelihoods and families (N,)."""
 
     names: tuple[str, ...]
     z: Array
     log_likelihood: Array
+    family: NDArray[np.intp]
     ess: float
     log_evidence: float
 
@@ -93,7 +95,13 @@ def carried(
         ],
         n,
     )
-    start = smc.Before(z=z, log_likelihood=kept.log_likelihood, ess=kept.ess, log_evidence=kept.log_evidence)
+    start = smc.Before(
+        z=z,
+        log_likelihood=kept.log_likelihood,
+        family=kept.family,
+        ess=kept.ess,
+        log_evidence=kept.log_evidence,
+    )
     rng = np.random.default_rng(np.random.SeedSequence([seed, n, 1]))
     return smc.renew(problem, start, rng, progress=progress)
 

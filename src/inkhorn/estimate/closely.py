@@ -116,7 +116,9 @@ def without(cloud: Cloud, entry: int) -> smc.Sample:
     start = problem.prior(cloud.seed, n)
     if not problem.evidence:
         none = np.zeros(n)
-        return smc.Sample(z=start, log_likelihood=none, ess=n, log_evidence=0.0, reports=())
+        return smc.Sample(
+            z=start, log_likelihood=none, family=np.arange(n), ess=n, log_evidence=0.0, reports=()
+        )
     rng = np.random.default_rng(np.random.SeedSequence([cloud.seed, entry]))
     return smc.sample(problem, start, rng)
 

@@ -26,7 +26,7 @@ from inkhorn.replay.fold import Plan, make_plan
 from inkhorn.replay.target import PhotoMeasure
 
 #: Raised whenever the model or the sampler gives other numbers for the same daybook and handbook.
-MODEL = 18  # numbers-in-code: counts changes of the model
+MODEL = 19  # numbers-in-code: counts changes of the model
 
 
 @functools.cache
@@ -62,6 +62,7 @@ def freeze(post: Posterior) -> bytes:
         z=post.z.astype(np.float32),
         names=np.array(list(post.problem.unknowns), dtype=np.str_),
         log_likelihood=post.log_likelihood,
+        family=post.family.astype(np.uint16),
         ess=post.ess,
         log_evidence=post.log_evidence,
     )
@@ -75,6 +76,7 @@ def particles(kept: bytes) -> Particles:
             names=tuple(str(name) for name in data["names"]),
             z=data["z"].astype(np.float64),
             log_likelihood=data["log_likelihood"],
+            family=data["family"].astype(np.intp),
             ess=float(data["ess"]),
             log_evidence=float(data["log_evidence"]),
         )
@@ -83,7 +85,9 @@ def particles(kept: bytes) -> Particles:
 def thaw(plan: Plan, seed: int, kept: bytes) -> Posterior:
     """Return the posterior that `freeze` kept."""
     got = particles(kept)
-    return from_particles(make_problem(plan), seed, got.z, got.ess, got.log_evidence, ())
+    return from_particles(
+        make_problem(plan), seed, got.z, family=got.family, ess=got.ess, log_evidence=got.log_evidence
+    )
 
 
 class Shelf(Protocol):

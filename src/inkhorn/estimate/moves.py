@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.estimate.aim import Array, Settings, Target
+from inkhorn.estimate.families import effective
 from inkhorn.estimate.pieces import Pieces
 
 #: The log-density that tempering starts from, of unknowns (D, N), (N,).
@@ -21,7 +22,8 @@ class Cloud:
 
     ``start`` (N,) is the log-density that tempering comes from, ``top`` the
     one it goes to, at unknowns ``z`` (D, N): the target is
-    ``(1 - beta) start + beta top``. ``stride`` is how far moves last went.
+    ``(1 - beta) start + beta top``. ``stride`` is how far moves last went;
+    ``family`` (N,) tells from which particle of the first cloud each descends.
     """
 
     z: Array
@@ -29,6 +31,7 @@ class Cloud:
     start: Array
     beta: float
     log_evidence: float
+    family: NDArray[np.intp]
     stride: float = 1.0
 
     @property
@@ -44,6 +47,7 @@ class Cloud:
             z=self.z[:, picks],
             log_likelihood=self.log_likelihood[picks],
             start=self.start[picks],
+            family=self.family[picks],
         )
 
 
@@ -76,11 +80,12 @@ def move(
 ) -> tuple[Cloud, Report]:
     """Move every particle about the pieces until it has forgotten where it was, or ``most`` times.
 
-    ``begin`` is None where tempering comes from the pieces themselves.
+    ``begin`` is None where tempering comes from the pieces themselves. At the goal itself more moves are made until
+    the particles are worth a share ``how.enough`` of as many independent ones, or ``how.most_moves`` in all.
     """
     mover = _Mover(rng=rng, target=target, begin=begin, how=how, cloud=cloud, pieces=pieces)
     first, origin, memory, count = cloud.z, mover.straight, 1.0, 0
-    while count < most and memory > how.forget:
+    while memory > how.forget and (count < most or (count < how.most_moves and _poor(mover, how))):
         mover.about()
         count += 1
         memory = max(
@@ -147,6 +152,15 @@ class _Mover:
 
     def _start(self, begin: Begin, new: Array) -> Array:
         return np.zeros(new.shape[1]) if self.cloud.beta >= 1.0 else begin(new)
+
+
+def _poor(mover: _Mover, how: Settings) -> bool:
+    """Say whether a cloud that has come to its goal is not yet worth enough independent particles."""
+    cloud = mover.cloud
+    if cloud.beta < 1.0:
+        return False
+    along = mover.pieces.basis.T @ cloud.z
+    return effective(along, cloud.family) < how.enough * cloud.z.shape[1]
 
 
 def _memory(before: Array, now: Array, basis: Array) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 import attrs
 import numpy as np
+from numpy.typing import NDArray
 
 from inkhorn.errors import EstimateError
 from inkhorn.estimate import carry, contents, flags, knowledge, smc
@@ -31,6 +32,7 @@ class Posterior:
     problem: Problem
     seed: int
     z: Array
+    family: NDArray[np.intp]
     ess: float
     log_evidence: float
     reports: tuple[Report, ...]
@@ -64,9 +66,10 @@ def sample_posterior(
         got = smc.sample(problem, start, rng, progress=progress)
     else:
         got = smc.Sample(
-            z=start, log_likelihood=np.zeros(particles), ess=particles, log_evidence=0.0, reports=()
-        )
-    return from_particles(problem, seed, got.z, got.ess, got.log_evidence, got.reports)
+            z=start, log_likelihood=np.zeros(particles), family=np.arange(particles), ess=particles,
+            log_evidence=0.0, reports=(),
+        )  # fmt: skip
+    return _from_sample(problem, seed, got)
 
 
 def carried_posterior(
@@ -93,12 +96,31 @@ def carried_posterior(
         except EstimateError:
             got = None
         if got is not None:
-            return from_particles(problem, seed, got.z, got.ess, got.log_evidence, got.reports)
+            return _from_sample(problem, seed, got)
     return sample_posterior(plan, seed=seed, particles=n, progress=progress)
 
 
+def _from_sample(problem: Problem, seed: int, got: smc.Sample) -> Posterior:
+    return from_particles(
+        problem,
+        seed,
+        got.z,
+        family=got.family,
+        ess=got.ess,
+        log_evidence=got.log_evidence,
+        reports=got.reports,
+    )
+
+
 def from_particles(
-    problem: Problem, seed: int, z: Array, ess: float, log_evidence: float, reports: tuple[Report, ...]
+    problem: Problem,
+    seed: int,
+    z: Array,
+    *,
+    family: NDArray[np.intp],
+    ess: float,
+    log_evidence: float,
+    reports: tuple[Report, ...] = (),
 ) -> Posterior:
     """Return the posterior that particles stand for, rounded as they are kept: warm and cold answers are the same."""
     z = z.astype(np.float32).astype(np.float64)
@@ -107,6 +129,7 @@ def from_particles(
         problem=problem,
         seed=seed,
         z=z,
+        family=family,
         ess=ess,
         log_evidence=log_evidence,
         reports=reports,

@@ -9,11 +9,14 @@ In three goes:
    (`inkhorn.estimate.pieces`). Their mixture ``M`` is a likeness of the posterior that can be
    drawn from and whose density is known.
 3. **The cloud itself** is drawn from ``M`` and led to the posterior by tempering,
-   ``pi_beta = M^{1-beta} (N L)^beta``: few stages, for ``M`` is near.
+   ``pi_beta = M^{1-beta} (N L)^beta``: few stages, for ``M`` is near. Once it is well on its way it
+   knows the posterior better than the scouts did: from then on each stage moves about pieces laid
+   at its own particles. ``M`` stays where it comes from.
 
 Each stage: the next ``beta`` is chosen so that reweighting keeps half of the
 particles effective [DelMoral2006]_; systematic resampling; moves about the
-pieces (`inkhorn.estimate.moves`). The normalising constant comes with it.
+pieces (`inkhorn.estimate.moves`). The normalising constant comes with it. How many particles
+of an independent sample the cloud is worth is told by its families (`inkhorn.estimate.families`).
 
 References
 ----------
@@ -31,11 +34,12 @@ from scipy.special import logsumexp
 
 from inkhorn.errors import EstimateError
 from inkhorn.estimate.aim import Array, Settings, Target
+from inkhorn.estimate.families import effective
 from inkhorn.estimate.moves import Begin, Cloud, Report, log_posterior, move
 from inkhorn.estimate.pieces import Pieces, fit_pieces
 
-#: Gives the pieces that the moves of one stage go about.
-Fit = Callable[[Cloud], Pieces]
+#: Gives the pieces that the moves of one stage go about, and where tempering comes from (None: those very pieces).
+Fit = Callable[[Cloud], tuple[Pieces, Begin | None]]
 
 
 def from_prior(z: Array) -> Array:
@@ -45,20 +49,25 @@ def from_prior(z: Array) -> Array:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Before:
-    """Particles (D, N) of an earlier posterior in the new one's unknowns, with their log-likelihood by the earlier readings."""
+    """Particles (D, N) of an earlier posterior in the new one's unknowns, with their log-likelihood by the earlier readings.
+
+    ``family`` (N,) is that of each particle, as `Sample` gave it.
+    """
 
     z: Array
     log_likelihood: Array
+    family: NDArray[np.intp]
     ess: float
     log_evidence: float
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Sample:
-    """The outcome: particles of the posterior, effective number, evidence, the stages' reports."""
+    """The outcome: particles of the posterior with their families, effective number, evidence, the stages' reports."""
 
     z: Array
     log_likelihood: Array
+    family: NDArray[np.intp]
     ess: float
     log_evidence: float
     reports: tuple[Report, ...]
@@ -104,13 +113,12 @@ def sample(
             "no draw of the prior explains the readings", mend="Look for a slip in the last entries"
         )
 
-    def about(cloud: Cloud) -> Pieces:
-        return fit_pieces(target, _places(cloud, how.scout_pieces, rng), cloud.beta, how)
+    def about(cloud: Cloud) -> tuple[Pieces, Begin | None]:
+        return fit_pieces(target, _places(cloud, how.scout_pieces, rng), cloud.beta, how), from_prior
 
-    way = Way(
-        target=target, begin=from_prior, pieces=about, how=how, moves=how.scout_moves, last=how.scout_moves
-    )
-    cloud, _ = temper(rng, cloud, way, None)
+    hasty = attrs.evolve(how, most_moves=how.scout_moves)
+    way = Way(target=target, about=about, how=hasty, moves=how.scout_moves, last=how.scout_moves)
+    cloud, _, _ = temper(rng, cloud, way, None)
     return _by_pieces(target, _places(cloud, how.pieces, rng), start.shape[1], rng, how, progress)
 
 
@@ -126,13 +134,28 @@ def _by_pieces(
     pieces = fit_pieces(target, places, 1.0, how)
     drawn = pieces.draw(n, rng)
     cloud = _cloud(target, pieces.bent(drawn), pieces.total(drawn, pieces.each(drawn)), 0.0)
-    way = Way(target=target, begin=None, pieces=lambda _: pieces, how=how, moves=how.moves,
-              last=how.last_moves)  # fmt: skip
-    cloud, reports = temper(rng, cloud, way, progress)
+
+    def begin(z: Array) -> Array:
+        u = pieces.straight(z)
+        return pieces.total(u, pieces.each(u))
+
+    def about(cloud: Cloud) -> tuple[Pieces, Begin | None]:
+        if cloud.beta < how.own:
+            return pieces, None
+        return fit_pieces(target, _places(cloud, how.pieces, rng), 1.0, how), begin
+
+    way = Way(target=target, about=about, how=how, moves=how.moves, last=how.last_moves)
+    cloud, last, reports = temper(rng, cloud, way, progress)
+    return _told(cloud, (last or pieces).basis, reports)
+
+
+def _told(cloud: Cloud, basis: Array, reports: Sequence[Report]) -> Sample:
+    """Return a cloud at its end as the outcome; ``basis`` (D, R) are the directions that the readings inform of."""
     return Sample(
         z=cloud.z,
         log_likelihood=cloud.log_likelihood,
-        ess=_effective(reports, n),
+        family=cloud.family,
+        ess=effective(basis.T @ cloud.z, cloud.family),
         log_evidence=cloud.log_evidence,
         reports=tuple(reports),
     )
@@ -175,6 +198,7 @@ def renew(
         return Sample(
             z=before.z,
             log_likelihood=ll,
+            family=before.family,
             ess=before.ess,
             log_evidence=before.log_evidence + float(change.mean()),
             reports=(),
@@ -188,6 +212,7 @@ def renew(
         start=np.zeros(n),
         beta=1.0,
         log_evidence=before.log_evidence + total - float(np.log(n)),
+        family=before.family,
         stride=how.renew_stride,
     ).at(systematic(weights, rng))
     if ess < how.renew_keep * n:
@@ -195,31 +220,30 @@ def renew(
         if ess < how.renew_seen * how.pieces or places.shape[1] < how.pieces:
             raise EstimateError("hardly an earlier draw explains the new readings")
         return _by_pieces(target, places, n, rng, how, progress)
-    report = Report(beta=1.0, ess=ess, acceptance=0.0, moves=0, memory=1.0)
-    if ess < how.renew_still * n:
-        pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
-        cloud, report = move(rng, cloud, target, pieces, None, how, ess, most=how.renew_moves)
     if progress is not None:
         progress(1.0)
+    if ess < how.renew_still * n:
+        pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
+        hasty = attrs.evolve(how, most_moves=how.renew_moves)
+        cloud, report = move(rng, cloud, target, pieces, None, hasty, ess, most=how.renew_moves)
+        return _told(cloud, pieces.basis, (report,))
     return Sample(
         z=cloud.z,
         log_likelihood=cloud.log_likelihood,
-        ess=_effective((report,), n, before.ess),
+        family=cloud.family,
+        # Weighing costs its share; nothing was won back.
+        ess=before.ess * ess / n,
         log_evidence=cloud.log_evidence,
-        reports=(report,),
+        reports=(Report(beta=1.0, ess=ess, acceptance=0.0, moves=0, memory=1.0),),
     )
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Way:
-    """From where a cloud is led to a target, about which pieces it moves, and how often at each stage and at the last.
-
-    ``begin`` is None for a way from the pieces themselves, which are then the same all along.
-    """
+    """How a cloud is led to a target: about what it moves, and how often at each stage and at the last."""
 
     target: Target
-    begin: Begin | None
-    pieces: Fit
+    about: Fit
     how: Settings
     moves: int
     last: int
@@ -227,38 +251,34 @@ class Way:
 
 def temper(
     rng: np.random.Generator, cloud: Cloud, way: Way, progress: Callable[[float], None] | None
-) -> tuple[Cloud, list[Report]]:
-    """Lead a cloud from its temperature to 1; raise `EstimateError` where it does not get there."""
+) -> tuple[Cloud, Pieces | None, list[Report]]:
+    """Lead a cloud from its temperature to 1; raise `EstimateError` where it does not get there.
+
+    Returns the cloud, the pieces that it moved about last, and what each stage did.
+    """
     reports: list[Report] = []
+    pieces: Pieces | None = None
     while cloud.beta < 1.0:
         if len(reports) >= way.how.max_stages:
             raise EstimateError(
                 f"the sampler stood at temperature {cloud.beta:.3g} after {len(reports)} stages",
                 mend="Two readings may contradict each other; void one and try again",
             )
-        cloud, report = step(rng, cloud, way)
+        cloud, pieces, report = step(rng, cloud, way)
         reports.append(report)
         if progress is not None:
             progress(cloud.beta)
-    return cloud, reports
-
-
-def _effective(reports: Sequence[Report], n: int, first: float | None = None) -> float:
-    """Return the effective number of particles at the end, from what each stage lost and won back.
-
-    Reweighting and resampling cost each stage its share; moves win back what
-    they make the particles forget: 1/e' = m^2/e + (1 - m^2)/N with memory m.
-    """
-    effective = float(n) if first is None else first
-    for report in reports:
-        effective *= report.ess / n
-        effective = 1.0 / (report.memory**2 / effective + (1.0 - report.memory**2) / n)
-    return effective
+    return cloud, pieces, reports
 
 
 def _cloud(target: Target, z: Array, start: Array, log_evidence: float) -> Cloud:
     return Cloud(
-        z=z, log_likelihood=target.log_likelihood(z), start=start, beta=0.0, log_evidence=log_evidence
+        z=z,
+        log_likelihood=target.log_likelihood(z),
+        start=start,
+        beta=0.0,
+        log_evidence=log_evidence,
+        family=np.arange(z.shape[1]),
     )
 
 
@@ -268,7 +288,7 @@ def _places(cloud: Cloud, k: int, rng: np.random.Generator) -> Array:
     return cloud.z[:, rng.permutation(own)[:k]]
 
 
-def step(rng: np.random.Generator, cloud: Cloud, way: Way) -> tuple[Cloud, Report]:
+def step(rng: np.random.Generator, cloud: Cloud, way: Way) -> tuple[Cloud, Pieces, Report]:
     """Go one temperature further: reweight, resample, move."""
     ratio = cloud.log_ratio
     rise = next_rise(ratio, 1.0 - cloud.beta, way.how.keep)
@@ -282,7 +302,9 @@ def step(rng: np.random.Generator, cloud: Cloud, way: Way) -> tuple[Cloud, Repor
         log_evidence=cloud.log_evidence + total - float(np.log(len(weights))),
     )
     most = way.last if moved.beta >= 1.0 else way.moves
-    return move(rng, moved, way.target, way.pieces(moved), way.begin, way.how, ess, most=most)
+    pieces, begin = way.about(moved)
+    cloud, report = move(rng, moved, way.target, pieces, begin, way.how, ess, most=most)
+    return cloud, pieces, report
 
 
 def next_rise(log_likelihood: Array, most: float, keep: float) -> float:

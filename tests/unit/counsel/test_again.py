@@ -94,7 +94,9 @@ def test_corrections_are_folded_away() -> None:
 def test_folding_keeps_the_ink(entries: list[dict[str, Any]]) -> None:
     """The net recipe with the very same lots gives the first ink: nearer than anybody sees, nothing being in doubt."""
     problem = make_problem(make_plan(recorded(entries)))
-    sure = from_particles(problem, 0, np.zeros((len(problem.unknowns), 4)), 4.0, 0.0, ())
+    sure = from_particles(
+        problem, 0, np.zeros((len(problem.unknowns), 4)), family=np.arange(4), ess=4.0, log_evidence=0.0
+    )
     assert choose(sure, net_recipe(sure, "pot"), draws=4, only=Rule()).fold < 0.8
 
 

@@ -94,8 +94,9 @@ def test_carried_on_is_the_same_as_sampled(
     assert before is not None
     assert scouted == [len(before)]
     anew = sample_posterior(make_plan(book))
-    # Told along the slowest informed direction.
-    assert on.ess > 0.1 * 1024
+    # Told along the informed direction that forgets least, from families of particles: over six seeds 31 to 155. (The
+    # number told before, from what moves forget, was five times that, and more than the scatter between seeds bore out.)
+    assert on.ess > 25
     one, two = (summarise(post).vessels["pot"].figures for post in (on, anew))
     for name in ("volume", "iron_to_capacity", "ph", "viscosity", "gum"):
         sd = (two[name].p95 - two[name].p05) / 3.29
