@@ -61,9 +61,7 @@ def _vessel(vessel: Any) -> Any:
     return new
 
 
-def plan(
-    game: Game, base: str, share: float = 1.0, seed: int = 0, page: np.ndarray | None = None
-) -> Plan:
+def plan(game: Game, base: str, share: float = 1.0, seed: int = 0, page: np.ndarray | None = None) -> Plan:
     """Return the best that exact hands could do with a liquor, or with a cup that is a share of it.
 
     The aim is the true original, or the colour ``page`` (L*, a*, b*).

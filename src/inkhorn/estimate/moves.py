@@ -160,7 +160,7 @@ def _poor(mover: _Mover, how: Settings) -> bool:
     if cloud.beta < 1.0:
         return False
     along = mover.pieces.basis.T @ cloud.z
-    return effective(along, cloud.family) < how.enough * cloud.z.shape[1]
+    return bool(effective(along, cloud.family) < how.enough * cloud.z.shape[1])
 
 
 def _memory(before: Array, now: Array, basis: Array) -> float:
