@@ -131,6 +131,19 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> tupl
     )
     if not verbs and there and any(entry["kind"] == "add" for entry in entries):
         out.append("I take it that so much was added, not that so much is in it")
+    was = re.search(r"\b(?:was|were|is|are)\s+(?:about |only |just |really )?\d", said.casefold())
+    if not verbs and was and not there and any(entry["kind"] == "add" for entry in entries):
+        out.append("I take it for one more, not for a correction")
+    levels = {
+        str(e["of"]).partition(":")[2] for e in entries if e["kind"] == "reading" and e["what"] == "volume"
+    }
+    emptied = {
+        str(e.get("from", e.get("vessel")))
+        for e in entries
+        if e["kind"] in ("pour", "discard") and e["amount"] == "all"
+    }
+    if levels & emptied and re.search(r"\b(?:rest|remain\w*|remnant)\b", said.casefold()):
+        out.append("I take it that all of it went, and nothing was left")
     right = any(token.type == "SCALE" and token.value == "?right" for token in typed)
     read = {entry.get("what") for entry in entries if entry["kind"] == "reading"}
     if right and "depth" in read and read & {"flow", "body"}:

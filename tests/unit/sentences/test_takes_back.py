@@ -84,6 +84,8 @@ def test_what_may_turn_it_wants_a_yes(base: str, more: str) -> None:
         "there is 9 g of gum in the jar now", "the gum is 9 g in total", "took 2 g of gum out again", "removed 2 g of gum", "weighed out 3 g of gum",
         "gum 3 g into the cup", "they poured 30 ml from the jar into the pot", "5 % gum into the jar", "the jar weighs 450 g with the jar", "gum 12 percent",
         "the jar at pH 3.5, the jar at pH 3.2",
+        "yesterday's gum was 5 g",
+        "left 50 ml in the jar and poured the rest into the pot",
     ],
 )  # fmt: skip
 def test_what_fits_another_thing_as_well_is_not_taken_at_once(text: str) -> None:
