@@ -6,7 +6,7 @@ import gc
 import importlib
 import os
 import sys
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from types import MappingProxyType
 
@@ -62,13 +62,34 @@ class Group(click.Group):
         """Return the names of all commands."""
         return [*COMMANDS]
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, _ctx: click.Context, cmd_name: str) -> click.Command | None:
         """Return a command by its name, or None."""
-        if cmd_name not in COMMANDS:
-            return None
-        if cmd_name != "handbook" and not ctx.resilient_parsing and not made_ready():
+        return command_of(cmd_name) if cmd_name in COMMANDS else None
+
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Return the command that was asked for; before one that must wait once, say so.
+
+        Not in `get_command`, which the list of all commands asks for each of them.
+        """
+        found = super().resolve_command(ctx, args)
+        if waits(*found[::2]) and not ctx.resilient_parsing and not made_ready():
             click.echo(FIRST, err=True)
-        return command_of(cmd_name)
+        return found
+
+
+def waits(name: str | None, args: Sequence[str]) -> bool:
+    """Return whether a command with these arguments has to wait for the compiled parts.
+
+    Help, a row of the handbook and a card to print need none. A photograph needs two small ones, kept
+    elsewhere: said before it, the wait would be told again with every picture.
+    """
+    if {"-h", "--help"} & {*args}:
+        return False
+    if name == "card":
+        return any(arg.startswith("--into") for arg in args)
+    return name not in ("handbook", "photo")
 
 
 def command_of(name: str) -> click.Command:

@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 import inkhorn
-from inkhorn.cli.main import COMMANDS, cli, command_of, made_ready
+from inkhorn.cli.main import COMMANDS, FIRST, cli, command_of, made_ready
 from support.fake_workshop import STORY, FakeWorkshop
 
 
@@ -249,3 +249,19 @@ def test_says_when_parts_are_not_made_ready(tmp_path: Path) -> None:
     (tmp_path / "__pycache__").mkdir()
     (tmp_path / "__pycache__" / "kernel.nbi").touch()
     assert made_ready(tmp_path)
+
+
+def test_the_wait_is_told_once_and_only_where_there_is_one(
+    bench: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A newcomer's list of commands, a command's help, a card to print and a photograph say nothing of a wait; an answer says it once."""
+    monkeypatch.setattr("inkhorn.cli.main.made_ready", lambda: False)
+    for still in (
+        ["--help"],
+        ["compare", "--help"],
+        ["card", "--out", tmp_path / "card.pdf"],
+        ["photo", "none.jpg"],
+    ):
+        assert FIRST not in run(*still).stderr
+    for waits in (["daybook", bench], ["card", "--into", bench, "--bar", "98.4 mm"]):
+        assert run(*waits).stderr.count(FIRST) == 1
