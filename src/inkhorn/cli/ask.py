@@ -133,6 +133,8 @@ def say_comparison(answer: dict[str, Any], *, bars: bool = False) -> None:
     say(answer["sentence"])
     if bars:
         say("\n".join(f"  {line}" for line in shared_out.bars(answer)))
+        if told := shared_out.note(answer):
+            say(f"  {told}")
     for notice in answer.get("notices", ()):
         say(notice)
     if answer.get("picture"):

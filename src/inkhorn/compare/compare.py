@@ -123,7 +123,7 @@ def pictures(
         Panel(picture=tone(page.linear), caption="The page"),
         Panel(picture=_beside(trial_sheet, page, mine, theirs, k2), caption="Your line on the page's skin"),
         Panel(picture=tone(again), caption="In your ink, worn as it is"),
-        Panel(picture=difference_map(apart, top), caption="Where it differs (dark: more)"),
+        Panel(picture=difference_map(apart, top), caption="The inks differ (dark: more)"),
         Panel(picture=tone(fresh), caption="In your ink, without wear"),
         Panel(picture=tone(own_whole), caption="In its own ink, without wear"),
     )

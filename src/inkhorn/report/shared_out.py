@@ -27,6 +27,19 @@ def bars(answer: Mapping[str, Any]) -> list[str]:
     return [_line(_NAMES.get(name, name), shares[name], longest, whole) for name in order]
 
 
+def note(answer: Mapping[str, Any]) -> str | None:
+    """Return what the percents are of, where a cause hides part of the rest: they then pass a hundred; else None.
+
+    The sentence shares out what works one way, so that its words and these percents differ there.
+    """
+    if answer["difference"]["median"] and min(s["median"] for s in answer["shares"].values()) < 0:
+        return (
+            "Percents are of the difference left to see. A minus hides part of it, so that the others come to more "
+            "than 100; the sentence shares out those others alone."
+        )
+    return None
+
+
 def _line(name: str, share: Mapping[str, float], longest: float, whole: float) -> str:
     middle = share["median"]
     bar = ("=" if middle > 0 else "-") * round(_BAR * abs(middle) / longest)
