@@ -11,7 +11,7 @@ import pytest
 import inkhorn
 from inkhorn.web.app import create_app
 from support.browser import browser, served
-from support.newcomer import LONG, Newcomer
+from support.newcomer import LONG, POT, Newcomer
 
 pytestmark = [
     pytest.mark.browser,
@@ -19,6 +19,7 @@ pytestmark = [
     pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
 ]
 ROUNDS = 6
+ON_A_CUP = "I tried it on a cup"
 #: A make-believe nature and an original half as strong again: what its own boiling down can reach.
 SEED, STRONGER = 5, 1.5
 # What a newcomer should never have to read on the way.
@@ -56,6 +57,14 @@ def test_from_raw_leaf_to_an_ink_that_matches(newcomer: Newcomer) -> None:
     assert page.get_by_role("button", name="I did it").count(), first
     for _ in range(ROUNDS):
         if "it matches the page" in me.counsel() or not page.get_by_role("button", name="I did it").count():
+            break
+        if page.get_by_role("button", name=ON_A_CUP).count():
+            # Who is told to keep the pot keeps it.
+            before = len(me.records())
+            me.follow(ON_A_CUP)
+            tried = me.records()[before:]
+            assert tried[0]["kind"] == "pour"
+            assert all(entry.get("into") != POT for entry in tried)
             break
         me.follow()
         me.mark()

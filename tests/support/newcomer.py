@@ -173,12 +173,12 @@ class Newcomer:
         expect(self.page.locator("#look .overlay")).to_be_visible(timeout=LONG)
         return _plain(self.page.locator("#look").inner_text())
 
-    def follow(self) -> None:
+    def follow(self, tap: str = "I did it") -> None:
         """Do as counsel says, and tell it with one tap."""
         self.wait(self.hour + 1)
         before = len(self.records())
         with self.keeping():
-            self.page.get_by_role("button", name="I did it").first.click()
+            self.page.get_by_role("button", name=tap).first.click()
         for entry in self.records()[before:]:
             self.truth.apply(entry)
 
@@ -213,8 +213,8 @@ class Newcomer:
 
 
 def _number(text: str) -> int:
-    """Return the number of the entry that a receipt speaks of, 0 where there is none."""
-    found = re.search(r"Kept as entry (\d+)", text)
+    """Return the number of the last entry that a receipt speaks of, 0 where there is none."""
+    found = re.search(r"Kept as entr(?:y|ies [\d, ]+ and) (\d+)", text)
     return int(found[1]) if found else 0
 
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import logging
 import threading
 from collections.abc import Callable, Hashable
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import CancelledError, Future, ThreadPoolExecutor
 from concurrent.futures import TimeoutError as NotYet
 from typing import Any
 
@@ -81,7 +81,8 @@ class Desk:
         wait = 0 if self.known(question).value is not None else patience
         try:
             value = future.result(timeout=wait)
-        except NotYet:
+        except (NotYet, CancelledError):
+            # Too slow, or overtaken by a later entry meanwhile.
             return self._before(question)
         except InkhornError as fault:
             return attrs.evolve(self._before(question), working=False, fault=fault)
