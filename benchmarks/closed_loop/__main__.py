@@ -33,7 +33,7 @@ def main() -> None:
     asks.add_argument("--jobs", type=int, default=2)
     asks.add_argument("--results", type=Path, default=RESULTS / "closed-loop.jsonl")
     asks.add_argument("--no-play", action="store_true", help="only print what is kept")
-    asks.add_argument("--figure", action="store_true", help="draw docs/figures/closed-loop.svg")
+    asks.add_argument("--figure", action="store_true", help="draw docs/measured/closed-loop.svg")
     told = asks.parse_args()
     first, last = (told.seeds or [0, 100])[:2]
     players = [REACH, *told.players, *(["without-misfit"] if told.without_misfit else [])]
