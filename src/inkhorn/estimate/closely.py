@@ -115,10 +115,7 @@ def without(cloud: Cloud, entry: int) -> smc.Sample:
     n = cloud.z.shape[1]
     start = problem.prior(cloud.seed, n)
     if not problem.evidence:
-        none = np.zeros(n)
-        return smc.Sample(
-            z=start, log_likelihood=none, family=np.arange(n), ess=n, log_evidence=0.0, reports=()
-        )
+        return smc.untold(start)
     rng = np.random.default_rng(np.random.SeedSequence([cloud.seed, entry]))
     return smc.sample(problem, start, rng)
 

@@ -77,15 +77,16 @@ def move(
     ess: float,
     *,
     most: int,
+    longest: int = 0,
 ) -> tuple[Cloud, Report]:
     """Move every particle about the pieces until it has forgotten where it was, or ``most`` times.
 
-    ``begin`` is None where tempering comes from the pieces themselves. At the goal itself more moves are made until
-    the particles are worth a share ``how.enough`` of as many independent ones, or ``how.most_moves`` in all.
+    ``begin`` is None where tempering comes from the pieces themselves. Where ``longest`` is more than ``most``, it goes
+    on until the particles are worth a share ``how.enough`` of as many independent ones, or so many times in all.
     """
     mover = _Mover(rng=rng, target=target, begin=begin, how=how, cloud=cloud, pieces=pieces)
     first, origin, memory, count = cloud.z, mover.straight, 1.0, 0
-    while memory > how.forget and (count < most or (count < how.most_moves and _poor(mover, how))):
+    while memory > how.forget and (count < most or (count < longest and _poor(mover, how))):
         mover.about()
         count += 1
         memory = max(
@@ -155,10 +156,8 @@ class _Mover:
 
 
 def _poor(mover: _Mover, how: Settings) -> bool:
-    """Say whether a cloud that has come to its goal is not yet worth enough independent particles."""
+    """Say whether the cloud is not yet worth enough independent particles."""
     cloud = mover.cloud
-    if cloud.beta < 1.0:
-        return False
     along = mover.pieces.basis.T @ cloud.z
     return bool(effective(along, cloud.family) < how.enough * cloud.z.shape[1])
 

@@ -65,10 +65,7 @@ def sample_posterior(
     if problem.evidence and len(start):
         got = smc.sample(problem, start, rng, progress=progress)
     else:
-        got = smc.Sample(
-            z=start, log_likelihood=np.zeros(particles), family=np.arange(particles), ess=particles,
-            log_evidence=0.0, reports=(),
-        )  # fmt: skip
+        got = smc.untold(start)
     return _from_sample(problem, seed, got)
 
 

@@ -73,6 +73,14 @@ class Sample:
     reports: tuple[Report, ...]
 
 
+def untold(start: Array) -> Sample:
+    """Return draws of the prior (D, N) as the outcome where nothing was read."""
+    n = start.shape[1]
+    return Sample(
+        z=start, log_likelihood=np.zeros(n), family=np.arange(n), ess=n, log_evidence=0.0, reports=()
+    )
+
+
 def sample(
     target: Target,
     start: Array,
@@ -116,8 +124,7 @@ def sample(
     def about(cloud: Cloud) -> tuple[Pieces, Begin | None]:
         return fit_pieces(target, _places(cloud, how.scout_pieces, rng), cloud.beta, how), from_prior
 
-    hasty = attrs.evolve(how, most_moves=how.scout_moves)
-    way = Way(target=target, about=about, how=hasty, moves=how.scout_moves, last=how.scout_moves)
+    way = Way(target=target, about=about, how=how, moves=how.scout_moves, last=how.scout_moves)
     cloud, _, _ = temper(rng, cloud, way, None)
     return _by_pieces(target, _places(cloud, how.pieces, rng), start.shape[1], rng, how, progress)
 
@@ -144,7 +151,9 @@ def _by_pieces(
             return pieces, None
         return fit_pieces(target, _places(cloud, how.pieces, rng), 1.0, how), begin
 
-    way = Way(target=target, about=about, how=how, moves=how.moves, last=how.last_moves)
+    way = Way(
+        target=target, about=about, how=how, moves=how.moves, last=how.last_moves, longest=how.most_moves
+    )
     cloud, last, reports = temper(rng, cloud, way, progress)
     return _told(cloud, (last or pieces).basis, reports)
 
@@ -220,33 +229,35 @@ def renew(
         if ess < how.renew_seen * how.pieces or places.shape[1] < how.pieces:
             raise EstimateError("hardly an earlier draw explains the new readings")
         return _by_pieces(target, places, n, rng, how, progress)
-    if progress is not None:
-        progress(1.0)
     if ess < how.renew_still * n:
         pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
-        hasty = attrs.evolve(how, most_moves=how.renew_moves)
-        cloud, report = move(rng, cloud, target, pieces, None, hasty, ess, most=how.renew_moves)
-        return _told(cloud, pieces.basis, (report,))
-    return Sample(
-        z=cloud.z,
-        log_likelihood=cloud.log_likelihood,
-        family=cloud.family,
-        # Weighing costs its share; nothing was won back.
-        ess=before.ess * ess / n,
-        log_evidence=cloud.log_evidence,
-        reports=(Report(beta=1.0, ess=ess, acceptance=0.0, moves=0, memory=1.0),),
-    )
+        cloud, report = move(rng, cloud, target, pieces, None, how, ess, most=how.renew_moves)
+        got = _told(cloud, pieces.basis, (report,))
+    else:
+        got = Sample(
+            z=cloud.z,
+            log_likelihood=cloud.log_likelihood,
+            family=cloud.family,
+            # Weighing costs its share; nothing was won back.
+            ess=before.ess * ess / n,
+            log_evidence=cloud.log_evidence,
+            reports=(Report(beta=1.0, ess=ess, acceptance=0.0, moves=0, memory=1.0),),
+        )
+    if progress is not None:
+        progress(1.0)
+    return got
 
 
 @attrs.frozen(kw_only=True, eq=False)
 class Way:
-    """How a cloud is led to a target: about what it moves, and how often at each stage and at the last."""
+    """How a cloud is led to a target: about what it moves, how often at each stage and at the last, and there at most."""
 
     target: Target
     about: Fit
     how: Settings
     moves: int
     last: int
+    longest: int = 0
 
 
 def temper(
@@ -301,9 +312,9 @@ def step(rng: np.random.Generator, cloud: Cloud, way: Way) -> tuple[Cloud, Piece
         beta=min(cloud.beta + rise, 1.0),
         log_evidence=cloud.log_evidence + total - float(np.log(len(weights))),
     )
-    most = way.last if moved.beta >= 1.0 else way.moves
+    most, longest = (way.last, way.longest) if moved.beta >= 1.0 else (way.moves, 0)
     pieces, begin = way.about(moved)
-    cloud, report = move(rng, moved, way.target, pieces, begin, way.how, ess, most=most)
+    cloud, report = move(rng, moved, way.target, pieces, begin, way.how, ess, most=most, longest=longest)
     return cloud, pieces, report
 
 
