@@ -97,13 +97,16 @@ def soluble_of_plant(
     other = np.maximum(tannin * (1.0 / purity - 1.0) - gallic, 0.0)
     # A lot cannot give more than it weighs: scale all down where a draw would.
     fit = np.minimum(1.0, dry / np.maximum(tannin + gallic + other, NOTHING))
+    condensed, solids = tannin * (1.0 - pyro) * fit, other * fit
     inside = Liquor.of(
         draws.n,
         gallotannin=tannin * pyro * gallo * fit,
         ellagitannin=tannin * pyro * (1.0 - gallo) * fit,
-        condensed=tannin * (1.0 - pyro) * fit,
+        condensed=condensed,
         gallic=gallic * fit,
-        solids=other * fit,
+        solids=solids,
+        # Condensed tannin is itself red-brown; one plant's brew is paler or darker than another's of one strength.
+        brown=(condensed + solids) * draws.of(f"lot:{lot}/brown", "extraction.brown"),
     )
     return inside, dry - (tannin + gallic + other) * fit, moisture
 
@@ -225,6 +228,8 @@ def liquid(name: str, ml: Array, temperature: Array, draws: Draws) -> Liquor:
             parts[name_inside] = per_litre(key)
             if key in _TAKES_ROOM:
                 room_for_water = room_for_water - parts[name_inside] * value(f"density.specific_volume.{key}")
+    if "solids" in parts:
+        parts["brown"] = parts["solids"]
     parts["water"] = np.maximum(room_for_water, 0.0) * composition.water_density(temperature)
     return Liquor.of(draws.n, **parts)
 

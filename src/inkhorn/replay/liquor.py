@@ -26,7 +26,8 @@ SUBSTANCES: Final[dict[str, str]] = {
     "gallic": "g",
     "ellagitannin": "g",
     "condensed": "g",
-    "solids": "g",  # other dissolved matter of a plant or a wine, brown
+    "solids": "g",  # other dissolved matter of a plant or a wine
+    "brown": "g of usual colour",  # what of all that is brown, as grams of the handbook's brown matter; weighs nothing
     "iron2": "mol",
     "iron3": "mol",  # not in the complex
     "complex_iron": "mol",
@@ -147,7 +148,8 @@ def mass_weights() -> Mapping[str, float]:
 
     ``strong`` is weighed as potassium and ``carbonate`` as bicarbonate; the
     phenol groups of the complex weigh what the tannin that brought them
-    weighs; the coil volume is a property of the gum and weighs nothing.
+    weighs; the coil volume and the brown colour are properties of what is
+    weighed already.
     """
     grams = {name: 1.0 if unit == "g" else 0.0 for name, unit in SUBSTANCES.items()}
     grams |= dict.fromkeys(("iron2", "iron3", "complex_iron"), molar_mass("Fe"))

@@ -15,7 +15,7 @@ from inkhorn.replay.world import Marc, VesselState, World, but
 __all__ = ["hydrolyse", "oxidise", "settle", "soak", "stand"]
 
 GRAMS_PER_LITRE = 1000.0
-_SOLUBLE = (*composition.TANNINS, "solids")
+_SOLUBLE = (*composition.TANNINS, "solids", "brown")
 
 
 def soak(state: VesselState, seconds: Array | float, temperature: Array, draws: Draws) -> VesselState:

@@ -13,6 +13,8 @@ from inkhorn.replay.liquor import NOTHING, Array, Liquor
 from inkhorn.replay.world import VesselState, World, but
 
 SECONDS_A_DAY = 86400.0
+_GO_AS_STEAM = ("water", "ethanol", "acetate")
+_MUDDY = ("ellagitannin", "condensed")
 
 
 def hydrolyse(liquor: Liquor, seconds: Array | float, rate: Array) -> Liquor:
@@ -43,8 +45,8 @@ def cooked(
     """Let a hot liquor cook for ``seconds``: gallotannin opens, tannin browns; nothing at room temperature.
 
     Both rates are those of a simmer, carried to the temperature by Arrhenius.
-    The brown matter stays in the liquor; part of what condensed tannin gives
-    falls out as phlobaphene.
+    The brown matter stays in the liquor, which grows darker by it; part of
+    what condensed tannin gives falls out as phlobaphene.
     """
     liquor = state.liquor
     if temperature is warmth.room(draws) or not liquor.has(*composition.TANNINS):
@@ -62,9 +64,28 @@ def cooked(
     gone = liquor.only(*composition.TANNINS) * extraction.decayed(browning, for_brown)
     insoluble = gone["condensed"] * red
     brown = sum(gone.rows.values(), np.zeros(draws.n)) - insoluble
-    made = Liquor.of(draws.n, insolubles=insoluble)
-    liquor = liquor - gone + Liquor.of(draws.n, solids=brown, insolubles=insoluble)
+    darker = brown * draws.of("pot/browned", "pot.browning.colour")
+    made = Liquor.of(draws.n, insolubles=insoluble, brown=darker)
+    liquor = liquor - gone + made + Liquor.of(draws.n, solids=brown)
     return but(state, liquor=liquor), world.gave_out(gone).took_in(made)
+
+
+def boiled_down(liquor: Liquor, kept: Array, draws: Draws) -> tuple[Liquor, Liquor, Liquor]:
+    """Return a boiled-down liquor without crust and mud, what was lost of it, and the mud, still in it.
+
+    Both go with how far it was boiled down: the same share for each e-fold of
+    the water driven off. Gallotannin leaves no mud; ellagitannin leaves ellagic
+    acid, condensed tannin reds. ``kept`` is the share of water and spirit left, (N,).
+    """
+    folds = -np.log(np.maximum(kept, NOTHING))
+    crust = -np.expm1(-folds * draws.of("pot/crust", "pot.crust"))
+    lost = Liquor(
+        {name: row * crust for name, row in liquor.rows.items() if name not in _GO_AS_STEAM}, draws.n
+    )
+    left = liquor - lost
+    mud = left.only(*_MUDDY) * -np.expm1(-folds * draws.of("pot/deposit", "pot.deposit"))
+    fallen = Liquor.of(draws.n, insolubles=sum(mud.rows.values(), np.zeros(draws.n)))
+    return left - mud + fallen, lost + mud, fallen
 
 
 def moulded(

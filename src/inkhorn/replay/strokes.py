@@ -84,11 +84,10 @@ def areal(
     ``chalk`` is what the support offers, g/m2; None for as much as the acid takes.
     """
     held = skin.held_on(liquor_per_ml, film, chalk, draws)
-    # Condensed tannin is itself red-brown, and iron that no tannin holds dries to rust.
+    # Iron that no tannin holds dries to rust.
     rust = held.free * draws.of("ink/rust", "optics.scale.rust")
-    stuff = liquor_per_ml["solids"] + liquor_per_ml["condensed"]
     brown = film_flow.solids_per_area(
-        thickness=film, concentration=stuff + rust / value("optics.scale.brown")
+        thickness=film, concentration=liquor_per_ml["brown"] + rust / value("optics.scale.brown")
     )
     return Areal(
         gallate=film_flow.solids_per_area(thickness=film, concentration=held.pyrogallol) * done,

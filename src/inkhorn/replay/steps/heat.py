@@ -38,6 +38,8 @@ def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -
         off = rate * seconds / composition.water_density(state.temperature)
     kept = np.clip(1.0 - off / np.maximum(before, NOTHING), value("pot.boil_dry"), 1.0)
     reduced, steam = boiled(liquor, kept, state.temperature)
+    reduced, lost, mud = spoil.boiled_down(reduced, kept, draws)
+    world = world.gave_out(lost).took_in(mud)
     # A boil is a fresh start for mould. The pot is as good as open, but steam keeps the air off.
     state = soak(but(state, liquor=reduced, growth=0.0), seconds, hot, draws)
     state, world = spoil.cooked(state, seconds, hot, world.gave_out(steam), draws)
