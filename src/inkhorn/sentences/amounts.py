@@ -132,6 +132,15 @@ def _range(words: Sequence[Raw], at: int) -> Found | None:
         return None
     step = low[2]
     unit = match(words, step, vocabulary_of_measures()["unit"], 3)
+    led = start if words[start].text == "from" else start - 1
+    if (
+        led >= 0
+        and words[led].text == "from"
+        and not (led and words[led - 1].text in ("anything", "anywhere", "somewhere"))
+    ):
+        last_unit = _unit_after_to(words, unit[1] if unit else step)
+        if last_unit in ("degC", "degF", "l", "ml", "cl", "dl", "mm", "cm"):
+            return None  # "warmed from 20 to 60 degrees" tells where it began and where it ended
     joined = unit[1] if unit else step
     if joined >= len(words) or words[joined].text not in ("-", "to", "and", "or"):
         return None
@@ -162,6 +171,15 @@ def _range(words: Sequence[Raw], at: int) -> Found | None:
             return None
         return of_unit(f"{low[1]} {unit[0]} to {high[1]}", last[0], last[1])
     return of_unit(f"{low[1]}-{high[1]}", last[0], last[1])
+
+
+def _unit_after_to(words: Sequence[Raw], at: int) -> str:
+    """Return the unit of the second figure of "from 20 to 60 degrees", or ""."""
+    if at >= len(words) or words[at].text != "to":
+        return ""
+    high = number(words, at + 1)
+    last = match(words, high[2], vocabulary_of_measures()["unit"], 3) if high else None
+    return last[0] if last else ""
 
 
 def _acid(words: Sequence[Raw], at: int) -> bool:

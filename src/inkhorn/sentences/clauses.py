@@ -157,7 +157,8 @@ def _coordinated(said: str, clause: Clause) -> Reading | None:
         return whole
     kinds = {entry["kind"] for part in parts if part for entry in part.entries}
     if kinds and kinds <= {"steep", "weather"}:
-        return Reading(cost=6 / 5, question=_TOGETHER)
+        made = [part for part in parts if part]
+        return _steeped_together(made) or Reading(cost=6 / 5, question=_TOGETHER)
     asked = next((part for part in parts if part and part.question), None)
     if asked is None and (len(kinds) != 1 or not kinds <= _EACH):
         return whole
@@ -172,6 +173,35 @@ def _coordinated(said: str, clause: Clause) -> Reading | None:
             guesses=tuple(dict.fromkeys(guess for part in parts if part for guess in part.guesses)),
         )
     return both if whole is None or both.cost <= whole.cost else whole
+
+
+def _steeped_together(parts: Sequence[Reading]) -> Reading | None:
+    """Return several lots in one liquid: all but the first are put in the vessel, and the first is steeped with them.
+
+    That is how a daybook holds it: what an addition leaves in a vessel soaks in whatever is then poured on it. An
+    addition cannot say how small the pieces were, so where that was told it is still asked how the lots shared the liquid.
+    """
+    entries = [entry for part in parts for entry in part.entries]
+    if len(entries) != len(parts) or any(part.question for part in parts):
+        return None
+    first, *others = entries
+    if (
+        any(e["kind"] != "steep" or "lot" not in e or "pieces" in e for e in others)
+        or first["kind"] != "steep"
+    ):
+        return None
+    if "lot" not in first or any(
+        e.get("at") != first.get("at") or e["into"] != first["into"] for e in others
+    ):
+        return None
+    kept = ("at", "lot", "amount", "into")
+    put_in = [{"kind": "add"} | {key: e[key] for key in kept if key in e} for e in others]
+    return Reading(
+        cost=max(part.cost for part in parts),
+        entries=(*put_in, first),
+        unread=tuple(dict.fromkeys(word for part in parts for word in part.unread)),
+        guesses=tuple(dict.fromkeys(guess for part in parts for guess in part.guesses)),
+    )
 
 
 def _read(said: str, clause: Clause) -> Reading | None:

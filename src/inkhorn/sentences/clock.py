@@ -310,6 +310,8 @@ def _spoken(words: Sequence[Raw], at: int, *, strict: bool) -> Clock | None:
         return None  # "from 4 to 1.5 litres"
     if strict or _measured(words, at) or is_at(words, end, "%", "-", "/", "°"):
         return None
+    if words[at].sort == "word" and hour > _HALF_DAY:
+        return None  # "at twenty" is as soon degrees as an hour
     if is_at(words, end, "in") and not (is_at(words, end + 1, "the") and is_at(words, end + 2, *PARTS)):
         return None
     return plain

@@ -56,6 +56,7 @@ def doubts(
         told[0] for told in re.finditer(r"\b(?:let['’]?s say|let us say|call it)\b", said, re.IGNORECASE)
     ]
     found += _limits(said, typed)
+    found += [said[t.start : t.end] for t in typed if t.type == "FILL" and t.value == "weighty"]
     found += _multiples(said, typed, entries)
     return tuple(dict.fromkeys(found))
 
@@ -67,13 +68,12 @@ def _hangs(part: Segment, typed: Sequence[Token]) -> bool:
     amounts = any(t.qty is not None for t in part.tokens)
     verbs = any(t.type == "VERB" for t in part.tokens)
     if part.contrast or (not part.stance and not part.tokens and any(t.type == "NOT" for t in inside)):
-        return not (names or amounts)  # "not sure I", "not"
+        shares = any(t.qty is not None and t.qty.dimension in ("fraction", "percent") for t in part.tokens)
+        return shares or not (names or amounts)  # "not all of it", "not sure I", "not"
     if part.stance:
         planned = part.plan and verbs
         return (amounts and not planned) or not (verbs or names or amounts)
-    if part.joint == "OR":
-        return not (verbs or names or amounts)  # "or more"
-    return False
+    return part.joint == "OR"  # "or more", "boil it for an hour or until a litre is left"
 
 
 def _asked_in_the_midst(said: str, typed: Sequence[Token]) -> Iterator[str]:
@@ -118,12 +118,66 @@ def at_odds(entries: Sequence[Entry]) -> str:
     return ""
 
 
+#: Hours at which few are at the bench (common practice): a bare hour that falls there wants a yes.
+_BY_NIGHT = (22, 6)  # numbers-in-code: clock hours, from ten in the evening to six
+
+
+def _by_night(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
+    """Return a bare hour that was taken for one of the night: "half four", said at noon."""
+    out = []
+    stamps = {str(entry["at"])[:16] for entry in entries if "at" in entry}
+    for token in typed:
+        told = token.data if token.type == "MOMENT" else None
+        if told is None or told.at is None or told.clock is None or told.clock.sure:
+            continue
+        late = told.at.hour >= _BY_NIGHT[0] or told.at.hour < _BY_NIGHT[1]
+        stamp = told.at.isoformat(timespec="minutes")
+        if late and stamp in stamps:
+            out.append(f"I take “{said[token.start : token.end]}” for the night: {stamp.replace('T', ' ')}")
+    return out
+
+
+def _in_all(said: str, entries: Sequence[Entry]) -> list[str]:
+    """Return what is told if of two additions of one thing the second may be what there is in all: "that's 11 g now"."""
+    added = [
+        (str(entry.get("lot", entry.get("liquid"))), str(entry["into"]))
+        for entry in entries
+        if entry["kind"] == "add"
+    ]
+    told = re.search(
+        r"\b(?:that(?:['’]s| is| makes| made)|makes|making|so there(?:['’]s| is)|in all|in total|altogether|all told)\b",
+        said.casefold(),
+    )
+    return (
+        ["I take both for added, and neither for what is in it in all"]
+        if told and len(set(added)) < len(added)
+        else []
+    )
+
+
+def _of_one_time(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
+    """Return what is told if a time at the head holds for some entries and not for others: "yesterday 5 g of gum, pH 3.4"."""
+    head = typed[0].data if typed and typed[0].type == "MOMENT" else None
+    if (
+        head is None
+        or head.at is None
+        or head.ahead
+        or len(entries) < 2
+        or re.search(r"\bnow\b|\btoday\b", said.casefold())
+    ):
+        return []
+    dated = ["at" in entry for entry in entries]
+    return (
+        ["I take only the first for that time, and the others for now"] if dated[0] and not all(dated) else []
+    )
+
+
 def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> tuple[str, ...]:
     """Return what was taken for something, where the words fit another thing as well: told in whole sentences.
 
     "There is 9 g of gum in the jar now" may tell what is there, and "t1 skips, t4 just right" how t4 flows.
     """
-    out = []
+    out = [*_by_night(typed, said, entries), *_in_all(said, entries), *_of_one_time(typed, said, entries)]
     verbs = any(token.type == "VERB" for token in typed)
     there = re.search(
         r"\b(?:there(?: is| are|'s)|in total|in all|altogether|all told|by now|so far|makes)\b",

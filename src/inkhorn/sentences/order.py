@@ -38,6 +38,8 @@ def in_turn(readings: Sequence[Reading], joints: Sequence[str], now: datetime) -
             entry, told = said, found.told
             if not told and carried is not None and _is_step(entry):
                 entry, told = _dated(entry, min(carried, now), now), True
+            elif not told and joint == "THEN" and rows and _goes_on(rows[-1][0], entry):
+                entry = _dated(entry, now - _length(entry), now)
             rows.append((entry, told, number))
             if told and _is_step(entry):
                 carried = _at(entry, now) + _length(entry)
@@ -62,6 +64,12 @@ def _backwards(rows: Sequence[tuple[Entry, bool, int]], now: datetime) -> tuple[
         begin = min(_at(entry, now), begin or now)
         out.append(entry)
     return tuple(reversed(out))
+
+
+def _goes_on(before: Entry, entry: Entry) -> bool:
+    """Return whether a step is the next stretch of one that is over: "simmered it hard for ten minutes, then gently for an hour"."""
+    over = "at" in before and "for" in before
+    return over and before["kind"] == entry["kind"] and "for" in entry and "at" not in entry
 
 
 def _is_step(entry: Entry) -> bool:

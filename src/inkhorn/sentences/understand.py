@@ -15,6 +15,7 @@ from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.sentences import mending
 from inkhorn.sentences.answer import Ask, Question, Understood
 from inkhorn.sentences.audit import unaccounted
+from inkhorn.sentences.changes import by_so_much
 from inkhorn.sentences.doubts import at_odds, doubts, takings
 from inkhorn.sentences.lexer import tokens
 from inkhorn.sentences.listing import one_line
@@ -121,7 +122,7 @@ def _answer(
             mend="Say each of its own thing, or give one figure",
         )
         return Understood(said=said, question=question, unread=found.unread, partial=dict(entries[0]))
-    fault = _checked(entries, recorded, scene)
+    fault = by_so_much(said, typed, entries) or _checked(entries, recorded, scene)
     if fault is not None:
         return Understood(said=said, question=fault, unread=found.unread, partial=dict(entries[0]))
     lost = _lost(said, typed, found, entries, recorded, scene)

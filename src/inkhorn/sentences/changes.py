@@ -1,0 +1,66 @@
+"""By how much something changed, which no entry holds: "the level dropped by 200 ml", "pH up 0.2", "a third down"."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from inkhorn.sentences.answer import Question
+from inkhorn.sentences.tokens import Token
+
+Entry = Mapping[str, Any]
+#: Keys that hold what is there afterwards, by kind of entry.
+_LEVELS = {"reduce": "to", "reading": "value", "warm": "to", "add": "up_to"}
+#: Readings that are themselves a difference: "the edges wander by 0.1 mm".
+_SPREAD = frozenset({"raggedness", "than", "depth", "hue"})
+_BEFORE = re.compile(
+    r"\b(?:by|down|up|lost|dropped|fell|fallen|sunk|sank|shrank|shrunk|rose|risen|gained|climbed|grew|grown)"
+    r"(?: (?:about|around|only|just|nearly|almost|some|another|roughly|maybe|perhaps|a good))*\s*$"
+)
+_AFTER = re.compile(
+    r"^\s*(?:down|lower|less|higher|up|short|gone|lost|boiled off|evaporated)\b(?!\s+(?:to|at|in|into|than)\b)"
+)
+_CHANGED = re.compile(
+    r"\b(?:lower|higher|warmer|colder|hotter|cooler|heavier|lighter|fuller|emptier)\b(?!\s+than\b)"
+)
+
+
+def by_so_much(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> Question | None:
+    """Return a question where a figure that tells a change was taken for what is there now.
+
+    Parameters
+    ----------
+    said : str
+        The sentence.
+    typed : sequence of Token
+        Its typed tokens.
+    entries : sequence of dict
+        What was made of it.
+    """
+    text = said.casefold() if len(said.casefold()) == len(said) else said.lower()
+    for entry in entries:
+        key = _LEVELS.get(str(entry["kind"]))
+        value = entry.get(key) if key else None
+        if not isinstance(value, str) or entry.get("what") in _SPREAD:
+            continue
+        for token in typed:
+            if token.qty is None or token.qty.text != value or not token.qty.figure:
+                continue
+            if _changes(text, token, str(entry["kind"])):
+                return Question(
+                    text=f"Is {said[token.start : token.end]} by how much it changed, or what there is now?",
+                    field=str(key),
+                    mend="Say what there is now",
+                )
+    return None
+
+
+def _changes(text: str, token: Token, kind: str) -> bool:
+    """Return whether what stands beside a figure makes it the size of a change."""
+    before, after = text[: token.start], text[token.end :]
+    led = _BEFORE.search(before)
+    if led and kind == "reduce" and re.search(r"\b(?:by|lost)\b", led[0]):
+        return False  # "boiled down by a third": what is left was reckoned from it
+    apart = re.match(r"[^,.;]{0,12}", after)
+    return bool(led or _AFTER.match(after) or (kind != "reduce" and apart and _CHANGED.search(apart[0])))

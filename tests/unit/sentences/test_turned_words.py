@@ -1,0 +1,159 @@
+"""Words that turn what stands beside them: a change, a hedge, a night hour, a total. None is recorded unasked.
+
+The sentences are made up for this, on the benches of the invented Saltmere roll.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from datetime import datetime
+from importlib import resources
+
+import pytest
+
+from inkhorn.daybook.measures import measures
+from inkhorn.errors import QuantityError
+from inkhorn.quantities import read_quantity
+from inkhorn.sentences.answer import Understood
+from inkhorn.sentences.understand import understand
+from support import sentence_corpus as corpus
+
+NOW = {
+    "shelf": "2026-09-12T12:00", "strained": "2026-09-13T15:00", "black": "2026-09-13T18:00", "gummed": "2026-09-14T17:00",
+}  # fmt: skip
+
+
+def said(text: str, bench: str) -> Understood:
+    """Return what a sentence says on a bench."""
+    return understand(text, corpus.set_up(bench).book, datetime.fromisoformat(NOW[bench]))
+
+
+@pytest.mark.parametrize(
+    ("text", "bench"),
+    [
+        ("the level dropped by 200 ml", "strained"),
+        ("the pot has gone down 100 ml overnight", "strained"),
+        ("pot a third down", "strained"),
+        ("pH up 0.2", "gummed"),
+    ],
+)
+def test_a_change_is_never_taken_for_a_level(text: str, bench: str) -> None:
+    """It is asked what there is now."""
+    found = said(text, bench)
+    assert not found.entries
+    assert found.question is not None
+    assert found.question.field in ("to", "value")
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "value"),
+    [
+        ("pot down to a litre", "to", "1 l"),
+        ("boiled down by a third", "to", "two thirds"),
+        ("pH down to 3.2", "value", "3.2"),
+    ],
+)
+def test_a_level_is_not_taken_for_a_change(text: str, key: str, value: str) -> None:
+    """Where "to" is said, or what is left can be reckoned, nothing is asked."""
+    assert [entry[key] for entry in said(text, "strained").entries] == [value]
+
+
+@pytest.mark.parametrize(
+    ("text", "bench"),
+    [
+        ("I think I put 5 g of gum in the jar", "gummed"),
+        ("mostly poured out the jar", "gummed"),
+        ("got 5 g of gum ready", "gummed"),
+        ("jar had 5 g of gum put to it, that's 11 g now", "gummed"),
+        ("put 5 g of gum in the jar, not all of it", "gummed"),
+        ("boil 1 h or until a litre is left", "strained"),
+        ("this morning: pot pH 3.4, 5 g of gum in", "black"),
+    ],
+)
+def test_what_may_be_turned_wants_a_yes(text: str, bench: str) -> None:
+    """There are entries, and a guess that says why they are not sure."""
+    found = said(text, bench)
+    assert found.entries
+    assert not found.sure
+
+
+@pytest.mark.parametrize(
+    ("text", "sure"),
+    [
+        ("at half four I skimmed the pot", False),
+        ("at half four this morning I skimmed the pot", True),
+        ("at half two I skimmed the pot", True),
+    ],
+)
+def test_a_bare_hour_of_the_night_wants_a_yes(text: str, sure: bool) -> None:
+    """Said at three in the afternoon, "half four" is as soon that of yesterday's afternoon as one before dawn."""
+    found = understand(text, corpus.set_up("strained").book, datetime.fromisoformat("2026-09-14T15:00"))
+    assert found.entries
+    assert found.sure is sure
+
+
+def test_a_number_word_above_twelve_is_no_hour() -> None:
+    """It may be degrees: "1.024 at twenty"."""
+    assert not said("sg 1.024 at twenty", "black").sure
+
+
+def test_from_and_to_is_where_it_ended() -> None:
+    """It is no range of what was come to, and that the beginning is left out is told."""
+    found = said("warmed from 20 to 60 degrees", "strained")
+    assert [entry["to"] for entry in found.entries] == ["60 degC"]
+    assert not found.sure
+
+
+def test_one_stretch_after_the_other_ends_now() -> None:
+    """The second hour has just ended, and the first ten minutes when that began."""
+    found = said("simmered hard for ten minutes then gently for an hour", "strained")
+    assert [entry["at"] for entry in found.entries] == ["2026-09-13T13:50", "2026-09-13T14:00"]
+
+
+def test_two_lots_in_one_liquid_are_two_entries() -> None:
+    """All but the first go in as additions, and soak in what is poured on the first."""
+    found = said(
+        "steeped 200 g of sumac and 100 g of cones in 3 l of rainwater in the tub since yesterday noon",
+        "shelf",
+    )
+    added, steeped = found.entries
+    assert found.sure
+    assert (added["kind"], added["lot"], added["amount"], added["into"]) == (
+        "add",
+        "alder-cones",
+        "100 g",
+        "tub",
+    )
+    assert (steeped["kind"], steeped["lot"], steeped["amount"], steeped["liquid_amount"]) == (
+        "steep",
+        "sumac-leaf",
+        "200 g",
+        "3 l",
+    )
+    assert added["at"] == steeped["at"] == "2026-09-11T12:00"
+
+
+def test_pieces_of_the_second_lot_are_not_lost() -> None:
+    """An addition cannot hold them, so it is asked."""
+    found = said(
+        "400 g of leaf and 150 g of crushed galls in 5 l of spring water in the tub for 2 days", "shelf"
+    )
+    assert not found.entries
+    assert found.question is not None
+
+
+def test_words_for_an_amount_mean_what_the_handbook_says() -> None:
+    """A phrase that the handbook knows is not turned into another amount: "hand hot" is no "hand warm"."""
+    text = resources.files("inkhorn.sentences").joinpath("vocabulary/measures.toml").read_text("utf-8")
+    wrong = []
+    for name, words in tomllib.loads(text)["phrase"].items():
+        for word in words:
+            for dimension in ("temperature", "time", "power"):
+                try:
+                    own = read_quantity(word, expect=(dimension,), measures=measures())
+                    meant = read_quantity(name, expect=(dimension,), measures=measures())
+                except QuantityError:
+                    continue
+                if abs(own.value - meant.value) > 1e-9 * abs(meant.value):
+                    wrong.append((word, name, own.value, meant.value))
+    assert not wrong
