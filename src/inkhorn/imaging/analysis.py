@@ -19,9 +19,11 @@ from inkhorn.imaging.picture import Floats, Mask, Picture
 from inkhorn.imaging.pixels import (
     area,
     closed,
+    coarse_size,
     dilate,
     disc,
     gauss,
+    grown,
     inside_by,
     mostly,
     nearest,
@@ -181,7 +183,7 @@ def _reduction(picture: Picture, width: float, settings: Settings) -> int:
 
 def _filled(lost: Floats, page: Mask, patches: Mask, width: float, depth: float) -> Mask:
     """Return the ink of wide patches: where at least half of their light loss is reached in the mean near by."""
-    near = page & widened(patches, disc(2 * max(2, round(width / 4)) + 1))
+    near = page & grown(patches, max(2, round(width / 4)))
     soft = gauss(lost, max(1.0, width / 20))  # numbers-in-code: a mean over much less than a patch
     count, labels = pieces(near & (soft > depth / 2))
     touched = np.zeros(count, bool)
@@ -217,25 +219,26 @@ def _sketch(picture: Picture, settings: Settings) -> Sketch:
     height, across = picture.shape
     by = max(1, math.ceil((height * across / (settings.sketch_megapixels * 10**6)) ** 0.5 - 0.5 / 2))
     small = picture.reduced(by)
-    sheet = ~outside_sheet(small, settings)
-    _check(small, sheet, settings)
     linear = small.linear
-    surface = first_surface(linear, ~sheet, settings)
+    coarse = area(linear, coarse_size(small.shape, settings.coarse_side))
+    sheet = ~outside_sheet(coarse, small.valid, settings)
+    _check(small, sheet, settings)
+    surface = first_surface(coarse, ~sheet, settings)
     lost = lost_light(linear, surface)
     noise = noise_of(lost, sheet)
-    patches = _patches(linear, sheet, settings)
+    patches = find_patches(coarse, mostly(sheet, coarse.shape[1::-1]), settings)
     if patches is not None and is_ink(patches, linear, lost, sheet, noise, settings):
-        surface = first_surface(linear, ~sheet | _of(patches, sheet), settings)
+        surface = first_surface(coarse, ~sheet | _of(patches, sheet), settings)
         lost = lost_light(linear, surface)
         noise = noise_of(lost, sheet)
         depth, wide = patches.lost, usual_width(patches.mask) * sheet.shape[1] / patches.mask.shape[1]
         steep = np.zeros_like(sheet)
     else:
         patches = None
-        beside, steep = beside_writing(linear, sheet, settings)
+        beside, steep = beside_writing(coarse, sheet, settings)
         if beside.any():
             sheet &= ~beside
-            surface = first_surface(linear, ~sheet, settings)
+            surface = first_surface(coarse, ~sheet, settings)
             lost = lost_light(linear, surface)
             noise = noise_of(lost, sheet)
         # where light is very uneven, as through a barred window, only a close view of the support is of use
@@ -290,13 +293,6 @@ def _of(patches: Patches | None, sheet: Mask) -> Mask:
     if patches is None:
         return np.zeros_like(sheet)
     return widened(nearest(patches.mask, sheet.shape[::-1]), disc(5))
-
-
-def _patches(linear: Floats, sheet: Mask, settings: Settings) -> Patches | None:
-    height, across = sheet.shape
-    shrink = max(1.0, max(height, across) / settings.coarse_side)
-    size = (max(1, round(across / shrink)), max(1, round(height / shrink)))
-    return find_patches(area(linear, size), mostly(sheet, size), settings)
 
 
 def _first_ink(
@@ -360,8 +356,7 @@ def _bare(
 ) -> Mask:
     """Return pixels that are surely bare support: away from strokes, their halo, and ruling."""
     dark = lost > max(settings.low_share * depth / 2, settings.noise_steps * noise)
-    halo = 2 * max(2, round(width / 3)) + 1
-    near = widened(dark | ruling, disc(halo))
+    near = grown(dark | ruling, max(2, round(width / 3)))
     bright = lost < -settings.bare_band * noise
     return sheet & ~near & ~bright
 

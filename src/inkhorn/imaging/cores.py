@@ -9,7 +9,7 @@ from scipy.special import ndtr
 
 from inkhorn.imaging.edges import LEAST_RATIO
 from inkhorn.imaging.picture import Floats, Mask, Picture
-from inkhorn.imaging.pixels import dilate, disc, inside_by, nearest_of, pieces, sampled
+from inkhorn.imaging.pixels import dilate, disc, in_rows, inside_by, nearest_of, pieces
 from inkhorn.imaging.settings import Settings
 
 
@@ -110,17 +110,7 @@ def beneath(
 ) -> Floats:
     """Return the bare support under single pixels of a picture of ``shape``, (N, 3)."""
     grid = np.array(support.shape[1::-1]) / shape[::-1]
-    return _sampled(support, (np.column_stack([columns, rows]) + 0.5) * grid - 0.5)
-
-
-def _sampled(grid: Floats, place: NDArray[np.float64]) -> Floats:
-    """Sample a long list of points; a picture may be at most 32767 px long, so the list is folded."""
-    # numbers-in-code: points in a row
-    fold = 1024
-    short = -len(place) % fold
-    folded = np.pad(place, ((0, short), (0, 0))).reshape(-1, fold, 2)
-    parts = [sampled(grid, part) for part in np.array_split(folded, max(1, len(folded) // fold))]
-    return np.concatenate(parts).reshape(-1, grid.shape[2])[: len(place)]
+    return in_rows(support, (np.column_stack([columns, rows]) + 0.5) * grid - 0.5)
 
 
 def _level(kept: NDArray[np.float64], enough: float) -> float:
@@ -138,4 +128,9 @@ def letters(
     across = envelope.shape[1] // tile + 1
     place = (rows // tile) * across + columns // tile
     key = labels[rows, columns].astype(np.int64) * (int(place.max()) + 1 if place.size else 1) + place
-    return np.unique(key, return_inverse=True)[1]
+    # numbers-in-code: a table of so many keys takes a few MB, and is quicker than sorting
+    if not key.size or int(key.max()) > 4_000_000:
+        return np.unique(key, return_inverse=True)[1]
+    held = np.zeros(int(key.max()) + 1, bool)
+    held[key] = True
+    return np.asarray((np.cumsum(held) - 1)[key], dtype=np.int64)

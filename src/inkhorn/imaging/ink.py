@@ -20,19 +20,21 @@ def lost_light(picture: Floats | Picture, surface: Floats) -> Floats:
     over the whole picture. Runs in strips, so that only the answer has full size.
     """
     height, width = picture.shape[:2]
-    weight: Floats = (1 / 3 / np.maximum(surface, 1e-6)).astype(np.float32)
-    whole = weight.shape[:2] == (height, width)
+    whole = surface.shape[:2] == (height, width)
     if not whole:
-        weight = stretch(weight, (width, len(weight)))
+        weight = stretch(np.divide(1, np.maximum(surface, 1e-6), dtype=np.float32), (width, len(surface)))
     out = np.empty((height, width), np.float32)
-    sum_up = np.full((1, 3), -1, np.float32)
+    sum_up = np.full((1, 3), -1 / 3)
     deep = 32  # numbers-in-code: rows that stay in the processor's own memory
 
     def strip(top: int) -> None:
         rows = np.s_[top : min(height, top + deep)]
         light = picture[rows] if isinstance(picture, np.ndarray) else picture.part(rows, np.s_[:])
-        near = weight[rows] if whole else _rows(weight, np.arange(rows.start, rows.stop), height)
-        np.add(cv2.transform(cv2.multiply(light, near), sum_up), 1, out=out[rows])
+        if whole:
+            ratio = cv2.divide(light, np.maximum(surface[rows], np.float32(1e-6)))
+        else:
+            ratio = cv2.multiply(light, _rows(weight, np.arange(rows.start, rows.stop), height))
+        np.add(cv2.transform(ratio, sum_up), 1, out=out[rows])
 
     by_strips(strip, height, deep)
     return out
@@ -58,19 +60,22 @@ def noise_of(lost: Floats, sheet: Mask) -> float:
     """Return the spread of bare support: the lower half of the lost light, about its mode."""
     # numbers-in-code: a spread needs no more than some hundred thousand pixels
     skip = max(1, int((lost.size / 2e5) ** 0.5))
-    sample = lost[::skip, ::skip][sheet[::skip, ::skip]]
-    # numbers-in-code: bins of a histogram
-    place = ((sample[np.abs(sample) < 0.5] + 0.5) * 200).astype(np.int64)
-    # numbers-in-code: bins of a histogram
-    counts = np.bincount(place, minlength=200)
-    smooth = np.convolve(counts, np.ones(5) / 5, mode="same")
-    # numbers-in-code: bins of a histogram
-    mode = float((np.argmax(smooth) + 1) / 200 - 0.5)
-    below = sample[sample <= mode]
-    if not below.size:
-        return spread_of(sample)
+    sample = np.ascontiguousarray(lost[::skip, ::skip])
+    known = np.ascontiguousarray(sheet[::skip, ::skip])
+    counts = cv2.calcHist([sample], [0], known.view(np.uint8), [_BINS * _FINE], [-0.5, 0.5]).ravel()
+    smooth = np.convolve(counts.reshape(_BINS, _FINE).sum(axis=1), np.ones(5) / 5, mode="same")
+    last = (int(np.argmax(smooth)) + 1) * _FINE
+    # what is far brighter than the support lies below the histogram
+    below = np.cumsum(counts[:last]) + np.count_nonzero((sample < -0.5) & known)
+    if not below[-1]:
+        return spread_of(sample[known])
+    middle = np.interp(below[-1] / 2, below, np.arange(1, last + 1))
     # numbers-in-code: Phi^-1(3/4), the median distance from the mode of a normal distribution, in its sd
-    return float(max(1e-3, np.median(mode - below) / 0.6745))
+    return float(max(1e-3, (last - middle) / (_BINS * _FINE) / 0.6745))
+
+
+# numbers-in-code: bins of a histogram in which the mode is sought, and parts of each for the median below it
+_BINS, _FINE = 200, 50
 
 
 def depth_of(lost: Floats, sheet: Mask, noise: float, settings: Settings) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.imaging.picture import Floats, Mask
-from inkhorn.imaging.pixels import dilate, disc, erode, gauss, opened, square
+from inkhorn.imaging.pixels import dilate, disc, erode, gauss, level_of, opened, square
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.surface import tile_votes
 
@@ -45,7 +45,7 @@ def find_patches(small: Floats, inside: Mask, settings: Settings) -> Patches | N
     inside : ndarray of bool (H, W)
         The sheet.
     """
-    light = np.log10(np.maximum(gauss(small.mean(axis=2), 1), 1e-4))
+    light = np.log10(np.maximum(gauss(level_of(small), 1), np.float32(1e-4)))
     reach = max(3, round(settings.patch_side * max(small.shape[:2])))
     change = dilate(light, square(5)) - erode(light, square(5))
     well_inside = erode(inside.astype(np.uint8), square(9)) > 0

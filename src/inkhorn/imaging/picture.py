@@ -20,6 +20,7 @@ Mask = NDArray[np.bool_]
 Codes = NDArray[np.uint8] | NDArray[np.uint16]
 
 _DEEP = np.iinfo(np.uint16).max
+_ROWS = 32_000  # numbers-in-code: the library draws no taller picture
 _LEVELS = 4096  # numbers-in-code: levels finer than any noise
 
 
@@ -105,15 +106,17 @@ class Picture:
             light = _three(_light(np.ascontiguousarray(self._codes[rows, columns])))
         return light if own else self._in_srgb(light)
 
-    def rough(self, by: int) -> Picture:
-        """Return the picture averaged down as it is encoded: quick, and good only for finding things in."""
-        height, width = (side // by for side in self.shape)
-        if by <= 1 or min(height, width) < 1:
-            return self
+    def rough(self, halvings: int, rows: slice, columns: slice) -> Picture:
+        """Return a rectangle halved so often along each side, averaged as it is encoded: quick, and good only for finding things in."""
         source: NDArray[Any] = self._codes if self._linear is None else self._linear
-        source = source[: height * by, : width * by]
-        small = np.asarray(cv2.resize(source, (width, height), interpolation=cv2.INTER_AREA))
-        valid = np.ascontiguousarray(self.valid[: height * by : by, : width * by : by])
+        small, valid = source[rows, columns], self.valid[rows, columns]
+        for _ in range(halvings):
+            height, width = (side // 2 for side in small.shape[:2])
+            small = cv2.resize(
+                small[: 2 * height, : 2 * width], (width, height), interpolation=cv2.INTER_AREA
+            )
+            valid = valid[: 2 * height : 2, : 2 * width : 2]
+        valid = np.ascontiguousarray(valid)
         if self._linear is not None:
             return attrs.evolve(self, linear=small.astype(np.float32), valid=valid)
         codes: Codes = small.astype(np.uint8) if small.dtype == np.uint8 else small.astype(np.uint16)
@@ -168,6 +171,29 @@ class Picture:
             some = np.ascontiguousarray(self._codes[rows, columns].reshape(rows.size, 1, -1))
             light = _three(_light(some))[:, 0]
         return light if own else self._in_srgb(light[:, None])[:, 0]
+
+    def along(self, at: NDArray[np.float64], lengths: list[int]) -> Floats:
+        """Return bilinear samples of linear light at points (P, K, 2) of x, y, px, float32 (P, K, 3).
+
+        ``lengths`` says how many of the P rows lie near each other; beyond the border its edge goes on.
+        """
+        place, parts = at.astype(np.float32), []
+        source: NDArray[Any] = self._codes if self._linear is None else self._linear
+        # codes must be light before they are mixed, which is done for what lies round each stroke alone
+        by_stroke = source.dtype == np.uint8 or max(source.shape[:2]) > _ROWS
+        starts = np.cumsum([0, *lengths]) if by_stroke else np.append(np.arange(0, len(at), _ROWS), len(at))
+        for first, last in zip(starts[:-1].tolist(), starts[1:].tolist(), strict=True):
+            x, y, part = place[first:last, :, 0], place[first:last, :, 1], source
+            if by_stroke:
+                left, top = max(0, int(x.min()) - 1), max(0, int(y.min()) - 1)
+                part = np.ascontiguousarray(source[top : int(y.max()) + 3, left : int(x.max()) + 3])
+                x, y = x - left, y - top
+            if part.dtype == np.uint8:
+                part = np.asarray(cv2.LUT(part, _float_table()), dtype=np.float32)
+            seen = cv2.remap(part, x, y, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+            parts.append(_light(seen) if seen.dtype == np.uint16 else np.asarray(seen, dtype=np.float32))
+        light = np.concatenate(parts)
+        return self._in_srgb(light if light.ndim == 3 else np.repeat(light[..., None], 3, axis=2))
 
     def reduced(self, by: float) -> Picture:
         """Return the picture averaged down ``by`` times along each side, in linear light.

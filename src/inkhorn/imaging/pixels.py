@@ -20,7 +20,11 @@ _HALF = np.iinfo(np.uint8).max // 2  # masks are resized as bytes, which is quic
 
 def by_strips(work: Callable[[int], None], height: int, rows: int) -> None:
     """Call ``work`` with the first row of each strip of ``rows`` rows, two at a time where the picture library may too: strips do not know each other."""
-    with ThreadPoolExecutor(max(1, min(2, cv2.getNumThreads()))) as two:
+    if cv2.getNumThreads() < 2:
+        for first in range(0, height, rows):
+            work(first)
+        return
+    with ThreadPoolExecutor(2) as two:
         for _ in two.map(work, range(0, height, rows)):
             pass
 
@@ -28,6 +32,12 @@ def by_strips(work: Callable[[int], None], height: int, rows: int) -> None:
 def area(array: Floats, size: Size) -> Floats:
     """Reduce to ``size`` (width, height) by averaging areas."""
     return np.asarray(cv2.resize(array, size, interpolation=cv2.INTER_AREA), dtype=np.float32)
+
+
+def coarse_size(shape: tuple[int, ...], side: float) -> Size:
+    """Return width and height of a picture of ``shape`` reduced so that its longer side is at most ``side`` px."""
+    shrink = max(1.0, max(shape[:2]) / side)
+    return (max(1, round(shape[1] / shrink)), max(1, round(shape[0] / shrink)))
 
 
 def area_share(mask: Mask, size: Size) -> Floats:
@@ -89,6 +99,20 @@ def closed(array: NDArray[_Pixel], element: Bytes) -> NDArray[_Pixel]:
     return np.asarray(cv2.morphologyEx(array, cv2.MORPH_CLOSE, element), dtype=array.dtype)
 
 
+def level_of(light: Floats) -> Floats:
+    """Return the mean of the channels of light (H, W, C), float32 (H, W)."""
+    channels = light.shape[2]
+    return np.asarray(cv2.transform(light, np.full((1, channels), 1 / channels)), dtype=np.float32)
+
+
+def grown(mask: Mask, reach: float) -> Mask:
+    """Return a mask grown by ``reach`` px: what `widened` gives with a disc, at a price that does not rise with it."""
+    if not mask.any():
+        return np.zeros_like(mask)
+    away = cv2.distanceTransform((~mask).astype(np.uint8), cv2.DIST_L2, 5)
+    return np.asarray(away <= np.float32(reach + 1 / 4))
+
+
 def widened(mask: Mask, element: Bytes) -> Mask:
     """Return a mask grown by the element."""
     return np.asarray(cv2.dilate(mask.astype(np.uint8), element) > 0)
@@ -134,6 +158,16 @@ def filled(mask: Mask) -> Mask:
     for side in (labels[0], labels[-1], labels[:, 0], labels[:, -1]):
         reaching[side] = True
     return np.asarray(mask | ~reaching[labels])
+
+
+def in_rows(array: Floats, place: NDArray[np.float64]) -> Floats:
+    """Return `sampled` for a long list of points (N, 2): such a picture may be at most 32767 px long, so the list is folded."""
+    # numbers-in-code: points in a row
+    fold = 1024
+    short = -len(place) % fold
+    folded = np.pad(place, ((0, short), (0, 0))).reshape(-1, fold, 2)
+    parts = [sampled(array, part) for part in np.array_split(folded, max(1, len(folded) // fold))]
+    return np.concatenate(parts).reshape(-1, array.shape[2])[: len(place)]
 
 
 def sampled(array: Floats, at: NDArray[np.float64]) -> Floats:

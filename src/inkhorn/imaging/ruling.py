@@ -161,7 +161,7 @@ def _promising(
     along /= np.maximum(1e-6, np.hypot(*along.T))[:, None]
     normal = np.column_stack([-along[:, 1], along[:, 0]])
     # numbers-in-code: places enough to tell a share
-    stations = np.linspace(0, 1, 200)
+    stations = np.linspace(0, 1, 120)
     offsets = np.arange(-7, 8)
     course = lines[:, :1] + stations[:, None] * (lines[:, 1:] - lines[:, :1])
     profile = sampled(

@@ -12,14 +12,14 @@ from scipy import ndimage
 
 from inkhorn.imaging.edges import LEAST_RATIO, Edges, find_edges, means, medians, raggedness
 from inkhorn.imaging.picture import Floats, Mask, Picture
-from inkhorn.imaging.pixels import dilate, inside_by, mostly, sampled, square, widened
+from inkhorn.imaging.pixels import dilate, in_rows, inside_by, level_of, mostly, square, widened
 from inkhorn.imaging.settings import Settings
 from inkhorn.imaging.thin import arms, skeleton
 from inkhorn.imaging.widths import blur_of, width_of
 
 Array = NDArray[np.float64]
-#: From points (..., 2) x, y in px of the whole picture to light over support (..., C).
-Look = Callable[[Array], Floats]
+#: From points (P, K, 2) x, y in px of the whole picture, and how many of the P each stroke has, to light over support (P, K, C).
+Look = Callable[[Array, list[int]], Floats]
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -75,13 +75,10 @@ def over_support(picture: Picture, surface: Floats) -> Look:
     """Return a look at a whole picture, its support known at a smaller size."""
     by = np.array([picture.shape[1] / surface.shape[1], picture.shape[0] / surface.shape[0]])
 
-    def look(at: Array) -> Floats:
-        x, y = at[..., 0], at[..., 1]
-        left, top = max(0, int(x.min()) - 1), max(0, int(y.min()) - 1)
-        box = np.s_[top : int(y.max()) + 3, left : int(x.max()) + 3]
-        light = sampled(picture.part(*box), at - [left, top])
-        support = sampled(surface, (at[:, at.shape[1] // 2][:, None] + 0.5) / by - 0.5)
-        return np.asarray(light / np.maximum(support, 1e-6), dtype=np.float32)
+    def look(at: Array, lengths: list[int]) -> Floats:
+        light = picture.along(at, lengths)
+        support = in_rows(surface, (at[:, at.shape[1] // 2] + 0.5) / by - 0.5)[:, None]
+        return np.asarray(light / np.maximum(support, np.float32(1e-6)), dtype=np.float32)
 
     return look
 
@@ -130,7 +127,7 @@ def lines(
 
 
 def _seen(lost: Floats) -> Look:
-    return lambda at: 1 - sampled(lost, at)[..., None]
+    return lambda at, _: 1 - in_rows(lost[..., None], at.reshape(-1, 2)).reshape(*at.shape[:2], 1)
 
 
 def branches(bones: Mask, least: float, most: int) -> list[Array]:
@@ -170,19 +167,17 @@ def _measured(
     reach = int(np.ceil((width + 4) / step))
     offsets = np.asarray(np.arange(-reach, reach + 1) * step, dtype=np.float64)
     middle = np.abs(offsets) <= max(1, width / 4)
-    ratios, inked = [], []
-    for points in paths:
-        tangent = np.gradient(points, axis=0)
-        tangent /= np.maximum(np.hypot(*tangent.T), 1e-6)[:, None]
-        normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
-        at = points[:, None, :] + offsets[None, :, None] * normal[:, None, :]
-        ratios.append(look(at))
-        x, y = np.rint((at[:, middle] + 0.5) / by - 0.5).astype(int).transpose(2, 0, 1)
-        here = (x >= 0) & (y >= 0) & (x < ink.shape[1]) & (y < ink.shape[0])
-        inked.append((here & ink[np.where(here, y, 0), np.where(here, x, 0)]).any(axis=1))
-    ratio, present = np.concatenate(ratios), np.concatenate(inked)
-    group = np.repeat(np.arange(len(paths)), [len(points) for points in paths])
-    edges = find_edges(1 - ratio.mean(axis=2), offsets, present, settings)
+    tangent = np.concatenate([np.gradient(points, axis=0) for points in paths])
+    tangent /= np.maximum(np.hypot(*tangent.T), 1e-6)[:, None]
+    normal = np.column_stack([-tangent[:, 1], tangent[:, 0]])
+    at = np.concatenate(paths)[:, None, :] + offsets[None, :, None] * normal[:, None, :]
+    x, y = np.rint((at[:, middle] + 0.5) / by - 0.5).astype(int).transpose(2, 0, 1)
+    here = (x >= 0) & (y >= 0) & (x < ink.shape[1]) & (y < ink.shape[0])
+    present = (here & ink[np.where(here, y, 0), np.where(here, x, 0)]).any(axis=1)
+    lengths = [len(points) for points in paths]
+    group = np.repeat(np.arange(len(paths)), lengths)
+    ratio = look(at, lengths)
+    edges = find_edges(1 - level_of(ratio), offsets, present, settings)
     apart = max(1.0, width / settings.station_share)
     reach = max(4, round(width / apart))
     return _gathered(paths, group, edges, ratio[:, middle], present, reach, settings)

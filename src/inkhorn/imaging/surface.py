@@ -13,29 +13,28 @@ from inkhorn.imaging.pixels import (
     disc,
     erode,
     gauss,
+    grown,
+    level_of,
     mostly,
     square,
     stretch,
-    widened,
 )
 from inkhorn.imaging.settings import Settings
 
 
-def first_surface(linear: Floats, outside: Mask, settings: Settings) -> Floats:
-    """Return a first bare-support surface, float32 (H, W, 3), from the picture alone.
+def first_surface(small: Floats, outside: Mask, settings: Settings) -> Floats:
+    """Return a first bare-support surface, float32 (H, W, 3), from light averaged down to `pixels.coarse_size` of ``outside``.
 
     Tiles vote with a high share of their values (ink is darker than what it
     lies on), the votes are smoothed, and pixels that then stand out as darker
     or brighter than their neighbours are left out of a masked mean.
     """
-    height, width = linear.shape[:2]
-    shrink = max(1.0, max(height, width) / settings.coarse_side)
-    size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
-    small = area(linear, size)
+    height, width = outside.shape
+    size = small.shape[1::-1]
     inside = area_share(~outside, size) > 1 - 1e-6
     surface = _voted(small, inside, settings)
     for _ in range(2):
-        ratio = (small / np.maximum(surface, 1e-6)).mean(axis=2)
+        ratio = level_of(np.divide(small, np.maximum(surface, 1e-6), dtype=np.float32))
         away = np.abs(ratio - 1)
         spread = spread_of(ratio[inside]) if inside.any() else 1.0
         bare = inside & (away < max(settings.bare_band * spread, settings.least_contrast / 2))
@@ -92,18 +91,31 @@ def over_edges(linear: Floats, bare: Mask, steep: Mask, close: Floats, reach: fl
     near by, the level; farther off ``plain`` (a grid from `near_surface`) stays.
     """
     size = steep.shape[::-1]
-    smooth = stretch(plain, size)
-    ratio = stretch(near_surface(linear / close, bare, reach, smooth / close), size)
-    near = gauss(widened(steep, disc(2 * round(2 * reach) + 1)).astype(np.float32), reach / 2)[..., None]
-    return np.maximum(smooth + near * (close * ratio - smooth), np.float32(1e-6))
+    over = np.asarray(cv2.divide(linear, close), dtype=np.float32)
+    ratio = near_surface(over, bare, reach, plain / area(close, plain.shape[1::-1]))
+    near = gauss(grown(steep, 2 * reach).astype(np.float32), reach / 2)
+    x, y, width, height = cv2.boundingRect((near > 0).astype(np.uint8))
+    box = np.s_[y : y + height, x : x + width]
+    out = stretch(plain, size)
+    smooth, level = out[box], close[box] * stretch(ratio, size)[box]
+    out[box] = np.maximum(smooth + near[box][..., None] * (level - smooth), np.float32(1e-6))
+    return out
 
 
 def masked_mean(light: Floats, use: Mask, sigma: float, fallback: Floats) -> Floats:
     """Return the Gaussian mean of ``light`` over the pixels in ``use``; fallback where there are none."""
     weight = use.astype(np.float32)
-    top = gauss(light * weight[..., None], sigma)
-    amount = gauss(weight, sigma)[..., None]
-    return np.asarray((top + 1e-5 * fallback) / (amount + 1e-5), dtype=np.float32)
+    held = np.asarray(cv2.bitwise_and(light, light, mask=use.view(np.uint8)), dtype=np.float32)
+    height, width = use.shape
+    # a mean over many px is as good on a grid of an eighth of them
+    size = (max(1, round(8 * width / sigma)), max(1, round(8 * height / sigma)))
+    if sigma > 16 and min(size) > 1:
+        share, held = size[0] / width, area(held, size)
+        top = stretch(gauss(held, sigma * share), (width, height))
+        amount = stretch(gauss(area(weight, size), sigma * share), (width, height))[..., None]
+    else:
+        top, amount = gauss(held, sigma), gauss(weight, sigma)[..., None]
+    return np.asarray((top + np.float32(1e-5) * fallback) / (amount + np.float32(1e-5)), dtype=np.float32)
 
 
 def tile_votes(small: Floats, inside: Mask, settings: Settings) -> Floats:
@@ -142,7 +154,8 @@ def _voted(small: Floats, inside: Mask, settings: Settings) -> Floats:
 
 def spread_of(values: Floats) -> float:
     """Return a robust standard deviation, 1.4826 times the median distance from the median."""
-    sample = values[:: max(1, values.size // 10**5)]
+    # numbers-in-code: a spread needs no more than some ten thousand pixels
+    sample = values[:: max(1, values.size // 20_000)]
     middle = np.median(sample)
     # numbers-in-code: 1/Phi^-1(3/4), normal distribution
     return float(1.4826 * np.median(np.abs(sample - middle)))

@@ -6,15 +6,16 @@ import cv2
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.imaging.picture import Floats, Mask, Picture
+from inkhorn.imaging.picture import Floats, Mask
 from inkhorn.imaging.pixels import (
     Bytes,
-    area,
     dilate,
     disc,
     erode,
     filled,
     gauss,
+    grown,
+    level_of,
     mostly,
     nearest,
     opened,
@@ -25,17 +26,16 @@ from inkhorn.imaging.pixels import (
 from inkhorn.imaging.settings import Settings
 
 
-def outside_sheet(picture: Picture, settings: Settings) -> Mask:
-    """Return the mask of pixels that are not the sheet, bool (H, W).
+def outside_sheet(small: Floats, valid: Mask, settings: Settings) -> Mask:
+    """Return the mask of pixels that are not the sheet, bool (H, W), from light averaged down to `pixels.coarse_size` of ``valid``.
 
     A region counts as surround if it is much darker than the sheet, reaches the
     picture's edge, and is wider than any stroke (it survives an opening by a
     share of the picture's side).
     """
-    height, width = picture.shape
-    shrink = max(1.0, max(height, width) / settings.coarse_side)
-    size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
-    light = area(picture.linear, size).mean(axis=2)
+    height, width = valid.shape
+    size = small.shape[1::-1]
+    light = level_of(small)
     sheet = float(np.quantile(light, 1 - settings.tile_share / 4))
     dark = (light < sheet * 10**-settings.surround_depth).astype(np.uint8)
     reach = max(2, round(settings.surround_share * max(size)))
@@ -43,16 +43,16 @@ def outside_sheet(picture: Picture, settings: Settings) -> Mask:
     seen = _at_edge(_opened(dark, round_one, reach, cv2.BORDER_CONSTANT), 0)
     seen |= _at_edge(_opened(dark, round_one, reach, cv2.BORDER_REPLICATE), round(max(size) / 4))
     if not seen.any():
-        return ~picture.valid
+        return ~valid
     # the sheet ends where the light is half way, in density, between sheet and surround
     middle = np.sqrt(sheet * max(1e-4, float(np.median(light[seen > 0]))))
     near = dilate(seen, round_one) & (light < middle).astype(np.uint8)
     near |= _joined(light < middle, seen > 0)
     margin = dilate(near, square(5)) > 0
-    return nearest(margin, (width, height)) | ~picture.valid
+    return nearest(margin, (width, height)) | ~valid
 
 
-def beside_writing(linear: Floats, sheet: Mask, settings: Settings) -> tuple[Mask, Mask]:
+def beside_writing(small: Floats, sheet: Mask, settings: Settings) -> tuple[Mask, Mask]:
     """Return what is set off from the writing by a sharp edge and holds little of it, and sharp edges amid it, bool (H, W).
 
     A white table, the frame of a screenshot with its caption, a bar of grey and
@@ -61,20 +61,22 @@ def beside_writing(linear: Floats, sheet: Mask, settings: Settings) -> tuple[Mas
     sharp edges that are left once marks as narrow as strokes are filled; parts
     that hold much less writing for their size than the one with the most are not
     the sheet. An empty margin so lost takes no ink with it. Edges that are left
-    are those of shadows, stains and folds: the support there is not known.
+    are those of shadows, stains and folds: the support there is not known. ``small`` is light averaged
+    down to `pixels.coarse_size` of ``sheet``.
     """
     height, width = sheet.shape
-    shrink = max(1.0, max(height, width) / settings.coarse_side)
-    size = (max(1, round(width / shrink)), max(1, round(height / shrink)))
-    density = -np.log10(np.maximum(area(linear, size), np.float32(1e-4)))
+    size = small.shape[1::-1]
+    shrink = max(height, width) / max(size)
+    density = -np.log10(np.maximum(small, np.float32(1e-4)))
     element = disc(2 * max(2, round(settings.sheet_fill * max(size))) + 1)
     plain = gauss(opened(density, element), 1)
-    change = (dilate(plain, square(5)) - erode(plain, square(5))).max(axis=2)
+    change = dilate(plain, square(5)) - erode(plain, square(5))
+    change = np.maximum(np.maximum(change[..., 0], change[..., 1]), change[..., 2])
     inside = mostly(sheet, size)
     edge = max(settings.sheet_edge, settings.bare_band * float(np.median(change[inside])))
     parts = opened((inside & (change < edge)).astype(np.uint8), disc(5)) > 0
     count, labels = pieces(parts)
-    marks = density.mean(axis=2) - plain.mean(axis=2)
+    marks = level_of(density - plain)
     deep = inside & (marks > max(settings.least_contrast / 2, settings.high_share * _deep(marks[inside])))
     sizes = np.bincount(labels.ravel(), minlength=count)[1:]
     written = np.bincount(labels[deep], minlength=count)[1:]
@@ -87,7 +89,7 @@ def beside_writing(linear: Floats, sheet: Mask, settings: Settings) -> tuple[Mas
     kept = (share > share[best] * settings.sheet_written) & (written > written[best] * settings.sheet_part)
     keep = filled(_of_nearest(labels, np.concatenate([[False], kept])) & inside)
     keep |= _nooks(inside & ~keep, keep, settings)
-    beside = widened(nearest(~keep, (width, height)), disc(2 * round(3 * shrink) + 1)) & sheet
+    beside = grown(nearest(~keep, (width, height)), round(3 * shrink)) & sheet
     return beside, nearest(keep & inside & ~parts, (width, height))
 
 

@@ -6,10 +6,12 @@ import numpy as np
 import pytest
 from scipy.spatial import cKDTree
 
+from inkhorn.colour.srgb import decode
 from inkhorn.imaging.card.steps import GROUPS, Lights
 from inkhorn.imaging.card.strip import cut
+from inkhorn.imaging.ink import noise_of
 from inkhorn.imaging.picture import Picture
-from inkhorn.imaging.pixels import nearest_of
+from inkhorn.imaging.pixels import grown, nearest_of
 
 
 def _picture(linear: np.ndarray, **more: object) -> Picture:
@@ -79,3 +81,63 @@ def test_a_strip_is_cut_out_with_its_place() -> None:
     assert part.shape == (20, 18)
     assert part.all()
     assert cut((5.0, 2.0, 15.0, 10.0), np.zeros((40, 60), bool))[0] == (5.0, 2.0, 15.0, 10.0)
+
+
+@pytest.mark.parametrize("reach", [2, 7.0, 40])
+def test_a_mask_grown_by_distance_is_the_one_that_a_disc_draws(reach: float) -> None:
+    """Every pixel within the reach of a marked one, by distances to all of them, and none a pixel farther off."""
+    rng = np.random.default_rng(4)
+    mask = np.zeros((120, 150), bool)
+    mask.ravel()[rng.choice(mask.size, 12, replace=False)] = True
+    rows, columns = np.indices(mask.shape)
+    away, _ = cKDTree(np.argwhere(mask)).query(np.column_stack([rows.ravel(), columns.ravel()]))
+    found = grown(mask, reach).ravel()
+    # the chamfer distance in 5 x 5 is up to 2 % off to either side
+    assert found[away <= 0.97 * reach].all()
+    assert not found[away > 1.03 * reach + 0.3].any()
+    assert not grown(np.zeros_like(mask), reach).any()
+
+
+def test_the_spread_of_bare_support_is_that_of_its_darker_half_by_sorting() -> None:
+    """The median distance below the mode, counted in fine bins, is the one that sorting gives."""
+    rng = np.random.default_rng(5)
+    lost = rng.normal(0, 0.013, (300, 400)).astype(np.float32)
+    lost[100:140] += 0.5
+    lost[:3] = -0.8
+    sheet = np.ones(lost.shape, bool)
+    sheet[:, :20] = False
+    below = lost[sheet & (lost < 0)]
+    plain = np.median(-below) / 0.6745
+    # the mode is known to a bin of 0.005
+    assert noise_of(lost, sheet) == pytest.approx(plain, rel=0.25)
+    assert noise_of(3 * lost, sheet) == pytest.approx(3 * plain, rel=0.1)
+
+
+@pytest.mark.parametrize("kind", ["bytes", "deep", "grey", "linear"])
+def test_light_along_strokes_is_mixed_from_the_four_pixels_round_each_place(kind: str) -> None:
+    """Bilinear samples of linear light as numpy mixes them, whatever the picture is made of."""
+    rng = np.random.default_rng(6)
+    sort, top = (np.uint16, 65535) if kind == "deep" else (np.uint8, 255)
+    codes = rng.integers(0, top + 1, (40, 60) if kind == "grey" else (40, 60, 3)).astype(sort)
+    picture = Picture(
+        codes=codes,
+        valid=np.ones((40, 60), bool),
+        reduction=1,
+        grey=kind == "grey",
+        compressed=False,
+        notes=(),
+    )
+    linear = codes / top if kind == "deep" else decode(codes / top)
+    linear = linear if linear.ndim == 3 else np.repeat(linear[..., None], 3, axis=2)
+    if kind == "linear":
+        picture = _picture(linear)
+    at = rng.uniform([0, 0], [58.9, 38.9], (9, 5, 2)).round(2)
+    at = np.round(at * 32) / 32  # the library knows places to 1/32 px
+    x, y = np.floor(at).astype(int).transpose(2, 0, 1)
+    a, b = (at - np.floor(at)).transpose(2, 0, 1)[..., None]
+    mixed = (linear[y, x] * (1 - a) + linear[y, x + 1] * a) * (1 - b) + (
+        linear[y + 1, x] * (1 - a) + linear[y + 1, x + 1] * a
+    ) * b
+    np.testing.assert_allclose(picture.along(at, [4, 5]), mixed, atol=3e-5)
+    beyond = np.array([[[-3.0, 0], [70.0, 39]]])
+    np.testing.assert_allclose(picture.along(beyond, [1])[0], linear[[0, 39], [0, 59]], atol=3e-5)

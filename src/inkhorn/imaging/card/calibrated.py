@@ -191,13 +191,22 @@ def _rough(
     picture: Picture, found: Found, rect: Rect, curve: Curve, field: Field, paper: Paper
 ) -> tuple[NDArray[np.uint16], Mask]:
     """Return what `_flat` does at `ROUGH` px per mm, from a picture averaged down as it is encoded: to find things in."""
-    by = max(
-        1, int(found.place.px_per_mm(np.array([rect[0] + rect[2] / 2, rect[1] + rect[3] / 2]))[0] / ROUGH)
-    )
-    small = picture.rough(by)
+    left, top, width, height = rect
+    scale = float(found.place.px_per_mm(np.array([left + width / 2, top + height / 2]))[0]) / ROUGH
+    edge = np.linspace(0, 1, 9)  # numbers-in-code: places enough along a side that the lens bends a little
+    sides = [
+        np.stack(np.meshgrid(*both), axis=-1).reshape(-1, 2) for both in ((edge, [0, 1]), ([0, 1], edge))
+    ]
+    outline = found.place.to_px(np.concatenate(sides) * [width, height] + [left, top])
+    halvings = max(0, int(np.log2(max(1.0, scale))))
+    by = 2**halvings
+    most = np.array(picture.shape[::-1])
+    first = np.clip(np.floor(outline.min(axis=0)).astype(int) - 2 * by, 0, np.maximum(most - 2 * by, 0))
+    last = np.clip(np.ceil(outline.max(axis=0)).astype(int) + 2 * by, first + 2 * by, most)
+    small = picture.rough(halvings, slice(first[1], last[1]), slice(first[0], last[0]))
 
     def to_px(mm: Array) -> Array:
-        return (found.place.to_px(mm) + 0.5) / by - 0.5
+        return np.asarray((found.place.to_px(mm) - first + 0.5) / by - 0.5)
 
     own = _own(picture, paper)
     return flattened(small, to_px, rect, ROUGH, quick(curve), lambda places: own / field.at(places))

@@ -77,7 +77,8 @@ def _line(light: NDArray[np.float32], start: Array, end: Array, reach: float) ->
         held = basis * weight**2
         slope = np.linalg.solve(held @ basis.T, held @ offset)
         miss = np.abs(offset - slope @ basis)
-        weight = 1 / (1 + (miss / max(0.05, float(np.median(miss)))) ** 2)  # numbers-in-code: px, tolerance
+        usual = float(np.partition(miss, miss.size // 2)[miss.size // 2])
+        weight = 1 / (1 + (miss / max(0.05, usual)) ** 2)  # numbers-in-code: px, tolerance
     middle = (places[0] + places[-1]) / 2
     half = np.linalg.norm(places[-1] - places[0]) / 2
     way = along + outward * slope[1] / half

@@ -59,7 +59,8 @@ def flattened(
         at = _fine(rough - low, (size[0], rows))
         valid[first : first + rows] = seen.all() or ((at >= -low) & (at <= most - low)).all(axis=-1)
         part = picture.lit(slice(low[1], high[1]), slice(low[0], high[0]), light)
-        flat = cv2.remap(part, at[..., 0], at[..., 1], cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
+        # both coordinates lie in one array, so there is no second one; an empty array would be taken for one
+        flat = cv2.remap(part, at, None, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)  # type: ignore[call-overload]
         factor = _fine(gain(mm), (size[0], rows))
         cv2.multiply(flat, factor, out[first : first + rows], dtype=cv2.CV_16U)
 
@@ -79,4 +80,4 @@ def _fine(coarse: Array, size: tuple[int, int]) -> Floats:
     height, width = coarse.shape[:2]
     whole = (width * _APART, height * _APART)
     fine = cv2.resize(coarse.astype(np.float32), whole, interpolation=cv2.INTER_LINEAR)
-    return np.ascontiguousarray(fine[_APART : _APART + size[1], _APART : _APART + size[0]], dtype=np.float32)
+    return np.asarray(fine[_APART : _APART + size[1], _APART : _APART + size[0]], dtype=np.float32)
