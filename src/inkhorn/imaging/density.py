@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 
 from inkhorn.imaging.cores import Cores
 from inkhorn.imaging.settings import Settings
-from inkhorn.imaging.wear import Mixture, refit, split, split_all
+from inkhorn.imaging.wear import Mixture, refit, shares_of, split, split_all
 
 # numbers-in-code: bins of a histogram
 _BINS = 80
@@ -79,15 +79,10 @@ def measure(
     )
     totals, every_again = _summed(times, count), _summed(times, every)
     lots = np.stack([_summed(times, channel) for channel in light], axis=1)
-    draws, splits = [], []
-    others = zip(
-        refit(mixture, middle, totals, noise, settings),
-        refit(sharing, middle, every_again, noise, settings),
-        strict=True,
-    )
-    for k, (one, other) in enumerate(others):
-        draws.append(_density(totals[k], lots[k], one.shares(middle)))
-        splits.append(_shares(every_again[k], other.shares(middle)))
+    again = shares_of(refit(mixture, middle, totals, noise, settings), middle)
+    draws = [_density(*one) for one in zip(totals, lots, again, strict=True)]
+    again = shares_of(refit(sharing, middle, every_again, noise, settings), middle)
+    splits = [_shares(*one) for one in zip(every_again, again, strict=True)]
     return InkReading(
         density=density,
         covariance=np.cov(np.array(draws).T) + 1e-12 * np.eye(3),

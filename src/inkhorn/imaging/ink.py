@@ -44,16 +44,13 @@ def _rows(grid: Floats, rows: NDArray[np.int64], height: int) -> Floats:
     """Return rows of a grid as if it were brought to ``height`` by linear interpolation."""
     place = np.clip((rows + 0.5) * len(grid) / height - 0.5, 0, len(grid) - 1)
     low = np.minimum(place.astype(int), max(0, len(grid) - 2))
-    part = (place - low).astype(np.float32)
-    first, last = int(low[0]), min(int(low[-1]) + 1, len(grid) - 1)
-    share = np.zeros((rows.size, last - first + 1), np.float32)
-    each = np.arange(rows.size)
-    share[each, low - first] = 1 - part
-    share[each, np.minimum(low + 1, last) - first] += part
-    mixed = cv2.gemm(
-        share, grid[first : last + 1].reshape(last - first + 1, -1), 1, np.zeros((0, 0), np.float32), 0
-    )
-    return np.asarray(mixed, dtype=np.float32).reshape(rows.size, *grid.shape[1:])
+    part = (place - low).astype(np.float32)[:, None, None]
+    mixed = grid[low]
+    step = grid[np.minimum(low + 1, len(grid) - 1)]
+    step -= mixed
+    step *= part
+    mixed += step
+    return np.asarray(mixed)
 
 
 def noise_of(lost: Floats, sheet: Mask) -> float:

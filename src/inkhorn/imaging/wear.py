@@ -34,16 +34,20 @@ class Mixture:
         Between bare and intact the normal tails are not trusted: what is
         denser than the intact mean is intact, what is paler than bare is bare.
         """
-        density = np.minimum(density, self.cap)
-        z = np.column_stack(
-            [
-                np.maximum(density - self.mean[0], 0) / self.spread[0],
-                (density - self.mean[1]) / self.spread[1],
-                np.minimum(density - self.mean[2], 0) / self.spread[2],
-            ]
-        )
-        part = self.weight / self.spread * np.exp(-0.5 * z**2) + 1e-300 * (self.weight > 0)
-        return np.asarray(part / part.sum(axis=1, keepdims=True))
+        return np.asarray(shares_of((self,), density)[0])
+
+
+def shares_of(mixtures: tuple[Mixture, ...], density: Array) -> Array:
+    """Return `Mixture.shares` of the same densities (N,) for several mixtures, shape (S, N, 3)."""
+    mean, spread, weight = (
+        np.array([getattr(one, name) for one in mixtures])[:, None] for name in ("mean", "spread", "weight")
+    )
+    capped = np.minimum(density, np.array([[one.cap] for one in mixtures]))
+    z = (capped[..., None] - mean) / spread
+    z[..., 0] = np.maximum(z[..., 0], 0)
+    z[..., 2] = np.minimum(z[..., 2], 0)
+    part = weight / spread * np.exp(-0.5 * z**2) + 1e-300 * (weight > 0)
+    return np.asarray(part / part.sum(axis=2, keepdims=True))
 
 
 def split(density: Array, every: Array, *, noise: float, independent: float, settings: Settings) -> Mixture:

@@ -103,7 +103,7 @@ def fit_curve(steps: Steps) -> Fit:
         # numbers-in-code: tolerances; what is weighed anew next time need not be met to the last digit
         near = 1e-8 if last else 1e-4
         solved = least_squares(
-            miss, found, jac=slopes, method="trf", x_scale="jac", max_nfev=60, ftol=near, xtol=near, gtol=near
+            miss, found, jac=slopes, method="lm", x_scale="jac", max_nfev=60, ftol=near, xtol=near, gtol=near
         )
         found, jacobian = solved.x, solved.jac
         own = _own(found, steps)

@@ -8,8 +8,8 @@ from numpy.typing import NDArray
 
 from inkhorn.handbook.load import value
 from inkhorn.imaging.card.layout import Rect
-from inkhorn.imaging.picture import Mask
-from inkhorn.imaging.pixels import closed, disc, erode, nearest, opened, pieces
+from inkhorn.imaging.picture import Floats, Mask
+from inkhorn.imaging.pixels import closed, disc, erode, level_of, nearest, opened, pieces
 
 _DEEP = np.iinfo(np.uint16).max
 #: Of the picture in which the strip is looked for, px per mm.
@@ -37,9 +37,11 @@ def strip_in(
     """
     step = max(1.0, px_per_mm / 4)
     size = (max(1, round(flat.shape[1] / step)), max(1, round(flat.shape[0] / step)))
-    small = cv2.resize(flat, size, interpolation=cv2.INTER_AREA) / (paper * _DEEP)
-    tone = np.abs(np.log10(np.maximum(small, 1e-3)))
-    other = (tone.max(axis=2) > value("card.paper_tone")).astype(np.uint8)
+    small: Floats = np.divide(
+        cv2.resize(flat, size, interpolation=cv2.INTER_AREA), paper * _DEEP, dtype=np.float32
+    )
+    tone = 10 ** value("card.paper_tone")
+    other = (cv2.inRange(small, np.full(3, 1 / tone), np.full(3, tone)) == 0).astype(np.uint8)
     per_mm = size[0] / flat.shape[1] * px_per_mm
     side = 2 * round(value("card.strip_least") * per_mm / 2) + 1
     solid = opened(np.pad(other, side, mode="edge"), disc(side))[side:-side, side:-side]
@@ -54,7 +56,7 @@ def strip_in(
             inset = 2 * max(1, round(value("card.strip_edge") * per_mm)) + 1
             inner = erode(np.pad(strip, inset, mode="edge"), disc(inset))[inset:-inset, inset:-inset]
             return nearest(inner > 0, (flat.shape[1], flat.shape[0])) & valid
-    if float((small.mean(axis=2) < 1 - value("card.paper_unlike")).mean()) > value("card.writing_share"):
+    if float((level_of(small) < 1 - value("card.paper_unlike")).mean()) > value("card.writing_share"):
         return valid
     return None
 
