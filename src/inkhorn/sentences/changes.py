@@ -12,6 +12,7 @@ from inkhorn.sentences.tokens import Token
 Entry = Mapping[str, Any]
 #: Keys that hold what is there afterwards, by kind of entry.
 _LEVELS = {"reduce": "to", "reading": "value", "warm": "to", "add": "up_to"}
+_MORE = re.compile(r"^\s*(?:more|less|fewer|extra|too much|too little|too many|over|short)\b(?!\s+like\b)")
 #: Readings that are themselves a difference: "the edges wander by 0.1 mm".
 _SPREAD = frozenset({"raggedness", "than", "depth", "hue"})
 _BEFORE = re.compile(
@@ -40,6 +41,10 @@ def by_so_much(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> Q
     """
     text = said.casefold() if len(said.casefold()) == len(said) else said.lower()
     for entry in entries:
+        if entry["kind"] == "amend":
+            asked = _by_how_much(said, text, typed)
+            if asked is not None:
+                return asked
         key = _LEVELS.get(str(entry["kind"]))
         value = entry.get(key) if key else None
         if not isinstance(value, str) or entry.get("what") in _SPREAD:
@@ -53,6 +58,17 @@ def by_so_much(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> Q
                     field=str(key),
                     mend="Say what there is now",
                 )
+    return None
+
+
+def _by_how_much(said: str, text: str, typed: Sequence[Token]) -> Question | None:
+    """Return a question where a correction tells by how much the entry is off: "make it 2 g more", "an hour earlier"."""
+    for token in typed:
+        told = said[token.start : token.end]
+        if token.qty is not None and _MORE.match(text[token.end :]):
+            return Question(text=f"By {told}: what should it say then?", field="amount", mend="Say the whole figure")
+        if token.type == "MOMENT" and re.search(r"\b(?:earlier|later|sooner|before that)\b", text[token.start : token.end + 8]):
+            return Question(text=f"“{told}”: at what time was it then?", field="at", mend="Say the time of day")
     return None
 
 

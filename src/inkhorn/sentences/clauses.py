@@ -176,7 +176,7 @@ def _coordinated(said: str, clause: Clause) -> Reading | None:
 
 
 def _steeped_together(parts: Sequence[Reading]) -> Reading | None:
-    """Return several lots in one liquid: all but the first are put in the vessel, and the first is steeped with them.
+    """Return several lots in one liquid, or one in several: all but the first are put in the vessel beside it.
 
     That is how a daybook holds it: what an addition leaves in a vessel soaks in whatever is then poured on it. An
     addition cannot say how small the pieces were, so where that was told it is still asked how the lots shared the liquid.
@@ -185,17 +185,18 @@ def _steeped_together(parts: Sequence[Reading]) -> Reading | None:
     if len(entries) != len(parts) or any(part.question for part in parts):
         return None
     first, *others = entries
-    if (
-        any(e["kind"] != "steep" or "lot" not in e or "pieces" in e for e in others)
-        or first["kind"] != "steep"
-    ):
+    if any(e["kind"] != "steep" or "lot" not in e for e in entries):
         return None
-    if "lot" not in first or any(
-        e.get("at") != first.get("at") or e["into"] != first["into"] for e in others
-    ):
+    if any(e.get("at") != first.get("at") or e["into"] != first["into"] for e in others):
         return None
-    kept = ("at", "lot", "amount", "into")
-    put_in = [{"kind": "add"} | {key: e[key] for key in kept if key in e} for e in others]
+    lots, liquids = {e["lot"] for e in entries}, {e["liquid"] for e in entries}
+    if len(lots) == len(entries) and len(liquids) == 1 and not any("pieces" in e for e in others):
+        kept = {"at": "at", "lot": "lot", "amount": "amount", "into": "into"}
+    elif len(liquids) == len(entries) and len(lots) == 1:
+        kept = {"at": "at", "liquid": "liquid", "amount": "liquid_amount", "into": "into"}
+    else:
+        return None
+    put_in = [{"kind": "add"} | {key: e[old] for key, old in kept.items() if old in e} for e in others]
     return Reading(
         cost=max(part.cost for part in parts),
         entries=(*put_in, first),

@@ -58,6 +58,7 @@ def doubts(
     found += _limits(said, typed)
     found += [said[t.start : t.end] for t in typed if t.type == "FILL" and t.value == "weighty"]
     found += _multiples(said, typed, entries)
+    found += _of_another(said, typed, entries)
     return tuple(dict.fromkeys(found))
 
 
@@ -68,8 +69,7 @@ def _hangs(part: Segment, typed: Sequence[Token]) -> bool:
     amounts = any(t.qty is not None for t in part.tokens)
     verbs = any(t.type == "VERB" for t in part.tokens)
     if part.contrast or (not part.stance and not part.tokens and any(t.type == "NOT" for t in inside)):
-        shares = any(t.qty is not None and t.qty.dimension in ("fraction", "percent") for t in part.tokens)
-        return shares or not (names or amounts)  # "not all of it", "not sure I", "not"
+        return amounts or not names  # "not all of it", "not 900", "not sure I", "not"
     if part.stance:
         planned = part.plan and verbs
         return (amounts and not planned) or not (verbs or names or amounts)
@@ -105,6 +105,28 @@ def _multiples(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> I
             yield said[token.start : token.end]
 
 
+#: Words that choose among several of which none is named.
+_ORDINALS = re.compile(r"\b(?:first|second|third|fourth|earlier|older|previous|former|next to last|last but one)\b")
+_THINGS = frozenset({"PEN", "CUT", "SUPPORT", "SKIN", "VESSEL"})
+
+
+def _of_another(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> Iterator[str]:
+    """Yield words that say that another thing is meant than the one that was taken: "the first one", "a new quill"."""
+    declared = any(entry["kind"] in ("vessel", "support", "pen", "gather", "bring", "amend", "void") for entry in entries)
+    trials = {str(entry.get("of", "")).partition(":")[2] for entry in entries if str(entry.get("of", "")).startswith("trial:")}
+    text = said.casefold()
+    if trials and not any(t.type in ("TRIAL", "NEWNAME") for t in typed):
+        yield from (said[f.start() : f.end()] for f in _ORDINALS.finditer(text) if not _passed(typed, f.start()))
+    for before, token in itertools.pairwise(typed):
+        if before.type == "FILL" and before.value == "new" and token.type in _THINGS and not declared:
+            yield said[before.start : token.end]
+
+
+def _passed(typed: Sequence[Token], at: int) -> bool:
+    """Return whether a word is part of a longer one that is read ("first thing", "second coat")."""
+    return any(t.start <= at < t.end and t.type not in ("FILL", "WORD", "PRONOUN") for t in typed)
+
+
 def at_odds(entries: Sequence[Entry]) -> str:
     """Return the reading of which a sentence gives two figures for one time: "the reed skips, the quill floods"; or ""."""
     seen: dict[tuple[str, ...], Any] = {}
@@ -137,22 +159,24 @@ def _by_night(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> li
     return out
 
 
-def _in_all(said: str, entries: Sequence[Entry]) -> list[str]:
-    """Return what is told if of two additions of one thing the second may be what there is in all: "that's 11 g now"."""
-    added = [
-        (str(entry.get("lot", entry.get("liquid"))), str(entry["into"]))
+def _in_all(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
+    """Return what is told if what was taken for one more may be what there is in all: "5 g more, that's 11 g now"."""
+    got = [
+        (entry["kind"], str(entry.get("lot", entry.get("liquid"))), str(entry.get("into")))
         for entry in entries
-        if entry["kind"] == "add"
+        if entry["kind"] in ("add", "gather")
     ]
-    told = re.search(
-        r"\b(?:that(?:['’]s| is| makes| made)|makes|making|so there(?:['’]s| is)|in all|in total|altogether|all told)\b",
-        said.casefold(),
-    )
-    return (
-        ["I take both for added, and neither for what is in it in all"]
-        if told and len(set(added)) < len(added)
-        else []
-    )
+    told = re.search(_IN_ALL, said.casefold())
+    more = any(t.type in ("AGAIN", "PLUS") or t.value == "again" for t in typed) or re.search(r"\bmore\b", said.casefold())
+    twice = len(set(got)) < len(got)
+    if got and told and (twice or (more and told[0] != "now")):
+        return ["I take all of it for put to what was there, and none for what there is in all"]
+    return []
+
+
+_IN_ALL = (
+    r"\b(?:that(?:['’]s| is| makes| made)|makes|making|so there(?:['’]s| is)|in all|in total|altogether|all told|now)\b"
+)
 
 
 def _of_one_time(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
@@ -177,7 +201,7 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> tupl
 
     "There is 9 g of gum in the jar now" may tell what is there, and "t1 skips, t4 just right" how t4 flows.
     """
-    out = [*_by_night(typed, said, entries), *_in_all(said, entries), *_of_one_time(typed, said, entries)]
+    out = [*_by_night(typed, said, entries), *_in_all(typed, said, entries), *_of_one_time(typed, said, entries)]
     verbs = any(token.type == "VERB" for token in typed)
     there = re.search(
         r"\b(?:there(?: is| are|'s)|in total|in all|altogether|all told|by now|so far|makes)\b",

@@ -70,7 +70,8 @@ def _mends(said: str, typed: Sequence[Token], marks: set[str], scene: Scene) -> 
     marked = trial is not None and any(
         t.type in ("DILUTION", "PEN") or (t.type == "VERB" and t.value in ("mark", "dip")) for t in typed
     )
-    if marked and not any(t.type in ("SCALE", "WHAT", "METHOD", "CHANNELS") for t in typed):
+    anew = any(t.value == "again" or t.type == "AGAIN" for t in typed)
+    if marked and not anew and not any(t.type in ("SCALE", "WHAT", "METHOD", "CHANNELS") for t in typed):
         return True
     return "before" in marks
 

@@ -80,10 +80,13 @@ class Scene:
         fits = [line for line in self.book if not kinds or line.kind in kinds]
         return fits[-1] if fits else None
 
-    def trial(self) -> str | None:
-        """Return the trial made last."""
-        line = self.last("mark")
-        return str(line.raw["trial"]) if line else None
+    def trial(self, methods: Iterable[str] = (), pens: Iterable[str] = ()) -> str | None:
+        """Return the trial made last, of those made in one of some ways and with one of some pens where any are told."""
+        how, tools = set(methods), set(pens)
+        for line in reversed([line for line in self.book if line.kind == "mark"]):
+            if (not how or line.raw["method"] in how) and (not tools or line.raw.get("pen") in tools):
+                return str(line.raw["trial"])
+        return None
 
     def next_trial(self, vessel: str, taken: Iterable[str] = ()) -> str:
         """Return the next free name of a trial, of the stem in use for a vessel."""

@@ -105,6 +105,8 @@ def struck_out(said: str, typed: Sequence[Token], scene: Scene) -> Mended:
         why = said.strip(" .!")
         return Mended(entries=tuple({"kind": "void", "entry": number, "why": why} for number in several))
     number = entry_number(said)
+    if number is None and re.search(r"\b(?:everything|(?<!after )all|both|the lot|the whole)\b", said, re.IGNORECASE):
+        raise ask("entry", "Which entries are to be struck out?", mend="Name them by their numbers, or say “undo the last three”")
     token = next((t for t in typed if t.type == "MEND" and t.value == "void"), None)
     line = line_of(scene, number) if number else last_recorded(scene)
     if line is None:

@@ -168,6 +168,7 @@ def of_trial(n: Noticing) -> bool:
         raise ask("of", "Of which trial?", *n.clause.scene.things.trials, mend="Name the trial")
     if n.clause.has("VESSEL") or (n.clause.has("SUPPORT") and sort == "flow"):
         return False
+    last = _last_such(n)
     for phrase in (
         *scales,
         *n.free("WHAT", "METHOD"),
@@ -176,9 +177,8 @@ def of_trial(n: Noticing) -> bool:
         n.take(phrase)
     name = n.subject("trial")
     if name is None:
-        last = n.clause.scene.trial()
         if last is None:
-            raise ask("of", "Which trial?", mend="Name the trial")
+            raise ask("of", "Which trial?", *n.clause.scene.things.trials, mend="Name the trial")
         name = f"trial:{last}"
     more: Entry = {}
     pages = list(n.free("EXEMPLAR"))
@@ -187,6 +187,28 @@ def of_trial(n: Noticing) -> bool:
         more["against"] = settle(page, "against") if page else None
     n.add(name, sort, words[0], **more)
     return True
+
+
+#: Ways of making a trial that are all spoken of as strokes.
+_STROKES = frozenset({"pen", "line", "pangram"})
+
+
+def _last_such(n: Noticing) -> str | None:
+    """Return the trial left unsaid: the last, or the last that was made as is told ("the drop", "the quill")."""
+    scene = n.clause.scene
+    methods = {p.thing.value for p in n.free("METHOD") if p.thing}
+    pens = [set(p.thing.names) or {p.thing.value} for p in n.free("PEN") if p.thing]
+    cuts = {p.thing.value for p in n.free("CUT") if p.thing}
+    named = {name for names in pens for name in names}
+    named |= {name for name, thing in scene.things.pens.items() if thing.material in cuts}
+    if "pen" in methods:
+        methods |= _STROKES  # "the stroke" may be of a line
+    if (pens or cuts) and not named:
+        return None
+    found = scene.trial(methods, named)
+    if found is None and methods <= _STROKES:
+        found = scene.trial(_STROKES if methods else (), named)
+    return found
 
 
 #: Words that say a depth or a hue without saying how far it is off.
@@ -236,11 +258,11 @@ def length(n: Noticing) -> bool:
     lengths = list(n.amounts("LENGTH"))
     if not (ragged or wide) or len(lengths) != 1 or (what is None and not drawn):
         return False
+    last = _last_such(n)
     for phrase in (lengths[0], *n.free("WHAT", "METHOD")):
         n.take(phrase)
     name = n.subject("trial")
     if name is None:
-        last = n.clause.scene.trial()
         if last is None or n.clause.has("VESSEL", "PEN", "CUT", "SUPPORT", "NEWNAME"):
             return False
         name = f"trial:{last}"
