@@ -66,9 +66,15 @@ def _by_how_much(said: str, text: str, typed: Sequence[Token]) -> Question | Non
     for token in typed:
         told = said[token.start : token.end]
         if token.qty is not None and _MORE.match(text[token.end :]):
-            return Question(text=f"By {told}: what should it say then?", field="amount", mend="Say the whole figure")
-        if token.type == "MOMENT" and re.search(r"\b(?:earlier|later|sooner|before that)\b", text[token.start : token.end + 8]):
-            return Question(text=f"“{told}”: at what time was it then?", field="at", mend="Say the time of day")
+            return Question(
+                text=f"By {told}: what should it say then?", field="amount", mend="Say the whole figure"
+            )
+        if token.type == "MOMENT" and re.search(
+            r"\b(?:earlier|later|sooner|before that)\b", text[token.start : token.end + 8]
+        ):
+            return Question(
+                text=f"“{told}”: at what time was it then?", field="at", mend="Say the time of day"
+            )
     return None
 
 

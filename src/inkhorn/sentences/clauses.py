@@ -103,6 +103,10 @@ def clause_of(
             unread=words,
             passed=words,
         )
+    if (found is None or found.question is not None) and _only_pressed(inside):
+        return Reading(
+            cost=1, refused="pressing the marc belongs to straining it", unread=words, passed=words
+        )
     if found is not None:
         guesses = tuple(t.guess for p in inside for t in p.words if t.guess)
         guesses = tuple(f"I read {g}" for g in dict.fromkeys(guesses))
@@ -142,6 +146,14 @@ def _only_stirred(said: str, inside: Sequence[Phrase]) -> bool:
     verbs = [said[p.start : p.end].casefold() for p in inside if p.type == "VERB"]
     more = any(p.amount is not None or p.type in ("LOT", "LIQUID", "MATERIAL", "MOMENT") for p in inside)
     return bool(verbs) and all(verb.startswith("stir") for verb in verbs) and not more
+
+
+def _only_pressed(inside: Sequence[Phrase]) -> bool:
+    """Return whether a clause tells that the marc was pressed out, and no more."""
+    verbs = [p for p in inside if p.type == "VERB"]
+    rest = [p for p in inside if p.type not in ("VERB", "MANNER", "PARTICLE")]
+    pressed = bool(verbs) and all(p.thing is not None and p.thing.value == "strain" for p in verbs)
+    return pressed and bool(rest) and all(p.type == "MARC" and p.amount is None for p in rest)
 
 
 def _coordinated(said: str, clause: Clause) -> Reading | None:

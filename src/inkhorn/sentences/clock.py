@@ -11,6 +11,7 @@ from inkhorn.daybook.measures import measures
 from inkhorn.quantities import read_quantity
 from inkhorn.sentences import amounts, numbers
 from inkhorn.sentences.days import PARTS, WEEK, Day, day, is_at, meal
+from inkhorn.sentences.measuring import match, vocabulary_of_measures
 from inkhorn.sentences.tokens import Raw
 from inkhorn.units import fold
 
@@ -79,8 +80,17 @@ def moment(words: Sequence[Raw], at: int, now: datetime) -> Told | None:
         return ago
     if is_at(words, at, "and", "to", "till", "until", "-") and _after_between(words, at):
         lead, start, near = "until", at + 1, False
+    if lead == "until" and _is_a_length(words, at):
+        return None  # "until morning" is a length: overnight
+    later = until_ahead(words, start, now) if lead == "until" else None
+    if later is not None:
+        return Told(Moment(at=later[0], role="until", ahead=True), later[1])
     hedged = start > at and all(w.text in ("by", "around", "about") for w in words[at:start])
     found = _moment(words, start, now, "" if hedged else lead, ends=near)
+    if found is None and hedged and words[start - 1].text == "by":
+        clock = _clock(words, start, strict=False)
+        if clock is not None and (clock.end >= len(words) or words[clock.end].sort == "mark"):
+            found = clock.end, settle(None, clock, "", now), False, clock  # "by eleven"
     if found is None:
         return None
     end, when, day_only, clock = found
@@ -91,6 +101,42 @@ def moment(words: Sequence[Raw], at: int, now: datetime) -> Told | None:
         role = "until"
     ahead = when > now + timedelta(minutes=1)
     return Told(Moment(at=when, role=role, ahead=ahead, day_only=day_only, clock=clock), end)
+
+
+_NEAR = 5
+
+
+def _is_a_length(words: Sequence[Raw], at: int) -> bool:
+    """Return whether "until morning" stands for a length, and none in figures follows it ("till morning, say fifteen hours")."""
+    phrase = match(words, at, vocabulary_of_measures()["phrase"], _NEAR)
+    if phrase is None:
+        return False
+    after = (amounts.amount(words, n) for n in range(phrase[1], min(phrase[1] + _NEAR, len(words))))
+    return not any(found is not None and found.qty.dimension == "time" for found in after)
+
+
+def until_ahead(words: Sequence[Raw], at: int, now: datetime) -> tuple[datetime, int] | None:
+    """Read the end of what begins now: "tomorrow noon", "this time tomorrow", "eight tomorrow morning"."""
+    if is_at(words, at, "this", "the") and is_at(words, at + 1, "time", "same"):
+        step = at + 2 if is_at(words, at + 1, "time") else at + 3
+        return (now + timedelta(days=1), step + 1) if is_at(words, step, "tomorrow") else None
+    clock = _clock(words, at, strict=False) if not is_at(words, at, "tomorrow") else None
+    step = clock.end if clock else at
+    if not is_at(words, step, "tomorrow"):
+        return None
+    end = step + 1
+    part = words[end].text if is_at(words, end, *PARTS) else ""
+    end += bool(part)
+    if clock is None:
+        mark = end + 1 if is_at(words, end, "at", ",") else end
+        clock = _clock(words, mark, strict=mark == end and not is_at(words, end, "noon", "midday"))
+        end = clock.end if clock else end
+    day_after = (now + timedelta(days=1)).replace(second=0, microsecond=0)
+    if clock is None:
+        return day_after.replace(
+            hour=PARTS[part][0] if part else now.hour, minute=0 if part else now.minute
+        ), end
+    return settle(day_after, clock, part, now), end
 
 
 def _lead(words: Sequence[Raw], at: int) -> tuple[str, int, bool]:

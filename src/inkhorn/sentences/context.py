@@ -8,6 +8,7 @@ import attrs
 
 from inkhorn.sentences.holders import into_a_cup, jar_of_a_lot, named_vessel, numbered_vessel
 from inkhorn.sentences.placing import Place, as_fill
+from inkhorn.sentences.tenses import TENSES
 from inkhorn.sentences.tokens import Qty, Token
 
 
@@ -398,5 +399,5 @@ def _bath(p: Place) -> Token | None:
 _RULES: tuple[Callable[[Place], Token | None], ...] = (
     _participle, _corked, _until_it, _thinned, _noun, _the_noun, jar_of_a_lot, _left, _hot_water, _right, _to_be,
     _gone, _aside, _later_on, _up_to_do, _of_the_water, _gave, _rest_left, _since, _bath, _by_the_laboratory, _side_of, _liquor_of, named_vessel, _they, _until_it_stood,
-    _counted_strips, numbered_vessel, into_a_cup,
+    _counted_strips, numbered_vessel, into_a_cup, *TENSES,
 )  # fmt: skip

@@ -9,6 +9,7 @@ from __future__ import annotations
 import itertools
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime
 from typing import Any
 
 from inkhorn.sentences.segments import Segment
@@ -106,17 +107,27 @@ def _multiples(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> I
 
 
 #: Words that choose among several of which none is named.
-_ORDINALS = re.compile(r"\b(?:first|second|third|fourth|earlier|older|previous|former|next to last|last but one)\b")
+_ORDINALS = re.compile(
+    r"\b(?:first|second|third|fourth|earlier|older|previous|former|next to last|last but one)\b"
+)
 _THINGS = frozenset({"PEN", "CUT", "SUPPORT", "SKIN", "VESSEL"})
 
 
 def _of_another(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> Iterator[str]:
     """Yield words that say that another thing is meant than the one that was taken: "the first one", "a new quill"."""
-    declared = any(entry["kind"] in ("vessel", "support", "pen", "gather", "bring", "amend", "void") for entry in entries)
-    trials = {str(entry.get("of", "")).partition(":")[2] for entry in entries if str(entry.get("of", "")).startswith("trial:")}
+    declared = any(
+        entry["kind"] in ("vessel", "support", "pen", "gather", "bring", "amend", "void") for entry in entries
+    )
+    trials = {
+        str(entry.get("of", "")).partition(":")[2]
+        for entry in entries
+        if str(entry.get("of", "")).startswith("trial:")
+    }
     text = said.casefold()
     if trials and not any(t.type in ("TRIAL", "NEWNAME") for t in typed):
-        yield from (said[f.start() : f.end()] for f in _ORDINALS.finditer(text) if not _passed(typed, f.start()))
+        yield from (
+            said[f.start() : f.end()] for f in _ORDINALS.finditer(text) if not _passed(typed, f.start())
+        )
     for before, token in itertools.pairwise(typed):
         if before.type == "FILL" and before.value == "new" and token.type in _THINGS and not declared:
             yield said[before.start : token.end]
@@ -140,6 +151,7 @@ def at_odds(entries: Sequence[Entry]) -> str:
     return ""
 
 
+_MIDDAY = 12
 #: Hours at which few are at the bench (common practice): a bare hour that falls there wants a yes.
 _BY_NIGHT = (22, 6)  # numbers-in-code: clock hours, from ten in the evening to six
 
@@ -167,16 +179,16 @@ def _in_all(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list
         if entry["kind"] in ("add", "gather")
     ]
     told = re.search(_IN_ALL, said.casefold())
-    more = any(t.type in ("AGAIN", "PLUS") or t.value == "again" for t in typed) or re.search(r"\bmore\b", said.casefold())
+    more = any(t.type in ("AGAIN", "PLUS") or t.value == "again" for t in typed) or re.search(
+        r"\bmore\b", said.casefold()
+    )
     twice = len(set(got)) < len(got)
     if got and told and (twice or (more and told[0] != "now")):
         return ["I take all of it for put to what was there, and none for what there is in all"]
     return []
 
 
-_IN_ALL = (
-    r"\b(?:that(?:['’]s| is| makes| made)|makes|making|so there(?:['’]s| is)|in all|in total|altogether|all told|now)\b"
-)
+_IN_ALL = r"\b(?:that(?:['’]s| is| makes| made)|makes|making|so there(?:['’]s| is)|in all|in total|altogether|all told|now)\b"
 
 
 def _of_one_time(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
@@ -196,12 +208,20 @@ def _of_one_time(typed: Sequence[Token], said: str, entries: Sequence[Entry]) ->
     )
 
 
-def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> tuple[str, ...]:
+def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: datetime) -> tuple[str, ...]:
     """Return what was taken for something, where the words fit another thing as well: told in whole sentences.
 
     "There is 9 g of gum in the jar now" may tell what is there, and "t1 skips, t4 just right" how t4 flows.
     """
-    out = [*_by_night(typed, said, entries), *_in_all(typed, said, entries), *_of_one_time(typed, said, entries)]
+    out = [
+        *_by_night(typed, said, entries),
+        *_in_all(typed, said, entries),
+        *_of_one_time(typed, said, entries),
+    ]
+    if now.hour < _MIDDAY and any(e.get("for") == "overnight" and "at" not in e for e in entries):
+        out.append("I take it for the night to come")
+    if re.search(r"\bdrams?\b", said.casefold()):
+        out.append("I take a dram for a drachm of the apothecaries (3.9 g)")
     verbs = any(token.type == "VERB" for token in typed)
     there = re.search(
         r"\b(?:there(?: is| are|'s)|in total|in all|altogether|all told|by now|so far|makes)\b",

@@ -198,6 +198,19 @@ def _what_is_left(phrase: Phrase | None, clause: Clause, *, off: bool) -> None:
         raise ask("to", "Did that much boil off, or was it left?", mend="Say “boiled down to …”")
 
 
+_HEATED = r"\b(?:boil\w*|simmer\w*|steam\w*|fire|stove|heat\w*|hob|hearth|flame|ember\w*|evaporat\w*|dried|cook\w*|reduc\w*|bubbl\w*)\b"
+
+
+def _not_spilt(clause: Clause) -> None:
+    """Ask whether what a vessel lost went off as steam, where no fire is told of: "knocked the jar, lost a third of it"."""
+    if {verb for verb, _ in clause.verbs} == {"lose"} and not re.search(_HEATED, clause.said, re.IGNORECASE):
+        raise ask(
+            "amount",
+            "Was that spilt, or did it go off as steam?",
+            mend="Say “spilt a third of the jar”, or “boiled down by a third”",
+        )
+
+
 _LEFT = {
     "half": "half", "a third": "two thirds", "a quarter": "three quarters", "a fifth": "four fifths", "a sixth": "five sixths",
     "an eighth": "seven eighths", "a eighth": "seven eighths", "a tenth": "nine tenths", "two thirds": "a third", "three quarters": "a quarter",
@@ -210,6 +223,7 @@ def _reduce(filled: Filled, clause: Clause) -> list[Entry]:
     off = clause.has("verb:boil_off", "verb:lose") or "off" in {
         p.thing.value for p in clause.phrases if p.sort == "single" and p.thing
     }
+    _not_spilt(clause)
     phrase = filled.taken.get("to")
     _what_is_left(phrase, clause, off=off)
     by = phrase is not None and phrase.prep == "by"
@@ -272,6 +286,8 @@ def _store(filled: Filled, clause: Clause) -> list[Entry]:
     if not how:
         raise ask("how", f"How was {out['vessel']} put away?", mend="Say where, and whether it is covered")
     out["how"] = how
+    if clause.has("verb:rest", "verb:hold") and not clause.has("verb:store"):
+        return [out]  # words that are not read may say how long it stood: they want a yes
     filled.unread.clear()
     filled.strange.clear()
     return [out]

@@ -137,7 +137,7 @@ def _is_in(n: Noticing) -> bool:
         held
         and vessel is not None
         and vessel.prep == "in"
-        and n.clause.has("VOLUME")
+        and n.clause.has("VOLUME", "LENGTH")
         and not n.clause.has("LIQUOR", "SHARE")
     )
 

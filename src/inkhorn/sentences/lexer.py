@@ -11,6 +11,7 @@ from inkhorn.sentences import amounts, clock
 from inkhorn.sentences.context import in_place
 from inkhorn.sentences.lexicon import Phrases, Word, names, vocabulary
 from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.sharing import shared
 from inkhorn.sentences.spelling import nearest
 from inkhorn.sentences.tokens import Raw, Token, raws
 from inkhorn.units import fold
@@ -44,7 +45,7 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
         )
         found = list(_Reader(mended, text, said, scene, known).read())
         found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
-    return in_place(_paired(found))
+    return shared(in_place(_paired(found)), said)
 
 
 _PAIRED = frozenset({"VOLUME", "MASS", "TEMP", "LENGTH", "TIME"})

@@ -51,7 +51,8 @@ def mend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Rec
             return None
         return _amend(said, typed, scene, recorded)
     except Ask as asked:
-        return Mended(question=asked.question)
+        aside = not marks and not _OPENERS.match(said) and asked.question.text.startswith("I do not see what")
+        return None if aside else Mended(question=asked.question)
 
 
 def _mends(said: str, typed: Sequence[Token], marks: set[str], scene: Scene) -> bool:
@@ -111,6 +112,14 @@ def _says(raw: Mapping[str, Any], token: Token) -> bool:
     return False
 
 
+def _began_at(raw: Mapping[str, Any], token: Token) -> bool:
+    """Return whether a bare figure is the hour at which an entry began: "at two, not three"."""
+    if token.type != "NUMBER" or token.qty is None or not token.qty.figure.isdigit():
+        return False
+    hour, minute = (int(part) for part in str(raw["at"])[11:16].split(":"))
+    return minute == 0 and hour % 12 == int(token.qty.figure) % 12  # numbers-in-code: halves of the day
+
+
 def _meant(typed: Sequence[Token], scene: Scene, *, sure: bool = False) -> Recorded | None:
     """Return the entry that a correction is about: the newest that has what it contrasts or names."""
     contrast = _contrasted(typed)
@@ -122,13 +131,14 @@ def _meant(typed: Sequence[Token], scene: Scene, *, sure: bool = False) -> Recor
             (line for line in newest if line.kind == "mark" and line.raw.get("trial") == trial.value), None
         )
     known = [t for t in contrast if t.names or t.qty is not None or t.type == "MOMENT"]
+    hours = any(t.type == "MOMENT" and t.data.clock is not None for t in outside)
     verbs = {t.value for t in outside if t.type == "VERB"}
     lots = {name for t in outside if t.type == "LOT" for name in t.names}
     what = next((t.value for t in outside if t.type == "WHAT"), "")
     if sure and not known:
         return None
     for line in newest if not sure else newest[:3]:
-        if known and not all(_says(line.raw, t) for t in known):
+        if known and not all(_says(line.raw, t) or (hours and _began_at(line.raw, t)) for t in known):
             continue
         if verbs & {"boil", "simmer", "boil_off"} and line.kind != "reduce":
             continue

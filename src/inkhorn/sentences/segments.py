@@ -98,6 +98,27 @@ def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
     return tuple(out)
 
 
+def in_turn(tokens: Sequence[Token]) -> tuple[Token, ...]:
+    """Put first what was done first: "skimmed the pot after adding 10 g" as "added 10 g, then skimmed the pot"."""
+    for place, (word, verb) in enumerate(itertools.pairwise(tokens)):
+        if word.type != "WORD" or verb.type != "VERB" or verb.tense != "doing":
+            continue
+        start = next((n + 1 for n in range(place - 1, -1, -1) if tokens[n].type in _STOPS), 0)
+        end = next((n for n in range(place + 1, len(tokens)) if tokens[n].type in _STOPS), len(tokens))
+        first, second = tokens[start:place], (attrs.evolve(verb, tense="past"), *tokens[place + 2 : end])
+        length = word.end - word.start
+        if not any(t.type == "VERB" and t.tense == "past" for t in first) or length not in (
+            len("after"),
+            len("before"),
+        ):
+            continue
+        then = attrs.evolve(word, type="THEN", value="then")
+        turned = (*second, then, *first) if length == len("after") else (*first, then, *second)
+        return (*tokens[:start], *turned, *tokens[end:])
+    return tuple(tokens)
+
+
+_STOPS = frozenset({"STOP", "QUERY", "BUT", "THEN", "COLON"})
 #: What a verb that stands first asks about.
 _ASKED_OF = frozenset(
     {"SUBJECT", "PRONOUN", "VESSEL", "LIQUOR", "TRIAL", "LOT", "MATERIAL", "LIQUID", "SUPPORT", "PEN", "EXEMPLAR", "MARC", "WHAT", "CRYSTAL",

@@ -105,8 +105,14 @@ def struck_out(said: str, typed: Sequence[Token], scene: Scene) -> Mended:
         why = said.strip(" .!")
         return Mended(entries=tuple({"kind": "void", "entry": number, "why": why} for number in several))
     number = entry_number(said)
-    if number is None and re.search(r"\b(?:everything|(?<!after )all|both|the lot|the whole)\b", said, re.IGNORECASE):
-        raise ask("entry", "Which entries are to be struck out?", mend="Name them by their numbers, or say “undo the last three”")
+    if number is None and re.search(
+        r"\b(?:everything|(?<!after )all|both|the lot|the whole)\b", said, re.IGNORECASE
+    ):
+        raise ask(
+            "entry",
+            "Which entries are to be struck out?",
+            mend="Name them by their numbers, or say “undo the last three”",
+        )
     token = next((t for t in typed if t.type == "MEND" and t.value == "void"), None)
     line = line_of(scene, number) if number else last_recorded(scene)
     if line is None:
@@ -125,7 +131,9 @@ def struck_out(said: str, typed: Sequence[Token], scene: Scene) -> Mended:
                 f"Is entry {line.number} to be struck out?",
                 mend="Say “strike that out”, or name the entry",
             )
-        if any(t.type in ("VESSEL", "TRIAL", "MASS", "VOLUME") for t in typed) or (
+        stop = next((t.start for t in typed if t.start >= token.end and t.type in _PARTS), len(said))
+        inside = [t for t in typed if t.start < stop]
+        if any(t.type in ("VESSEL", "TRIAL", "MASS", "VOLUME") for t in inside) or (
             named and line.raw.get("lot") not in named
         ):
             raise ask(
@@ -163,7 +171,7 @@ _KIND_WORDS: Mapping[str, frozenset[str]] = {
 def _kinds_named(said: str, typed: Sequence[Token]) -> frozenset[str]:
     """Return the kinds of entry that are named as what is to be struck out: "forget the last reading", "undo the pour"."""
     mark = next((t for t in typed if t.type == "MEND" and t.value == "void"), None)
-    if mark is None:
+    if mark is None or re.search(r"\blast (?:line|entry|thing|one|bit)\b", said, re.IGNORECASE):
         return frozenset()
     end = next((t.start for t in typed if t.start >= mark.end and t.type in _PARTS), len(said))
     inside = [t for t in typed if mark.end <= t.start < end]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -64,6 +65,9 @@ def timed(entry: Entry, clause: Clause) -> Entry:
         end = until.at if until else now if begin and (begin.role == "since" or lasting) else None
         if end is not None and end > at:
             entry["for"] = f"{(end - at).total_seconds() / 3600:g} h"
+    if takes and "for" not in entry and at is None and until is not None and _tells_its_end(until, clause):
+        ends = _still_to_come(until, now, clause.said)
+        entry["for"] = f"{(ends - now).total_seconds() / 3600:g} h"
     length = entry.get("for")
     if at is None and isinstance(length, str) and _over(clause):
         at = now - timedelta(seconds=seconds(length))
@@ -72,6 +76,24 @@ def timed(entry: Entry, clause: Clause) -> Entry:
     if at is not None and at != now:
         entry = {"at": stamp(at), **entry}
     return entry
+
+
+def _tells_its_end(until: Any, clause: Clause) -> bool:
+    """Return whether what begins now has a sure end: "till eight" may be of either half of the day."""
+    ordered = not any(tense == "past" for _, tense in clause.verbs)
+    return ordered and (until.clock is None or until.clock.sure)
+
+
+def _still_to_come(until: Any, now: datetime, said: str) -> datetime:
+    """Return when what begins now is to end: the next such hour, or the next such day of the week."""
+    step = timedelta(days=7 if re.search(_DAY, said, re.IGNORECASE) else 1)
+    ends: datetime = until.at
+    while ends <= now:
+        ends += step
+    return ends
+
+
+_DAY = r"\b(?:un)?till? (?:next |on )?(?:mon|tues|wednes|thurs|fri|satur|sun)day"
 
 
 def together(moments: list[Any], now: datetime) -> list[Any]:

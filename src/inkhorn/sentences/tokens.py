@@ -101,6 +101,7 @@ def raws(said: str) -> tuple[Raw, ...]:
         .replace("—", ";")
         .replace("−", "-")
     )
+    text = re.sub(r"(?<![\w])t'(?= ?[a-z])", "  ", text)  # "t'jar", as it is said in the north
     out: list[Raw] = []
     at = 0
     while at < len(text):

@@ -23,7 +23,7 @@ from inkhorn.sentences.parting import best
 from inkhorn.sentences.reading import Reading, left_out
 from inkhorn.sentences.retaking import retaken
 from inkhorn.sentences.scene import Scene, set_scene
-from inkhorn.sentences.segments import segments
+from inkhorn.sentences.segments import in_turn, segments
 from inkhorn.sentences.tokens import Token
 
 Entry = dict[str, Any]
@@ -74,6 +74,7 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
             guesses=mended.guesses,
         )
         return _answer(said, typed, found, recorded, scene, who)
+    typed = in_turn(typed)
     parts = segments(typed)
     if not parts:
         return Understood(said=said, refused="it was not understood", unread=(said,))
@@ -87,7 +88,7 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
     found = best(said, parts, scene)
     if found.entries:
         doubtful = (*taken_back.doubts, *doubts(said, typed, parts, found.entries))
-        taken = takings(typed, said, found.entries)
+        taken = takings(typed, said, found.entries, scene.now)
         guesses = tuple(dict.fromkeys((*found.guesses, *left_out(doubtful), *taken)))
         found = attrs.evolve(found, guesses=guesses, unread=(*found.unread, *doubtful))
     return _answer(said, typed, found, recorded, scene, who)

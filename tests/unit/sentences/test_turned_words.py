@@ -157,3 +157,101 @@ def test_words_for_an_amount_mean_what_the_handbook_says() -> None:
                 if abs(own.value - meant.value) > 1e-9 * abs(meant.value):
                     wrong.append((word, name, own.value, meant.value))
     assert not wrong
+
+
+@pytest.mark.parametrize(
+    ("text", "bench", "field"),
+    [
+        ("make it 2 g more", "gummed", "amount"),
+        ("no, an hour earlier", "gummed", "at"),
+        ("undo everything", "gummed", "entry"),
+        ("knocked the jar, lost a third of it", "gummed", "amount"),
+    ],
+)
+def test_what_cannot_be_reckoned_is_asked(text: str, bench: str, field: str) -> None:
+    """A correction by a difference, all of a book struck out, a loss without a fire."""
+    found = said(text, bench)
+    assert not found.entries
+    assert found.question is not None
+    assert found.question.field == field
+
+
+@pytest.mark.parametrize(
+    ("text", "trial"),
+    [("the drop is too pale", "t2"), ("the dip is too pale", "t3"), ("the reed skips", "t4")],
+)
+def test_a_trial_left_unsaid_is_one_made_so(text: str, trial: str) -> None:
+    """The last trial that was made with what is told, not the last of all."""
+    found = understand(text, corpus.set_up("writing").book, datetime.fromisoformat("2026-09-15T16:00"))
+    assert [entry["of"] for entry in found.entries] == [f"trial:{trial}"]
+
+
+@pytest.mark.parametrize(
+    "text", ["the quill skips", "the first one is too pale", "wrote a line with a new quill"]
+)
+def test_another_than_the_last_is_not_taken_unasked(text: str) -> None:
+    """No trial was made with the quill; the first is not the last; a new quill is not the one that is there."""
+    assert not understand(
+        text, corpus.set_up("writing").book, datetime.fromisoformat("2026-09-15T16:00")
+    ).sure
+
+
+@pytest.mark.parametrize(
+    ("text", "at"),
+    [("I let the pot simmer for an hour", "2026-09-13T14:00"), ("let the pot simmer for an hour", "")],
+)
+def test_i_let_is_past(text: str, at: str) -> None:
+    """The word "let" by itself is an order, and begins now; "I let" is over."""
+    assert [entry["at"] for entry in said(text, "strained").entries] == [at or NOW["strained"]]
+
+
+@pytest.mark.parametrize(
+    ("text", "hours"),
+    [
+        ("leave it till tomorrow noon", "21 h"),
+        ("leave it till this time tomorrow", "24 h"),
+        ("leave it till Tuesday noon", "45 h"),
+    ],
+)
+def test_an_end_that_lies_ahead_is_a_length(text: str, hours: str) -> None:
+    """What is told as an order begins now; 13 September 2026 is a Sunday."""
+    assert [entry["for"] for entry in said(text, "strained").entries] == [hours]
+
+
+def test_had_is_no_plan() -> None:
+    """What "I'd added" says is done, "I'd add" is not."""
+    assert said("I'd added 5 g of gum", "gummed").sure
+    assert not said("I'd add 5 g of gum", "gummed").entries
+
+
+def test_what_was_done_first_stands_first() -> None:
+    """Whatever is told first."""
+    for text, kinds in (
+        ("skimmed the pot after adding 10 g of vitriol", ["add", "skim"]),
+        ("skimmed the pot before adding 10 g of vitriol", ["skim", "add"]),
+    ):
+        assert [entry["kind"] for entry in said(text, "black").entries] == kinds
+
+
+@pytest.mark.parametrize(
+    ("text", "amounts"),
+    [
+        ("5 g each of gum and vitriol into the jar", ["5 g", "5 g"]),
+        ("3 g of vitriol and 1 g of gum, both into the jar", ["3 g", "1 g"]),
+    ],
+)
+def test_each_lot_has_its_amount(text: str, amounts: list[str]) -> None:
+    """The word "each" gives both the same, "both" nothing more."""
+    assert [entry["amount"] for entry in said(text, "gummed").entries] == amounts
+
+
+def test_an_hour_is_corrected_by_its_figure() -> None:
+    """So "at eleven, not ten": the entry that began at ten."""
+    (amended,) = said("that gum went in at eleven, not ten", "gummed").entries
+    assert amended["replacement"]["at"] == "2026-09-14T11:00"
+
+
+def test_for_another_is_told_as_left_out() -> None:
+    """An initial is no small word, though "t'jar" is the jar."""
+    assert not said("5 g of gum to the jar for T.", "gummed").sure
+    assert said("5 g of gum in t'jar", "gummed").sure

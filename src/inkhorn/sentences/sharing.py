@@ -1,0 +1,110 @@
+"""What several things have in common: "200 g of each", "both into the pot"; and a word apart that says which is meant."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import attrs
+
+from inkhorn.sentences.placing import as_fill
+from inkhorn.sentences.tokens import Token
+
+_GOODS = frozenset({"LOT", "MATERIAL"})
+_SMALL = frozenset({"FILL", "S", "AND", "COMMA"})
+
+
+def shared(found: Sequence[Token], said: str) -> tuple[Token, ...]:
+    """Return the tokens with what is said of several things given to each.
+
+    Parameters
+    ----------
+    found : sequence of Token
+        The tokens of a sentence.
+    said : str
+        The sentence.
+    """
+    return tuple(_of_each(_both_in(_said_again(_told_apart(list(found), said))), said))
+
+
+def _told_apart(found: list[Token], said: str) -> list[Token]:
+    """Settle which lot is meant by a word that stands apart: "gum (plum)", "12 oz gum off the plum tree"."""
+    if any(t.type == "NOT" for t in found):
+        return found
+    words = [said[t.start : t.end].casefold() for t in found if t.type == "WORD"]
+    out = []
+    for token in found:
+        if token.type in _GOODS and not token.value and len(token.names) > 1:
+            fits = [name for name in token.names if set(name.split("-")) & set(words)]
+            if len(fits) == 1:
+                out.append(attrs.evolve(token, value=fits[0], names=(fits[0],)))
+                continue
+        out.append(token)
+    return out
+
+
+def _said_again(found: list[Token]) -> list[Token]:
+    """Pass over "this one" that only takes up what was named: "cut another reed, this one a good 2 mm"."""
+    out = list(found)
+    for place in range(2, len(found) - 1):
+        before, token = found[place - 1], found[place]
+        after = next((t for t in found[place + 1 :] if t.type not in _SMALL), None)
+        short = token.type == "PRONOUN" and token.value == "?it" and before.type == "COMMA"
+        if (
+            short
+            and after is not None
+            and after.type == "LENGTH"
+            and not any(t.type == "VESSEL" for t in found[:place])
+        ):
+            out[place] = as_fill(token)
+    return out
+
+
+def _both_in(found: list[Token]) -> list[Token]:
+    """Pass over "both" of two amounts that go into one vessel: "20 g of gum and 30 g of vitriol, both into the pot"."""
+    vessels = {t.value for t in found if t.type == "VESSEL"}
+    out = []
+    for place, token in enumerate(found):
+        both = token.type == "PRONOUN" and token.value == "?both"
+        into = next((t for t in found[place + 1 :] if t.type not in _SMALL), None)
+        told = [t for t in found[:place] if t.qty is not None and t.qty.dimension in ("mass", "volume")]
+        goods = any(t.type in (*_GOODS, "LIQUID") for t in found[:place])
+        led = into is not None and into.type == "PREP" and into.value in ("into", "in", "to")
+        held = any(t.type == "PREP" for t in found[max(0, place - 1) : place])
+        out.append(
+            as_fill(token)
+            if both and led and goods and len(told) > 1 and len(vessels) == 1 and not held
+            else token
+        )
+    return out
+
+
+def _of_each(found: list[Token], said: str) -> list[Token]:
+    """Give each of two lots its amount: "sumac and cones, 200 g of each", "5 g each of gum and vitriol"."""
+    each = next(
+        (
+            n
+            for n, t in enumerate(found)
+            if t.value == "?both" and said[t.start : t.end].casefold().startswith("each")
+        ),
+        None,
+    )
+    goods = [n for n, t in enumerate(found) if t.type in _GOODS]
+    if each is None or len(goods) != 2 or any(t.type not in _SMALL for t in found[goods[0] + 1 : goods[1]]):
+        return found
+    amounts = [n for n, t in enumerate(found) if t.qty is not None and t.qty.dimension == "mass"]
+    if len(amounts) != 1 or amounts[0] > each:
+        return found
+    between = found[amounts[0] + 1 : each]
+    if any(not (t.type == "FILL" or t.value == "of") for t in between):
+        return found
+    amount = found[amounts[0]]
+    drop = set(range(amounts[0], each + 1))
+    if each + 1 < len(found) and found[each + 1].value == "of":
+        drop.add(each + 1)
+    out = []
+    for place, token in enumerate(found):
+        if place in goods:
+            out.append(attrs.evolve(amount, start=token.start, end=token.start))
+        if place not in drop:
+            out.append(token)
+    return out
