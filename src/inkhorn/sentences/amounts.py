@@ -244,10 +244,21 @@ def _compound(words: Sequence[Raw], figure: str, name: str, end: int) -> Found |
         name == "h"
         and more[0] < 60
         and second is None
-        and (words[end].glued or (more[0] >= 5 and words[end].sort == "number"))
+        and (
+            words[end].glued
+            or (more[0] >= 5 and words[end].sort == "number")
+            or _and_minutes(words, end, more[0])
+        )
     ):
         return of_unit(f"{figure} h {more[1]}", "min", more[2])
     return None
+
+
+def _and_minutes(words: Sequence[Raw], end: int, many: float) -> bool:
+    """Return whether "an hour and twenty" tells minutes without their name."""
+    return (
+        words[end].text == "and" and many >= 5 and many % 5 == 0
+    )  # numbers-in-code: minutes are told in fives
 
 
 def _after_unit(words: Sequence[Raw], end: int) -> tuple[float, int] | None:

@@ -11,7 +11,7 @@ from inkhorn.sentences.tokens import Token
 
 Entry = Mapping[str, Any]
 #: Keys that hold what is there afterwards, by kind of entry.
-_LEVELS = {"reduce": "to", "reading": "value", "warm": "to", "add": "up_to"}
+_LEVELS = {"reduce": "to", "reading": "value", "warm": "to", "add": "up_to", "prepare": "to"}
 _MORE = re.compile(r"^\s*(?:more|less|fewer|extra|too much|too little|too many|over|short)\b(?!\s+like\b)")
 #: Readings that are themselves a difference: "the edges wander by 0.1 mm".
 _SPREAD = frozenset({"raggedness", "than", "depth", "hue"})
@@ -86,3 +86,20 @@ def _changes(text: str, token: Token, kind: str) -> bool:
         return False  # "boiled down by a third": what is left was reckoned from it
     apart = re.match(r"[^,.;]{0,12}", after)
     return bool(led or _AFTER.match(after) or (kind != "reduce" and apart and _CHANGED.search(apart[0])))
+
+
+def all_but(said: str, typed: Sequence[Token]) -> Question | None:
+    """Return a question where all but so much went, which no entry holds: "all but 100 ml of the pot went into the jar"."""
+    for place, token in enumerate(typed[:-1]):
+        told = re.sub(r"\s+", " ", said[token.start : token.end].casefold())
+        after = next((t for t in typed[place + 1 :] if t.type != "FILL"), None)
+        if (
+            told == "all but"
+            and after is not None
+            and after.qty is not None
+            and after.qty.dimension in ("volume", "mass")
+        ):
+            return Question(
+                text="How much went, then?", field="amount", mend="Say how much went, not what was left"
+            )
+    return None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import attrs
@@ -145,7 +146,10 @@ def _only_stirred(said: str, inside: Sequence[Phrase]) -> bool:
     """Return whether a clause tells that something was stirred, and no more."""
     verbs = [said[p.start : p.end].casefold() for p in inside if p.type == "VERB"]
     more = any(p.amount is not None or p.type in ("LOT", "LIQUID", "MATERIAL", "MOMENT") for p in inside)
-    return bool(verbs) and all(verb.startswith("stir") for verb in verbs) and not more
+    return bool(verbs) and all(re.match(_STIRRED, verb) for verb in verbs) and not more
+
+
+_STIRRED = r"stir|shake|shook|shaken|swirl|agitat"
 
 
 def _only_pressed(inside: Sequence[Phrase]) -> bool:

@@ -18,7 +18,7 @@ from inkhorn.sentences.tokens import Token
 Entry = Mapping[str, Any]
 #: Small words that say that a thing was done more than once, or to more than one.
 _MULTIPLE = frozenset(
-    {"twice over", "several times", "a few times", "once or twice", "each", "for each", "each one", "each time", "in each", "both"}
+    {"twice over", "several times", "a few times", "once or twice", "each", "for each", "each one", "each time", "in each", "both", "to both", "in both", "into both"}
 )  # fmt: skip
 #: Kinds of which a second one is another amount.
 _COUNTED = frozenset(
@@ -191,6 +191,18 @@ def _in_all(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list
 _IN_ALL = r"\b(?:that(?:['’]s| is| makes| made)|makes|making|so there(?:['’]s| is)|in all|in total|altogether|all told|now)\b"
 
 
+def _then_let(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
+    """Return what is told of "added the gum and let it stand an hour": the hour may be over, or begin now."""
+    past = False
+    for token in typed:
+        either = re.match(r"(?:let|put|set)\b", said[token.start : token.end].casefold())
+        if token.type == "VERB" and token.tense == "order" and either and past:
+            lasting = any("for" in entry and "at" not in entry for entry in entries)
+            return ["I take it that it begins now"] if lasting else []
+        past = past or (token.type == "VERB" and token.tense == "past")
+    return []
+
+
 def _of_one_time(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
     """Return what is told if a time at the head holds for some entries and not for others: "yesterday 5 g of gum, pH 3.4"."""
     head = typed[0].data if typed and typed[0].type == "MOMENT" else None
@@ -218,6 +230,7 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
         *_in_all(typed, said, entries),
         *_of_one_time(typed, said, entries),
     ]
+    out += _then_let(typed, said, entries)
     if now.hour < _MIDDAY and any(e.get("for") == "overnight" and "at" not in e for e in entries):
         out.append("I take it for the night to come")
     if re.search(r"\bdrams?\b", said.casefold()):

@@ -53,7 +53,8 @@ def finish(filled: Filled, clause: Clause) -> list[Entry]:
         filled.unread.append(filled.taken[key])
     maker = _MAKERS.get(filled.kind, _plain)
     both = any(p.thing is not None and p.thing.value == "?both" for p in clause.phrases)
-    if both and filled.kind != "rest":
+    for_each = _for_each(filled, clause) if both else ()
+    if both and filled.kind != "rest" and not for_each:
         names = ", ".join(clause.scene.holding())
         raise ask(
             "vessel",
@@ -61,11 +62,27 @@ def finish(filled: Filled, clause: Clause) -> list[Entry]:
             mend="Say it once for each",
         )
     out = []
-    for entry in maker(filled, clause):
+    made = maker(filled, clause)
+    key = "into" if filled.kind == "add" else "vessel"
+    for entry in [{**entry, key: name} for name in for_each for entry in made] or made:
         complete = timed(entry, clause)
         _whole(complete)
         out.append(complete)
     return out
+
+
+def _for_each(filled: Filled, clause: Clause) -> tuple[str, ...]:
+    """Return the two vessels that each get the same, or () where it may be one for both: "8 g of gum to each", "skimmed both"."""
+    told = [
+        clause.said[p.start : p.end].casefold()
+        for p in clause.phrases
+        if p.thing and p.thing.value == "?both"
+    ]
+    alike = filled.kind in ("skim", "store", "warm") or (
+        filled.kind == "add" and any("each" in word for word in told)
+    )
+    held = clause.scene.holding()
+    return tuple(sorted(held)) if alike and len(held) == 2 and not clause.has("VESSEL") else ()
 
 
 def _whole(entry: Mapping[str, Any]) -> None:

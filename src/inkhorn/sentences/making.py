@@ -333,6 +333,7 @@ def _new_pen(made: _Making) -> Entry | None:
     if len(cuts) != 1:
         return None
     (cut,) = cuts
+    made.take("AGAIN")
     name = _name(made)
     wide = made.amount("LENGTH")
     if wide is None or wide.qty is None:

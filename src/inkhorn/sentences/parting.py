@@ -72,6 +72,13 @@ class _Sentence:
         if goods and verbs & {p.thing.value for p in group if p.type == "VERB" and p.thing}:
             yield (attrs.evolve(goods[-1], amount=None, prep=""),)
 
+    def _goods_alone(self, own: Sequence[Phrase], start: int) -> Iterator[tuple[Phrase, ...]]:
+        """Yield what was told before without a verb: "30 g of copperas yesterday evening and 10 g this morning"."""
+        goods = [p for p in self.cut[start - 1] if p.type in _GOODS and p.amount is not None]
+        weighed = any(p.amount is not None and p.amount.type == "MASS" for p in own)
+        if len(goods) == 1 and weighed and not any(p.type in _GOODS for p in own):
+            yield (attrs.evolve(goods[0], amount=None, prep=""),)
+
     def subject(self, start: int, end: int) -> Phrase | None:
         """Return the trial or the skin that a clause before was about, where this one reads something and names none."""
         own = [p for group in self.cut[start:end] for p in group]
@@ -121,6 +128,8 @@ class _Sentence:
             what = next((p for group in reversed(self.cut[:start]) for p in group if p.type == "WHAT"), None)
             if what is not None:
                 yield (what,)
+        if giver is None and first.joint != "STOP" and not self.parts[start - 1].stance:
+            yield from self._goods_alone(own, start)
         if giver is None or self.parts[giver].stance or first.joint == "STOP":
             return
         before = [p for group in self.cut[giver:start] for p in group]

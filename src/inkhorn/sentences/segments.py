@@ -131,7 +131,11 @@ def _goes_on(rest: Sequence[Token]) -> bool:
     if not rest or rest[0].type != "SUBJECT":
         return False
     clause = list(itertools.takewhile(lambda t: t.type not in SEPARATORS, rest))
-    return any(t.type == "VERB" for t in clause) and any(t.qty is not None for t in clause)
+    done = any(t.type == "VERB" and t.tense == "past" for t in clause)
+    told = any(t.qty is not None for t in clause) or (
+        done and any(t.type in ("VESSEL", "MARC") for t in clause)
+    )
+    return any(t.type == "VERB" for t in clause) and told
 
 
 def _says_when(rest: Sequence[Token]) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 
 import attrs
@@ -23,7 +24,12 @@ def shared(found: Sequence[Token], said: str) -> tuple[Token, ...]:
     said : str
         The sentence.
     """
-    return tuple(_of_each(_both_in(_said_again(_told_apart(list(found), said))), said))
+    return tuple(
+        _of_each(
+            _both_in(_said_again(_taken_off(_no_measure(_ground(_told_apart(list(found), said), said))))),
+            said,
+        )
+    )
 
 
 def _told_apart(found: list[Token], said: str) -> list[Token]:
@@ -39,6 +45,62 @@ def _told_apart(found: list[Token], said: str) -> list[Token]:
                 out.append(attrs.evolve(token, value=fits[0], names=(fits[0],)))
                 continue
         out.append(token)
+    return out
+
+
+def _ground(found: list[Token], said: str) -> list[Token]:
+    """Read "the leaf has been ground to powder" as what was done, where nothing else was."""
+    if any(t.type == "VERB" or t.qty is not None for t in found) or not any(t.type in _GOODS for t in found):
+        return found
+    out = list(found)
+    for place, token in enumerate(found):
+        done = re.match(
+            r"(ground|powdered|milled|crushed|pounded)\b", said[token.start : token.end].casefold()
+        )
+        aux = any(
+            t.type == "FILL" and t.value in ("have", "had", "aux", "fill")
+            for t in found[max(0, place - 2) : place]
+        )
+        if token.type == "PIECES" and done and aux:
+            how = "crush" if done[1] in ("crushed", "pounded") else "grind"
+            out[place] = attrs.evolve(token, type="VERB", value=how, tense="past")
+    return out
+
+
+def _no_measure(found: list[Token]) -> list[Token]:
+    """Pass over "a bit of" where it measures nothing: "a bit of a skin", "a bit blunt"."""
+    out = list(found)
+    for place, token in enumerate(found):
+        if token.type != "STRANGE" or token.qty is None or token.qty.unit != "bit":
+            continue
+        after = [n for n in range(place + 1, len(found)) if found[n].type not in _SMALL][:2]
+        of = bool(after) and found[after[0]].value == "of"
+        thing = found[after[1]] if of and len(after) > 1 else found[after[0]] if after and not of else None
+        if thing is not None and thing.type in ("SCALE", "WORD", "SCUM"):
+            out[place] = attrs.evolve(as_fill(token), qty=None)
+            if of:
+                out[after[0]] = as_fill(found[after[0]])
+    return out
+
+
+def _taken_off(found: list[Token]) -> list[Token]:
+    """Read "took it off": of a skin that is told of it is skimming, of a pot on the fire it only ends the heat."""
+    out = list(found)
+    for place in range(1, len(found) - 2):
+        verb, it, off = found[place : place + 3]
+        took = verb.type == "VERB" and verb.value in ("give", "lift") and verb.tense == "past"
+        if not took or it.type != "PRONOUN" or off.value != "off":
+            continue
+        before = found[:place]
+        skin = any(
+            t.type == "SCALE" and t.value.startswith(("surface:film", "surface:mould", "?mould"))
+            for t in before
+        )
+        heat = any(t.type == "VERB" and t.value in ("boil", "simmer", "warm", "boil_off") for t in before)
+        if skin:
+            out[place], out[place + 2] = attrs.evolve(verb, value="skim"), as_fill(off)
+        elif heat:
+            out[place : place + 3] = [as_fill(t) for t in (verb, it, off)]
     return out
 
 

@@ -24,6 +24,7 @@ _LASTING = frozenset(
 )
 _NIGHT = 21
 _NOON = 12
+_EVENING = 17
 
 
 def seconds(text: str) -> float:
@@ -93,6 +94,7 @@ def _still_to_come(until: Any, now: datetime, said: str) -> datetime:
     return ends
 
 
+_BEGINS = r"(?:start|began|begun|set going|got going|get going)"
 _DAY = r"\b(?:un)?till? (?:next |on )?(?:mon|tues|wednes|thurs|fri|satur|sun)day"
 
 
@@ -130,10 +132,20 @@ def _over(clause: Clause) -> bool:
     """Return whether a length that is told has just ended."""
     if clause.has("AHEAD", "P:until"):
         return False
+    if clause.scene.now.hour >= _EVENING and re.search(
+        r"\b(?:un)?till? (?:the )?morning\b", clause.said, re.IGNORECASE
+    ):
+        return False  # "left till morning", said at night
     heads = [(verb, tense) for verb, tense in clause.verbs]
     been = any(clause.said[t.start : t.end].casefold() == "been" for t in clause.dropped)
+    had = ("have", "past") in heads or any(t.type == "FILL" and t.value == "had" for t in clause.dropped)
     if been and any(tense == "doing" and verb in _LASTING for verb, tense in heads):
         return True
+    if had and not any(tense == "order" for _, tense in heads):
+        return True  # "had the pot on the stove an hour, simmering"
+    told = [clause.said[p.start : p.end] for p in clause.phrases if p.type == "VERB"]
+    if told and re.match(_BEGINS, told[0], re.IGNORECASE):
+        return False  # "started a batch, for a day" tells that it has begun
     lasting = [tense for verb, tense in heads if verb in _LASTING]
     if not lasting:
         return False

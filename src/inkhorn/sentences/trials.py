@@ -254,10 +254,22 @@ def length(n: Noticing) -> bool:
         and n.clause.has("TRIAL")
         and (n.clause.has("verb:read") or (is_so and not n.clause.verbs))
     )
-    wide = bool(words & {"line_width", "across"}) or drawn
     lengths = list(n.amounts("LENGTH"))
-    if not (ragged or wide) or len(lengths) != 1 or (what is None and not drawn):
+    newest = n.clause.scene.last()
+    came_out = (
+        newest is not None
+        and newest.kind == "mark"
+        and newest.raw["method"] in _STROKES
+        and n.clause.has("verb:read")
+        and not n.clause.has("VESSEL", "LIQUOR", "SUPPORT", "LOT", "PEN")
+        and all(p.qty is not None and p.qty.unit == "mm" for p in lengths)
+    )
+    wide = bool(words & {"line_width", "across"}) or drawn or came_out
+    if not (ragged or wide) or len(lengths) != 1 or (what is None and not drawn and not came_out):
         return False
+    if came_out:
+        for phrase in n.free("PRONOUN"):
+            n.take(phrase)
     last = _last_such(n)
     for phrase in (lengths[0], *n.free("WHAT", "METHOD")):
         n.take(phrase)

@@ -15,7 +15,7 @@ from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.sentences import mending
 from inkhorn.sentences.answer import Ask, Question, Understood
 from inkhorn.sentences.audit import unaccounted
-from inkhorn.sentences.changes import by_so_much
+from inkhorn.sentences.changes import all_but, by_so_much
 from inkhorn.sentences.doubts import at_odds, doubts, takings
 from inkhorn.sentences.lexer import tokens
 from inkhorn.sentences.listing import one_line
@@ -74,6 +74,9 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
             guesses=mended.guesses,
         )
         return _answer(said, typed, found, recorded, scene, who)
+    left = all_but(said, typed)
+    if left is not None:
+        return Understood(said=said, question=left)
     typed = in_turn(typed)
     parts = segments(typed)
     if not parts:
@@ -85,13 +88,28 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
                 text="That is much at once: say it in parts.", field="sentence", mend="Say it in parts"
             ),
         )
-    found = best(said, parts, scene)
+    found = _without_the_steep(best(said, parts, scene), recorded)
     if found.entries:
         doubtful = (*taken_back.doubts, *doubts(said, typed, parts, found.entries))
         taken = takings(typed, said, found.entries, scene.now)
         guesses = tuple(dict.fromkeys((*found.guesses, *left_out(doubtful), *taken)))
         found = attrs.evolve(found, guesses=guesses, unread=(*found.unread, *doubtful))
     return _answer(said, typed, found, recorded, scene, who)
+
+
+def _without_the_steep(found: Reading, recorded: tuple[Recorded, ...]) -> Reading:
+    """Leave out the standing that only tells how long a steep took: "it had stood eighteen hours, so I strained it"."""
+    last = {
+        str(line.raw.get("into", line.raw.get("vessel"))): line for line in recorded if line.kind != "reading"
+    }
+    steeping = {name for name, line in last.items() if line.kind in ("steep", "weather")}
+    told = [entry for entry in found.entries if entry["kind"] == "rest" and entry["vessel"] in steeping]
+    rest = tuple(entry for entry in found.entries if entry not in told)
+    if not told or not any(entry["kind"] in ("strain", "pour") for entry in rest):
+        return found
+    return attrs.evolve(
+        found, entries=rest, guesses=(*found.guesses, "I take the standing for the steep that is recorded")
+    )
 
 
 # ---------------------------------------------------------------- the answer
