@@ -40,6 +40,8 @@ READINGS: Mapping[str, tuple[str, str]] = {
     "drop": ("drop", "hue"),
     "depth": ("depth", "depth"),
     "hue": ("hue", "hue"),
+    "flow": ("flow", "flow"),
+    "more_iron": ("optical_density", "than"),
     # Another picture of the original; nobody is nearer to it than the first time.
     "page": ("page", "depth"),
 }
@@ -150,8 +152,13 @@ class Game:
         self._see({"of": f"trial:t{number}", "what": "optical_density"})
         return turn
 
-    def ask(self, reading: str, vessel: str | None = None) -> Entry | None:
-        """Take one cheap reading; the maker mostly gives a word. One a trial: a second returns None."""
+    def ask(
+        self, reading: str, vessel: str | None = None, does: Sequence[Mapping[str, Any]] = ()
+    ) -> Entry | None:
+        """Take one cheap reading, after what must be done for it; the maker mostly gives a word.
+
+        One a trial: a second returns None.
+        """
         if self._asked or reading not in READINGS:
             return None
         self._asked = 1
@@ -159,6 +166,10 @@ class Game:
         chance = np.random.default_rng([self.dealt.seed, len(self.turns), 77])
         number, word = READINGS[reading]
         what = word if chance.random() < WORDS else number
+        if reading == "more_iron":
+            return self._beside(trial, what, does)
+        if what == "flow":
+            return self._see({"of": trial, "what": what})
         if what in ("depth", "hue"):
             return self._see({"of": trial, "what": what, "against": self.dealt.page})
         if what == "optical_density":
@@ -255,6 +266,18 @@ class Game:
         self.book.append(entry)
         self._at += timedelta(minutes=10)
         return entry
+
+    def _beside(self, trial: str, what: str, does: Sequence[Mapping[str, Any]]) -> Entry | None:
+        """Do something to a little of the ink and write a line of it beside the last trial's."""
+        if not does:
+            return None
+        for action in does:
+            self._do(action)
+        name, last = f"more-iron-{len(self.turns)}", trial.removeprefix("trial:")
+        mark = {"kind": "mark", "vessel": str(does[0]["into"]), "trial": name, "support": self.dealt.support}
+        self._do({**mark, "method": "pen", "pen": self.dealt.pen})
+        self._at += timedelta(hours=26)
+        return self._see({"of": f"trial:{name}", "what": what, "value": f"same {last}"})
 
     def _drop(self, vessel: str) -> Entry:
         name = f"drop-{len(self.turns)}"

@@ -57,7 +57,7 @@ class Inkhorn:
         game = self.game
         counsel = self._counsel()
         # The first that can be had at once; a laboratory answers too late.
-        if any(game.ask(check.reading, self.pot) for check in counsel.check_first):
+        if any(game.ask(check.reading, self.pot, check.does) for check in counsel.check_first):
             counsel = self._counsel()
         self.log.append(self._noted(counsel))
         self.hopeless = self.hopeless + 1 if says_unreachable(counsel) else 0

@@ -91,10 +91,14 @@ def say_counsel(answer: dict[str, Any], *, fully: bool = False) -> None:
         warned.update(course.get("cautions", ()))
     if answer["courses"] and answer.get("note"):
         say(answer["note"])
-    for check in answer.get("check_first", ())[:1]:
-        say(f"First: {check['sentence']}")
-        if check.get("turns"):
-            say(f"   {check['turns']}")
+    first, *more = answer.get("check_first") or (None,)
+    if first:
+        say(f"First: {first['sentence']}")
+        if first.get("turns"):
+            say(f"   {first['turns']}")
+    for check in more:
+        if check["reading"] == "more_iron":
+            say(f"For the iron: {check['sentence'][0].lower()}{check['sentence'][1:]}")
     if answer.get("series"):
         say(f"Or split the pot: {answer['series']['sentence']}")
     reachable = answer.get("reachable")

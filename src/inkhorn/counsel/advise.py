@@ -9,8 +9,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from inkhorn.counsel import aims, belief, reach, sentences
-from inkhorn.counsel.actions import menu
-from inkhorn.counsel.checks import check_first, to_know
+from inkhorn.counsel.actions import Action, menu
+from inkhorn.counsel.checks import about_iron, check_first, to_know
 from inkhorn.counsel.courses import Side, stands, told, worth_telling
 from inkhorn.counsel.fresh import Cup, cups
 from inkhorn.counsel.plain import steps_words
@@ -18,10 +18,12 @@ from inkhorn.counsel.result import Check, Counsel, Course, Fetch
 from inkhorn.counsel.search import judge, search
 from inkhorn.counsel.series import split_pot
 from inkhorn.counsel.trial_run import DRAWS, Outcome, Table, lay_table, try_courses
+from inkhorn.daybook.entries import Mark
 from inkhorn.errors import CounselError
 from inkhorn.estimate.posterior import Posterior
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition, strokes
+from inkhorn.replay.steps.dispatch import ZERO_CELSIUS
 from inkhorn.replay.target import Target
 
 Array = NDArray[np.float64]
@@ -69,13 +71,31 @@ def _looked_into(
     def lay(draws: int) -> tuple[Table, Outcome]:
         # Beside the page only what it looks like now can be judged by eye.
         table = lay_table(post, vessel, goal, actions, as_=as_, draws=draws, keep=keep, went_on=as_ == "now")
-        still = try_courses(table, actions, np.zeros((1, len(actions))))
-        return attrs.evolve(table, still=still), still
+        nothing = np.zeros((1, len(actions)))
+        still = try_courses(table, actions, nothing)
+        again = _as_warm_as_written(post, vessel, actions)
+        written = None if again is None else try_courses(table, actions, again)
+        return attrs.evolve(table, still=still, written=written), still
 
     table, _ = lay(DRAWS)
     wide, still = lay(post.draws.n)
     found, pool = search(table, actions)
     return Side(table=table, wide=wide, still=still, actions=actions, found=found, pool=pool, cup=cup)
+
+
+def _as_warm_as_written(post: Posterior, vessel: str, actions: Sequence[Action]) -> Array | None:
+    """Return the course that only warms a liquor as its last line was, (1, A); None where that was not written warm."""
+    marks = [
+        e.entry for e in post.problem.plan.entries if isinstance(e.entry, Mark) and e.entry.vessel == vessel
+    ]
+    warmth = marks[-1].temperature if marks else None
+    warm = next((i for i, a in enumerate(actions) if a.kind == "warm"), None)
+    if warmth is None or warm is None:
+        return None
+    now = float(np.median(post.played.world.vessels[vessel].temperature)) - ZERO_CELSIUS
+    course = np.zeros((1, len(actions)))
+    course[0, warm] = np.clip(warmth.value - now, 0.0, actions[warm].most)
+    return course
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -115,9 +135,12 @@ class _Case:
         fetch = (
             reach.would_reach(table, actions, max(2 * chance, value("counsel.unreachable"))) if far else ()
         )
-        checks = check_first(table, pool, self._said)
+        checks = check_first(self.pot.wide, actions, pool, self._said)
         if not checks and not matches:
-            checks = tuple(c for c in (to_know(self.pot.wide, self.pot.still),) if c is not None)
+            checks = to_know(self.pot.wide, self.pot.still)
+        if not matches:
+            asked = {c.reading for c in checks}
+            checks += tuple(c for c in about_iron(self.pot.wide, self.pot.still) if c.reading not in asked)
         stop = not courses and (not checks or matches)
         return Counsel(
             vessel=table.vessel,

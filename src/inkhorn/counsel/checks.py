@@ -7,20 +7,24 @@ and in ml of ink. Everything is computed from the courses already tried.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from typing import Any
 
 import attrs
 import numpy as np
 from numpy.typing import NDArray
 
+from inkhorn.counsel.actions import Action
 from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.result import Check
-from inkhorn.counsel.search import Pool
+from inkhorn.counsel.saucer import darkness, with_more_iron
+from inkhorn.counsel.search import Pool, try_all
 from inkhorn.counsel.trial_run import Outcome, Table, narrowed
 from inkhorn.counsel.worth import chosen, weights_of
+from inkhorn.daybook.entries import Mark, Reading
 from inkhorn.estimate.contents import chalk_under, dry_stroke
 from inkhorn.handbook.load import value
-from inkhorn.replay import composition, seen, strokes
+from inkhorn.replay import composition, of_trial, seen, strokes
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay.predict import ML_PER_L
@@ -28,6 +32,7 @@ from inkhorn.replay.strokes import areal, density, film_laid, one_ml
 from inkhorn.replay.world import VesselState
 
 Array = NDArray[np.float64]
+_WITH_PEN = ("pen", "line", "pangram")
 #: What the outcomes of a reading are called, low and high.
 _ENDS = {
     "ph": ("sourer", "milder"),
@@ -41,6 +46,8 @@ _ENDS = {
     "hue": ("bluer", "browner"),
     "page": ("paler", "darker"),
     "total_iron": ("less", "more"),
+    "flow": ("freer", "stiffer"),
+    "more_iron": ("paler", "darker"),
 }
 
 
@@ -49,7 +56,8 @@ class Quick:
     """A quick reading: what it would read on each draw, (M, c), and its error.
 
     ``shown`` turns a foreseen figure into words for a person; None where only
-    less or more can be said.
+    less or more can be said. ``does`` are the entries, without ``at``, of what
+    must be done before anything can be read.
     """
 
     reading: str
@@ -57,6 +65,7 @@ class Quick:
     sd: float
     ask: str
     shown: Callable[[float], str] | None = None
+    does: tuple[dict[str, Any], ...] = ()
 
     @property
     def cost(self) -> float:
@@ -135,6 +144,42 @@ def quick_readings(table: Table) -> Sequence[Quick]:
             log(composition.iron_total(liquor) / litres),
             f"send a spoonful of the {name} to a laboratory for its iron",
         ),
+        *_flow(table),
+        *_more_iron(table),
+    )
+
+
+def _flow(table: Table) -> Iterator[Quick]:
+    """Yield a word on how the last line of the pot flowed, where nobody has said."""
+    plan, world = table.post.problem.plan, table.post.played.world
+    said = {
+        e.entry.subject[1] for e in plan.entries if isinstance(e.entry, Reading) and e.entry.what == "flow"
+    }
+    marks = [e.entry for e in plan.entries if isinstance(e.entry, Mark)]
+    own = [m.trial for m in marks if m.vessel == table.vessel and m.thinned is None and m.method in _WITH_PEN]
+    last = world.trials.get(own[-1]) if own else None
+    if last is None or last.withheld or own[-1] in said:
+        return
+    thick = of_trial.thickness(last, table.post.draws)[table.picks]
+    yield Quick(
+        reading="flow",
+        foreseen=thick[:, None],
+        sd=value("counsel.check.flow.error"),
+        ask=f"say how the pen ran when you wrote {own[-1].upper()}: did it skip, run sparingly, well, wet, or flood",
+    )
+
+
+def _more_iron(table: Table) -> Iterator[Quick]:
+    """Yield a strip of a little of the pot with more iron, where that can be had."""
+    saucer = with_more_iron(table)
+    if saucer is None:
+        return
+    yield Quick(
+        reading="more_iron",
+        foreseen=darkness(saucer, table) * table.luck[:, None],
+        sd=value("counsel.check.more_iron.error"),
+        ask=saucer.ask,
+        does=saucer.entries,
     )
 
 
@@ -152,17 +197,22 @@ def _thinned(table: Table, state: VesselState, draws: Draws) -> Array:
     return density(areal(ink * (1 / 8), film, 1.0, draws, chalk), table.goal.reflectance, draws)
 
 
-def check_first(table: Table, every: Pool, said: Callable[[Array], str]) -> tuple[Check, ...]:
+def check_first(
+    table: Table, actions: Sequence[Action], every: Pool, said: Callable[[Array], str]
+) -> tuple[Check, ...]:
     """Return the checks worth their trouble before acting, the best first; empty where none is.
 
     Parameters
     ----------
+    table : Table
+        Of all draws: on the few that courses are searched on, chance makes worthless checks look worth a tenth
+        of a unit either way.
     every : Pool
-        All courses tried.
+        All courses tried, on whatever draws; those that could be the best are tried again on these.
     said : callable
         Returns in few words what a course of given amounts is, for telling what an outcome would change.
     """
-    pool = every.only(every.contenders())
+    pool = try_all(table, actions, every.amounts[every.contenders()])
     rng = np.random.default_rng(np.random.SeedSequence([table.post.seed, every.tried]))
     found: list[tuple[float, Check]] = []
     matched, draws = (pool.distance <= table.match) & pool.safe, np.arange(pool.distance.shape[1])
@@ -180,16 +230,18 @@ def check_first(table: Table, every: Pool, said: Callable[[Array], str]) -> tupl
             ml=ml,
             sentence=_sentence(quick, before, after, ml),
             turns=turning(quick, pool, said),
+            does=quick.does,
         )
         found.append((quick.cost - gain, check))
     return tuple(check for _, check in sorted(found, key=lambda f: f[0]))
 
 
-def to_know(table: Table, still: Outcome) -> Check | None:
-    """Return the reading that tells most surely how far the pot is from a match; None where none tells anything.
+def to_know(table: Table, still: Outcome) -> tuple[Check, ...]:
+    """Return the reading that tells most surely how far the pot is from a match; empty where none tells anything.
 
-    For where no reading would by itself change what to do: what it leaves unsure of the difference in L*, a*, b*
-    and of whether the ink flows is reckoned as for normal numbers, by linear regression on what would be read.
+    For where no reading would by itself change what to do: what each leaves unsure of the difference in L*, a*, b*
+    and of whether the ink flows is reckoned as for normal numbers, by linear regression on what would be read. Only
+    what can be had at the bench: a laboratory answers after the next trial.
 
     Parameters
     ----------
@@ -199,23 +251,62 @@ def to_know(table: Table, still: Outcome) -> Check | None:
     rgb = table.goal.bare_rgb
     colour = strokes.lab_on(still.density[0], rgb) - strokes.lab_on(table.aim, rgb)
     apart = np.column_stack([colour, value("counsel.weight.flow") * still.flow_ok[0]])
+    return _most_telling(table, apart, _how_far)
+
+
+def about_iron(table: Table, still: Outcome) -> tuple[Check, ...]:
+    """Return the reading that tells most whether the tannin holds the iron, where that is in doubt; else nothing.
+
+    Reckoned as in `to_know`.
+    """
+    held = still.permanence_ok[0].astype(float)
+    return _most_telling(table, held[:, None], _of_iron) if held.std() >= value("counsel.doubt") else ()
+
+
+def _most_telling(table: Table, apart: Array, says: Callable[[Array, Array], str]) -> tuple[Check, ...]:
+    """Return the reading that takes most off what is unsure of ``apart`` (M, c), its trouble taken off.
+
+    ``says`` puts into words what it makes surer, from the variance taken off each column and ``apart``; "" where
+    that is too little.
+    """
     apart = apart - apart.mean(axis=0)
     before = float(np.sqrt(np.mean(np.sum(apart**2, axis=1))))
     best: tuple[float, Check] | None = None
-    for quick in quick_readings(table):
-        seen = quick.foreseen - quick.foreseen.mean(axis=0)
-        spread = seen.T @ seen / len(seen) + quick.sd**2 * np.eye(seen.shape[1])
+    for one in quick_readings(table):
+        if one.reading == "total_iron":
+            continue
+        seen = one.foreseen - one.foreseen.mean(axis=0)
+        spread = seen.T @ seen / len(seen) + one.sd**2 * np.eye(seen.shape[1])
         shared = seen.T @ apart / len(seen)
-        told = float(np.sum(shared * np.linalg.solve(spread, shared)))
-        surer = before - float(np.sqrt(max(before**2 - told, 0.0)))
-        ahead = surer - quick.cost
-        if surer >= value("counsel.surer") and (best is None or ahead > best[0]):
-            sentence = (
-                f"{quick.ask[0].upper()}{quick.ask[1:]}: that tells best how far you still are from the page "
-                f"({steps_words(surer)} surer)."
-            )
-            best = (ahead, Check(reading=quick.reading, gain=0.0, ml=0.0, sentence=sentence))
-    return None if best is None else best[1]
+        told = np.sum(shared * np.linalg.solve(spread, shared), axis=0)
+        ahead = before - float(np.sqrt(max(before**2 - told.sum(), 0.0))) - one.cost
+        words = says(told, apart)
+        if words and (best is None or ahead > best[0]):
+            sentence = f"{one.ask[0].upper()}{one.ask[1:]}: that tells best {words}."
+            best = (ahead, Check(reading=one.reading, gain=0.0, ml=0.0, sentence=sentence, does=one.does))
+    return () if best is None else (best[1],)
+
+
+def _less(told: float, apart: Array) -> float:
+    """Return by how much the standard deviation of columns together falls by a variance."""
+    before = float(np.mean(np.sum(apart**2, axis=1)))
+    return float(np.sqrt(before) - np.sqrt(max(before - told, 0.0)))
+
+
+def _how_far(told: Array, apart: Array) -> str:
+    """Return in words by how much colour (columns 0 to 2) or flow is surer."""
+    if _less(float(told.sum()), apart) < value("counsel.surer"):
+        return ""
+    if told[3] > told[:3].sum():
+        return "whether the ink flows as it should"
+    surer = _less(float(told[:3].sum()), apart[:, :3])
+    return f"how far you still are from the page ({steps_words(surer)} surer)"
+
+
+def _of_iron(told: Array, apart: Array) -> str:
+    """Return what is told of the iron, in words, where that is a good part of the doubt."""
+    enough = float(told[0]) >= value("counsel.iron_told") * float(np.mean(apart**2))
+    return "whether the tannin holds the iron that is there" if enough else ""
 
 
 def _sentence(quick: Quick, before: float, after: float, ml: float) -> str:

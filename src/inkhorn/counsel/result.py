@@ -78,7 +78,8 @@ class Course:
 class Check:
     """One quick reading and what it would be worth: steps of CIEDE2000 nearer, ml of ink saved.
 
-    ``turns`` says which outcome would change the counsel, and to what; empty where none would.
+    ``turns`` says which outcome would change the counsel, and to what; empty where none would. ``does`` are
+    the entries, without ``at``, of what is to be done before it can be read; mostly none.
     """
 
     reading: str
@@ -86,6 +87,7 @@ class Check:
     ml: float
     sentence: str
     turns: str = ""
+    does: tuple[dict[str, Any], ...] = ()
 
     def to_dict(self) -> dict[str, Any]:
         """Return the JSON form."""
@@ -95,6 +97,7 @@ class Check:
             "ml": round(self.ml, 1),
             "sentence": self.sentence,
             "turns": self.turns,
+            "does": list(self.does),
         }
 
 

@@ -69,6 +69,8 @@ class Table:
         Which of the posterior's draws these are.
     still : Outcome or None
         Of doing nothing, as course 0, once that has been tried.
+    written : Outcome or None
+        Of writing as warm as the last line was, where that was told, and doing nothing else.
     """
 
     post: Posterior
@@ -85,6 +87,7 @@ class Table:
     beside: Mapping[str, VesselState] = MappingProxyType({})
     keep: float = 0.0
     still: Outcome | None = None
+    written: Outcome | None = None
 
     @property
     def match(self) -> float:
@@ -250,11 +253,17 @@ def changes(outcome: Outcome, table: Table) -> Array:
     """Return how much each course changes that anybody could see, (K,): 1 is just enough, 0 nothing.
 
     The most of three: how far the stroke's colour moves, and how far the chances that flow and iron
-    keep their limits rise.
+    keep their limits rise. Where the last line was written warm, the less of what it changes from the
+    pot as it is and from that line: to warm it again is to write the same line again.
     """
-    still = table.still
-    if still is None:
+    if table.still is None:
         return np.ones(len(outcome.distance))
+    change = _change(outcome, table.still, table)
+    return change if table.written is None else np.minimum(change, _change(outcome, table.written, table))
+
+
+def _change(outcome: Outcome, still: Outcome, table: Table) -> Array:
+    """Return how much each course changes from one outcome, (K,)."""
     bare = table.goal.bare_rgb
     moved = ciede2000(strokes.lab_on(outcome.density, bare), strokes.lab_on(still.density, bare)).mean(axis=1)
     surer = [

@@ -166,8 +166,7 @@ def test_a_change_that_nobody_sees_is_charged(shop: inkhorn.Workshop) -> None:
 def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: inkhorn.Workshop) -> None:
     """It is a reading that counsel knows, told as what it makes surer; none where nothing is unsure."""
     _, table, still = _laid(shop)
-    check = to_know(table, still)
-    assert check is not None
+    check = to_know(table, still)[0]
     assert check.gain == 0
     assert "surer" in check.sentence
     certain = attrs.evolve(table, aim=np.broadcast_to(table.goal.density, table.aim.shape).copy())
@@ -175,5 +174,6 @@ def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: 
         still,
         density=np.broadcast_to(still.density.mean(axis=1, keepdims=True), still.density.shape).copy(),
         flow_ok=np.ones_like(still.flow_ok),
+        permanence_ok=np.ones_like(still.permanence_ok),
     )
-    assert to_know(certain, sure) is None
+    assert to_know(certain, sure) == ()

@@ -1,0 +1,150 @@
+"""A little of the pot with more iron in it, to tell whether the iron runs short there or the tannin.
+
+No strip of the pot itself tells whether more iron would darken it or only be
+left over. A strip of a little of it with iron for half as much again as the
+tannin is thought to hold tells just that: it comes out darker where iron ran
+short, and as dark as before where the tannin is full (common practice).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import attrs
+import numpy as np
+
+from inkhorn.chemistry.hydrates import molar_mass
+from inkhorn.counsel.actions import GRAM, ML, sensible
+from inkhorn.counsel.plain import amount_words
+from inkhorn.counsel.trial_run import Table, narrowed
+from inkhorn.estimate.contents import dry_stroke
+from inkhorn.handbook.load import value
+from inkhorn.replay import composition, dissolve
+from inkhorn.replay.draws import Draws
+from inkhorn.replay.liquor import NOTHING, Array, Liquor
+from inkhorn.replay.world import LotState, VesselState, World, but
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Saucer:
+    """What is taken, what is stirred in, and the ink that it makes.
+
+    Attributes
+    ----------
+    vessel, name : str
+        The pot, and what the saucer is called in the daybook.
+    ml : float
+        How much of the pot.
+    what, amount, unit : str, float, str
+        The lot (g) or the iron liquor (ml) stirred in.
+    material : str
+        Handbook key of the lot; "" for a liquor.
+    state : VesselState
+        The pot's own with the mixture for a liquor.
+    """
+
+    vessel: str
+    name: str
+    ml: float
+    what: str
+    amount: float
+    unit: str
+    material: str
+    state: VesselState
+
+    @property
+    def entries(self) -> tuple[dict[str, Any], ...]:
+        """Return it as entries without ``at``."""
+        drawn = {"kind": "pour", "from": self.vessel, "into": self.name, "amount": f"{self.ml:g} ml"}
+        if self.unit == GRAM:
+            more = {"kind": "add", "into": self.name, "lot": self.what, "amount": f"{self.amount:g} g"}
+        else:
+            more = {"kind": "pour", "from": self.what, "into": self.name, "amount": f"{self.amount:g} ml"}
+        return (drawn, more)
+
+    @property
+    def ask(self) -> str:
+        """Return it as the beginning of a sentence."""
+        much = amount_words(self.amount, self.unit, self.material or None)
+        what, pot = self.what.replace("-", " "), self.vessel.replace("-", " ")
+        return (
+            f"stir {much} of the {what} into {self.ml:g} ml of the {pot} in a saucer (not one to eat from), write a "
+            "line of it beside your last, and look at both dry: darker, and iron runs short; no darker, and the tannin does"
+        )
+
+
+def with_more_iron(table: Table) -> Saucer | None:
+    """Return a saucer of the pot with more iron, or None where there is no iron, no tannin or too little ink.
+
+    Parameters
+    ----------
+    table : Table
+        The saucer's ink has one column for each of its draws.
+    """
+    world, draws = narrowed(table), Draws(table.unknowns, table.z)
+    pot = world.vessels[table.vessel]
+    held = composition.volume(pot.liquor, pot.temperature)
+    room = value("counsel.saucer.share") * float(np.median(held))
+    capacity = float(
+        np.median(composition.dry_binding(pot.liquor, draws).capacity / np.maximum(held, NOTHING))
+    )
+    if capacity <= NOTHING * NOTHING:
+        return None
+    wanted = value("counsel.saucer.iron") * capacity
+    for what, material, unit, of_one, most in _irons(table, world, draws):
+        per_unit = float(np.median(composition.iron_total(of_one)))
+        least = value("counsel.cup.least_g" if unit == GRAM else "counsel.cup.least_ml")
+        ml = sensible(max(least * per_unit / wanted, value("counsel.saucer.ml")))
+        amount = sensible(wanted * ml / max(per_unit, NOTHING * NOTHING))
+        if ml > room or amount > most:
+            continue
+        mixed = pot.liquor * (ml / np.maximum(held, NOTHING)) + of_one * amount
+        return Saucer(
+            vessel=table.vessel, name=_free(table), ml=ml, what=what, amount=amount, unit=unit, material=material,
+            state=but(pot, liquor=mixed),
+        )  # fmt: skip
+    return None
+
+
+def _irons(table: Table, world: World, draws: Draws) -> Iterator[tuple[str, str, str, Liquor, float]]:
+    """Yield each iron at hand: name, material, unit, what one unit brings (M draws), and how much there is."""
+    for name, lot in world.lots.items():
+        if lot.withheld or not _is_salt(lot, name, table):
+            continue
+        most = np.inf if lot.mass is None else float(np.median(lot.mass))
+        yield name, lot.material, GRAM, dissolve.dissolved_from(name, lot, draws.full(1.0), draws), most
+    for name, state in world.vessels.items():
+        if (
+            name == table.vessel
+            or state.withheld
+            or state.marc is not None
+            or state.liquor.has(*composition.TANNINS)
+        ):
+            continue
+        ml = composition.volume(state.liquor, state.temperature)
+        one = state.liquor * (1.0 / np.maximum(ml, NOTHING))
+        if float(np.median(composition.iron_total(one))) * molar_mass("Fe") > NOTHING:
+            yield name, "", ML, one, float(np.median(ml))
+
+
+def _is_salt(lot: LotState, name: str, table: Table) -> bool:
+    """Say whether a lot is an iron salt of which the draws know the strength."""
+    if not dissolve.is_material(lot.material) or dissolve.role(lot.material) != "iron salt":
+        return False
+    return lot.holds is not None or f"lot:{name}/iron" in table.unknowns
+
+
+def _free(table: Table) -> str:
+    """Return a name for the saucer that nothing on the bench has."""
+    taken = {*table.post.played.world.vessels, *table.post.problem.plan.shelf.vessels}
+    number = 1
+    while f"saucer-{number}" in taken:
+        number += 1
+    return f"saucer-{number}"
+
+
+def darkness(saucer: Saucer, table: Table) -> Array:
+    """Return the density of a usual dry stroke of the saucer's ink, (M, 3)."""
+    draws, plan = Draws(table.unknowns, table.z), table.post.problem.plan
+    return dry_stroke(saucer.state, table.hand, plan, table.goal.reflectance, draws).density
