@@ -42,6 +42,7 @@ READINGS: Mapping[str, tuple[str, str]] = {
     "hue": ("hue", "hue"),
     "flow": ("flow", "flow"),
     "more_iron": ("optical_density", "than"),
+    "more_tannin": ("optical_density", "than"),
     # Another picture of the original; nobody is nearer to it than the first time.
     "page": ("page", "depth"),
 }
@@ -166,7 +167,7 @@ class Game:
         chance = np.random.default_rng([self.dealt.seed, len(self.turns), 77])
         number, word = READINGS[reading]
         what = word if chance.random() < WORDS else number
-        if reading == "more_iron":
+        if does:
             return self._beside(trial, what, does)
         if what == "flow":
             return self._see({"of": trial, "what": what})
@@ -267,13 +268,11 @@ class Game:
         self._at += timedelta(minutes=10)
         return entry
 
-    def _beside(self, trial: str, what: str, does: Sequence[Mapping[str, Any]]) -> Entry | None:
+    def _beside(self, trial: str, what: str, does: Sequence[Mapping[str, Any]]) -> Entry:
         """Do something to a little of the ink and write a line of it beside the last trial's."""
-        if not does:
-            return None
         for action in does:
             self._do(action)
-        name, last = f"more-iron-{len(self.turns)}", trial.removeprefix("trial:")
+        name, last = f"saucer-line-{len(self.turns)}", trial.removeprefix("trial:")
         mark = {"kind": "mark", "vessel": str(does[0]["into"]), "trial": name, "support": self.dealt.support}
         self._do({**mark, "method": "pen", "pen": self.dealt.pen})
         self._at += timedelta(hours=26)

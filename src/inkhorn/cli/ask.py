@@ -97,7 +97,7 @@ def say_counsel(answer: dict[str, Any], *, fully: bool = False) -> None:
         if first.get("turns"):
             say(f"   {first['turns']}")
     for check in more:
-        if check["reading"] == "more_iron":
+        if not check["gain"]:
             say(f"For the iron: {check['sentence'][0].lower()}{check['sentence'][1:]}")
     if answer.get("series"):
         say(f"Or split the pot: {answer['series']['sentence']}")

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from inkhorn.counsel.actions import Action
 from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.result import Check
-from inkhorn.counsel.saucer import darkness, with_more_iron
+from inkhorn.counsel.saucer import darkness, with_more
 from inkhorn.counsel.search import Pool, try_all
 from inkhorn.counsel.trial_run import Outcome, Table, narrowed
 from inkhorn.counsel.worth import chosen, weights_of
@@ -48,6 +48,7 @@ _ENDS = {
     "total_iron": ("less", "more"),
     "flow": ("freer", "stiffer"),
     "more_iron": ("paler", "darker"),
+    "more_tannin": ("paler", "darker"),
 }
 
 
@@ -145,7 +146,7 @@ def quick_readings(table: Table) -> Sequence[Quick]:
             f"send a spoonful of the {name} to a laboratory for its iron",
         ),
         *_flow(table),
-        *_more_iron(table),
+        *_saucers(table),
     )
 
 
@@ -169,18 +170,18 @@ def _flow(table: Table) -> Iterator[Quick]:
     )
 
 
-def _more_iron(table: Table) -> Iterator[Quick]:
-    """Yield a strip of a little of the pot with more iron, where that can be had."""
-    saucer = with_more_iron(table)
-    if saucer is None:
-        return
-    yield Quick(
-        reading="more_iron",
-        foreseen=darkness(saucer, table) * table.luck[:, None],
-        sd=value("counsel.check.more_iron.error"),
-        ask=saucer.ask,
-        does=saucer.entries,
-    )
+def _saucers(table: Table) -> Iterator[Quick]:
+    """Yield strips of a little of the pot with more iron and with more tannin, where that can be had."""
+    for more in ("iron", "tannin"):
+        saucer = with_more(more, table)
+        if saucer is not None:
+            yield Quick(
+                reading=f"more_{more}",
+                foreseen=darkness(saucer, table) * table.luck[:, None],
+                sd=value(f"counsel.check.more_{more}.error"),
+                ask=saucer.ask,
+                does=saucer.entries,
+            )
 
 
 def _thinned(table: Table, state: VesselState, draws: Draws) -> Array:

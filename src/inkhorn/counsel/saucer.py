@@ -1,9 +1,10 @@
-"""A little of the pot with more iron in it, to tell whether the iron runs short there or the tannin.
+"""A little of the pot with more iron in it, or more tannin, to tell which of the two runs short there.
 
 No strip of the pot itself tells whether more iron would darken it or only be
-left over. A strip of a little of it with iron for half as much again as the
-tannin is thought to hold tells just that: it comes out darker where iron ran
-short, and as dark as before where the tannin is full (common practice).
+left over. A strip of a little of it with half as much again tells just that:
+iron makes it darker where iron ran short, and leaves it as dark as it was where
+the tannin is full; tannin the other way round (common practice). A liquor also
+thins: one no stronger than the pot keeps it dark at best.
 """
 
 from __future__ import annotations
@@ -14,7 +15,6 @@ from typing import Any
 import attrs
 import numpy as np
 
-from inkhorn.chemistry.hydrates import molar_mass
 from inkhorn.counsel.actions import GRAM, ML, sensible
 from inkhorn.counsel.plain import amount_words
 from inkhorn.counsel.trial_run import Table, narrowed
@@ -32,18 +32,21 @@ class Saucer:
 
     Attributes
     ----------
+    more : str
+        "iron" or "tannin".
     vessel, name : str
         The pot, and what the saucer is called in the daybook.
     ml : float
         How much of the pot.
     what, amount, unit : str, float, str
-        The lot (g) or the iron liquor (ml) stirred in.
+        The lot (g) or the liquor (ml) stirred in.
     material : str
         Handbook key of the lot; "" for a liquor.
     state : VesselState
         The pot's own with the mixture for a liquor.
     """
 
+    more: str
     vessel: str
     name: str
     ml: float
@@ -68,17 +71,23 @@ class Saucer:
         """Return it as the beginning of a sentence."""
         much = amount_words(self.amount, self.unit, self.material or None)
         what, pot = self.what.replace("-", " "), self.vessel.replace("-", " ")
+        short, full = ("iron", "the tannin") if self.more == "iron" else ("the tannin", "iron")
+        # A liquor no stronger than the pot keeps a pot dark that has iron to spare, and thins any other.
+        thins = self.more == "tannin" and self.unit == ML
+        told, other = ("no paler", "paler") if thins else ("darker", "no darker")
         return (
             f"stir {much} of the {what} into {self.ml:g} ml of the {pot} in a saucer (not one to eat from), write a "
-            "line of it beside your last, and look at both dry: darker, and iron runs short; no darker, and the tannin does"
+            f"line of it beside your last, and look at both dry: {told}, and {short} runs short; {other}, and {full} does"
         )
 
 
-def with_more_iron(table: Table) -> Saucer | None:
-    """Return a saucer of the pot with more iron, or None where there is no iron, no tannin or too little ink.
+def with_more(more: str, table: Table) -> Saucer | None:
+    """Return a saucer of the pot with more iron or tannin, or None where none is at hand or there is too little ink.
 
     Parameters
     ----------
+    more : str
+        "iron" or "tannin".
     table : Table
         The saucer's ink has one column for each of its draws.
     """
@@ -91,48 +100,54 @@ def with_more_iron(table: Table) -> Saucer | None:
     )
     if capacity <= NOTHING * NOTHING:
         return None
-    wanted = value("counsel.saucer.iron") * capacity
-    for what, material, unit, of_one, most in _irons(table, world, draws):
-        per_unit = float(np.median(composition.iron_total(of_one)))
+    wanted = value("counsel.saucer.more") * capacity
+    for what, material, unit, of_one, most in _at_hand(more, table, world, draws):
+        bound = composition.dry_binding(of_one, draws)
+        per_unit = float(np.median(bound.iron if more == "iron" else bound.capacity))
         least = value("counsel.cup.least_g" if unit == GRAM else "counsel.cup.least_ml")
         ml = sensible(max(least * per_unit / wanted, value("counsel.saucer.ml")))
-        amount = sensible(wanted * ml / max(per_unit, NOTHING * NOTHING))
+        amount = max(sensible(wanted * ml / max(per_unit, NOTHING * NOTHING)), least)
         if ml > room or amount > most:
             continue
         mixed = pot.liquor * (ml / np.maximum(held, NOTHING)) + of_one * amount
         return Saucer(
-            vessel=table.vessel, name=_free(table), ml=ml, what=what, amount=amount, unit=unit, material=material,
+            more=more, vessel=table.vessel, name=_free(table), ml=ml, what=what, amount=amount, unit=unit, material=material,
             state=but(pot, liquor=mixed),
         )  # fmt: skip
     return None
 
 
-def _irons(table: Table, world: World, draws: Draws) -> Iterator[tuple[str, str, str, Liquor, float]]:
-    """Yield each iron at hand: name, material, unit, what one unit brings (M draws), and how much there is."""
+def _at_hand(
+    more: str, table: Table, world: World, draws: Draws
+) -> Iterator[tuple[str, str, str, Liquor, float]]:
+    """Yield what brings more of it: name, material, unit, what one unit brings (M draws), and how much there is."""
     for name, lot in world.lots.items():
-        if lot.withheld or not _is_salt(lot, name, table):
+        if lot.withheld or not _is_salt(lot, name, table, _LOTS[more]):
             continue
         most = np.inf if lot.mass is None else float(np.median(lot.mass))
         yield name, lot.material, GRAM, dissolve.dissolved_from(name, lot, draws.full(1.0), draws), most
     for name, state in world.vessels.items():
-        if (
-            name == table.vessel
-            or state.withheld
-            or state.marc is not None
-            or state.liquor.has(*composition.TANNINS)
-        ):
+        if name == table.vessel or state.withheld or state.marc is not None or not state.liquor.has("water"):
             continue
         ml = composition.volume(state.liquor, state.temperature)
         one = state.liquor * (1.0 / np.maximum(ml, NOTHING))
-        if float(np.median(composition.iron_total(one))) * molar_mass("Fe") > NOTHING:
+        bound = composition.dry_binding(one, draws)
+        iron, tannin = float(np.median(bound.iron)), float(np.median(bound.capacity))
+        # Of nothing but the one: an ink would bring both.
+        wanted, other = (iron, tannin) if more == "iron" else (tannin, iron)
+        if wanted > NOTHING and other < value("counsel.fresh.plain") * wanted:
             yield name, "", ML, one, float(np.median(ml))
 
 
-def _is_salt(lot: LotState, name: str, table: Table) -> bool:
-    """Say whether a lot is an iron salt of which the draws know the strength."""
-    if not dissolve.is_material(lot.material) or dissolve.role(lot.material) != "iron salt":
+_LOTS = {"iron": ("iron salt", "iron"), "tannin": ("pure tannin", "purity")}
+
+
+def _is_salt(lot: LotState, name: str, table: Table, sought: tuple[str, str]) -> bool:
+    """Say whether a lot is of the role sought, and the draws know its strength."""
+    role, key = sought
+    if not dissolve.is_material(lot.material) or dissolve.role(lot.material) != role:
         return False
-    return lot.holds is not None or f"lot:{name}/iron" in table.unknowns
+    return lot.holds is not None or f"lot:{name}/{key}" in table.unknowns
 
 
 def _free(table: Table) -> str:

@@ -106,8 +106,8 @@ def check_address(check: Mapping[str, Any], vessel: str, bench: Bench) -> tuple[
     if reading == "flow" and bench.trials:
         query = {"do": "reading", "of": f"trial:{bench.trials[-1]}", "what": reading}
         return "Say how the pen ran", f"/?{urlencode(query)}#do"
-    if reading == "more_iron":
-        drawn = next(iter(check.get("does", ())), {})
+    if reading in {"more_iron", "more_tannin"}:
+        drawn: Mapping[str, Any] = next(iter(check.get("does", ())), {})
         more = {k: drawn[k] for k in ("into", "amount") if k in drawn}
         return "Write down the saucer", f"/?{urlencode({'do': 'pour', 'from': vessel, **more})}#do"
     if reading == "page":

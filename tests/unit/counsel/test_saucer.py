@@ -1,4 +1,4 @@
-"""A little of the pot with more iron in it, a word on how the pen ran, and a line written warm a second time."""
+"""A little of the pot with more iron or tannin in it, a word on how the pen ran, and a line written warm a second time."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from inkhorn.chemistry import binding
 from inkhorn.counsel.actions import menu
 from inkhorn.counsel.advise import _looked_into
 from inkhorn.counsel.checks import quick_readings
-from inkhorn.counsel.saucer import darkness, with_more_iron
+from inkhorn.counsel.saucer import darkness, with_more
 from inkhorn.counsel.trial_run import Table, changes, lay_table, narrowed, try_courses
 from inkhorn.estimate.contents import dry_stroke
 from inkhorn.replay import composition
@@ -49,9 +49,9 @@ def laid(shop: inkhorn.Workshop) -> Table:
     return lay_table(post, "pot", post.problem.plan.scene.targets["roll"], menu(post, "pot"), as_="now")
 
 
-def gained(table: Table) -> tuple[np.ndarray, np.ndarray]:
-    """Return by how much more iron darkens a stroke on each draw, and the pot's iron over capacity."""
-    saucer = with_more_iron(table)
+def gained(table: Table, more: str = "iron") -> tuple[np.ndarray, np.ndarray]:
+    """Return by how much more of it darkens a stroke on each draw, and the pot's iron over capacity."""
+    saucer = with_more(more, table)
     assert saucer is not None
     draws, pot = Draws(table.unknowns, table.z), narrowed(table).vessels["pot"]
     was = dry_stroke(pot, table.hand, table.post.problem.plan, table.goal.reflectance, draws).density
@@ -74,13 +74,30 @@ def test_more_iron_darkens_only_where_iron_runs_short(tmp_path: Path) -> None:
     assert np.median(darker[full]) < 1.05
 
 
+def test_more_tannin_darkens_only_where_tannin_runs_short(tmp_path: Path) -> None:
+    """The other way round: plain liquor of its own strength keeps an ink dark that has iron left over, and thins one without."""
+    stock = {"at": "2026-09-13T06:00", "kind": "pour", "from": "pot", "into": "stock", "amount": "400 ml"}
+    for iron, much in (("120 g", True), ("2 g", False)):
+        (tmp_path / iron).mkdir()
+        entries = book(iron)
+        with opened(tmp_path / iron, [*entries[:4], stock, *entries[4:]]) as shop:
+            table = laid(shop)
+            saucer = with_more("tannin", table)
+            assert saucer is not None
+            assert saucer.what == "stock"
+            darker, ratio = gained(table, "tannin")
+        sure = ratio > 2 if much else ratio < 0.4
+        assert sure.sum() > 50
+        assert (float(np.median(darker[sure])) > 0.9) is much
+
+
 def test_it_can_be_done_and_tells_the_iron(tmp_path: Path) -> None:
     """Its entries are entries of the daybook; "darker than t1" makes less iron likelier, "the same" more."""
     believed = {}
     for word in ("darker", "same"):
         (tmp_path / word).mkdir()
         with opened(tmp_path / word, book("12 g")) as shop:
-            saucer = with_more_iron(laid(shop))
+            saucer = with_more("iron", laid(shop))
             assert saucer is not None
             for hour, entry in enumerate(saucer.entries):
                 shop.record({"at": f"2026-09-14T1{hour}:00", **entry})
@@ -94,14 +111,14 @@ def test_nothing_is_asked_without_iron_or_without_tannin(tmp_path: Path) -> None
     """A pot without an iron at hand has no such check."""
     with opened(tmp_path, book("", dyed=False)) as shop:
         table = laid(shop)
-        assert with_more_iron(table) is None
+        assert with_more("iron", table) is None
         assert "more_iron" not in {q.reading for q in quick_readings(table)}
 
 
 def test_what_is_weighed_can_be_weighed_and_is_there(tmp_path: Path) -> None:
     """At least a tenth of a gram, at most what is left of the lot, and little of the pot."""
     with opened(tmp_path, book("4 g")) as shop:
-        saucer = with_more_iron(laid(shop))
+        saucer = with_more("iron", laid(shop))
     assert saucer is not None
     assert 0.1 <= saucer.amount <= 196
     assert saucer.ml <= 0.15 * 2000
