@@ -331,6 +331,8 @@ def _part(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
     if step >= len(words) or fold(words[step].text) not in SHARES:
         return None
     name = fold(words[step].text)
+    if step == at and name not in ("half", "halve", "quarter") and _counts(words, at):
+        return None  # "its third dose" counts, and is no share
     if step > at and words[at].text == "one" and name == "half":
         above = 1
     top, below = SHARES[name]
@@ -347,6 +349,15 @@ def _part(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
     }.get(above, "")
     text = "half" if name == "half" and above == 1 else f"{count} {name}{'s' if above > 1 else ''}"
     return above * top / below, text, step + 1
+
+
+_LEADS = frozenset({"its", "the", "this", "that", "my", "our", "his", "her", "their", "for"})
+
+
+def _counts(words: Sequence[Raw], at: int) -> bool:
+    """Return whether "third", "fifth" counts what was done: behind "its" or "the", and with no "of" after it."""
+    after = words[at + 1].text if at + 1 < len(words) else ""
+    return bool(at) and words[at - 1].text in _LEADS and after not in ("of", "")
 
 
 def _share_of_unit(words: Sequence[Raw], at: int) -> Found | None:

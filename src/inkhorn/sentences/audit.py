@@ -35,6 +35,8 @@ _KINDS: Mapping[str, frozenset[str]] = {
     )
     for verb in verbs.split()
 }  # fmt: skip
+#: Verbs that in the past tense tell a step: no reading beside them stands for it.
+_DONE = frozenset({"pour", "strain", "boil", "boil_off", "simmer", "warm", "steep"})
 _DIMENSIONS = (
     "mass",
     "volume",
@@ -115,7 +117,10 @@ def _held(
     if token.type in _NAMES:
         return _named(token, entries, texts, said)
     if token.type == "VERB":
-        return token.value not in _KINDS or bool(kinds & _KINDS[token.value])
+        if token.value not in _KINDS:
+            return True
+        done = token.tense == "past" and token.value in _DONE
+        return bool((kinds - {"reading"} if done else kinds) & _KINDS[token.value])
     if token.type == "CRYSTAL":
         return bool(kinds & {"crystallise", "gather", "remark"})
     if token.type == "MOMENT":

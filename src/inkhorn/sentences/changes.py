@@ -19,6 +19,9 @@ _BEFORE = re.compile(
     r"\b(?:by|down|up|lost|dropped|fell|fallen|sunk|sank|shrank|shrunk|rose|risen|gained|climbed|grew|grown)"
     r"(?: (?:about|around|only|just|nearly|almost|some|another|roughly|maybe|perhaps|a good))*\s*$"
 )
+_GONE = re.compile(
+    r"^\s*(?:of it\s+)?(?:had|has|have|is|was)\s+(?:gone|boiled off|boiled away|evaporated|been lost|lost|steamed off)\b"
+)
 _AFTER = re.compile(
     r"^\s*(?:down|lower|less|higher|up|short|gone|lost|boiled off|evaporated)\b(?!\s+(?:to|at|in|into|than)\b)"
 )
@@ -84,6 +87,8 @@ def _changes(text: str, token: Token, kind: str) -> bool:
     led = _BEFORE.search(before)
     if led and kind == "reduce" and re.search(r"\b(?:by|lost)\b", led[0]):
         return False  # "boiled down by a third": what is left was reckoned from it
+    if _GONE.match(after):
+        return token.qty is None or token.qty.figure != "half"  # of half as much is left
     apart = re.match(r"[^,.;]{0,12}", after)
     return bool(led or _AFTER.match(after) or (kind != "reduce" and apart and _CHANGED.search(apart[0])))
 

@@ -191,6 +191,12 @@ def _in_all(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list
 _IN_ALL = r"\b(?:that(?:['’]s| is| makes| made)|makes|making|so there(?:['’]s| is)|in all|in total|altogether|all told|now)\b"
 
 
+#: Words that turn the order of what is told: "added 5 g of gum, warmed it first".
+_TURNED = (
+    r"(?:[,;]|\b(?:and|but|having)\b)[^,;.]*\b(?:first|beforehand|before that|earlier on|previously)\s*[.!]?$"
+)
+
+
 def _then_let(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
     """Return what is told of "added the gum and let it stand an hour": the hour may be over, or begin now."""
     past = False
@@ -230,6 +236,11 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
         *_in_all(typed, said, entries),
         *_of_one_time(typed, said, entries),
     ]
+    steps = [entry for entry in entries if entry["kind"] not in ("reading", "amend", "void", "remark")]
+    if len(steps) > 1 and re.search(_TURNED, said.casefold()):
+        out.append("I take the steps in the order in which they are told")
+    if re.match(r"next\b", said.casefold()) or re.search(r"\bone of (?:the|my|our)\b", said.casefold()):
+        out.append("I take it for done, and for what is named")
     out += _then_let(typed, said, entries)
     if now.hour < _MIDDAY and any(e.get("for") == "overnight" and "at" not in e for e in entries):
         out.append("I take it for the night to come")
@@ -237,7 +248,7 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
         out.append("I take a dram for a drachm of the apothecaries (3.9 g)")
     verbs = any(token.type == "VERB" for token in typed)
     there = re.search(
-        r"\b(?:there(?: is| are|'s)|in total|in all|altogether|all told|by now|so far|makes)\b",
+        r"\b(?:there(?: is| are|'s)|in total|in all|altogether|all told|by now|so far|makes|now (?:about |at )?\d)",
         said.casefold(),
     )
     if not verbs and there and any(entry["kind"] == "add" for entry in entries):

@@ -26,7 +26,9 @@ def shared(found: Sequence[Token], said: str) -> tuple[Token, ...]:
     """
     return tuple(
         _of_each(
-            _both_in(_said_again(_taken_off(_no_measure(_ground(_told_apart(list(found), said), said))))),
+            _both_in(
+                _said_again(_taken_off(_no_measure(_ground(_told_apart(list(found), said), said)), said))
+            ),
             said,
         )
     )
@@ -83,9 +85,23 @@ def _no_measure(found: list[Token]) -> list[Token]:
     return out
 
 
-def _taken_off(found: list[Token]) -> list[Token]:
+def _taken_off(found: list[Token], said: str) -> list[Token]:
     """Read "took it off": of a skin that is told of it is skimming, of a pot on the fire it only ends the heat."""
     out = list(found)
+    for place, token in enumerate(found[1:], 1):
+        leaf = token.type in (*_GOODS, "MARC") and said[token.start : token.end].casefold() == "leaves"
+        if leaf and found[place - 1].type in ("PRONOUN", "REL"):
+            out[place] = attrs.evolve(token, type="WORD", value="-", names=())  # "that leaves 109 g"
+    for place in range(2, len(found)):
+        clear = (
+            found[place].type == "SCALE"
+            and found[place].value == "surface:clear"
+            and found[place - 1].value == "det"
+        )
+        if clear and any(
+            t.type == "VERB" and t.value in ("pour", "add", "put") for t in found[max(0, place - 4) : place]
+        ):
+            out[place] = attrs.evolve(found[place], type="LIQUOR", value="?liquor")  # "poured off the clear"
     for place in range(1, len(found) - 2):
         verb, it, off = found[place : place + 3]
         took = verb.type == "VERB" and verb.value in ("give", "lift") and verb.tense == "past"

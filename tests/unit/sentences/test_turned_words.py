@@ -255,3 +255,64 @@ def test_for_another_is_told_as_left_out() -> None:
     """An initial is no small word, though "t'jar" is the jar."""
     assert not said("5 g of gum to the jar for T.", "gummed").sure
     assert said("5 g of gum in t'jar", "gummed").sure
+
+
+def test_what_is_gone_is_not_what_is_left() -> None:
+    """Until a third had gone: two thirds are left, and that is asked."""
+    found = said("simmered till a third had gone", "strained")
+    assert not found.entries
+    assert said("the cones lost 200 g in drying", "shelf").question is not None
+
+
+def test_a_count_is_no_share() -> None:
+    """Its third dose is not a third of what there is."""
+    assert [
+        entry["amount"] for entry in said("pot got its third dose of vitriol, 10 g", "black").entries
+    ] == ["10 g"]
+
+
+def test_the_clear_that_is_poured_off_is_no_reading() -> None:
+    """No step in the past tense is lost to a word of a scale beside it."""
+    found = said("let it settle for an hour and poured off the clear into the jar", "black")
+    assert [entry["kind"] for entry in found.entries] == ["rest", "pour"]
+
+
+def test_what_it_leaves_is_no_leaf() -> None:
+    """The verb is not taken for the plant."""
+    found = said("5 g of gum to the jar, that leaves 109 g", "gummed")
+    assert not found.sure
+    assert "sumac-leaf" not in {entry.get("lot") for entry in found.entries}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "5 g of gum to the jar, warmed it to 40 degrees first",
+        "next: 5 g of gum to the jar",
+        "gum now 11 g in the jar",
+        "a dram of gum to the jar",
+    ],
+)
+def test_order_and_totals_want_a_yes(text: str) -> None:
+    """What is told last but was done first, what is only next on a list, what may be there in all."""
+    assert not said(text, "gummed").sure
+
+
+def test_each_of_two_vessels() -> None:
+    """What goes "to each" of the only two that hold something goes into both."""
+    found = understand(
+        "8 g of own vitriol to each",
+        corpus.set_up("crowded").book,
+        datetime.fromisoformat("2026-09-18T15:00"),
+    )
+    assert {(entry["into"], entry["amount"]) for entry in found.entries} == {("pot", "8 g"), ("crock", "8 g")}
+
+
+def test_started_has_begun() -> None:
+    """A length told of a beginning is still to run; "had it on an hour" is over."""
+    assert (
+        said("started 500 g of sumac in 4 l of spring water in the tub for a day", "shelf").entries[0]["at"]
+        == NOW["shelf"]
+    )
+    had = said("had the pot on the stove an hour, simmering, and it's down to a litre and a half", "strained")
+    assert [entry["at"] for entry in had.entries] == ["2026-09-13T14:00"]
