@@ -52,6 +52,7 @@ def doubts(
     if not entries:
         return ()
     found = [said[part.start : part.end] for part in parts if _hangs(part, typed)]
+    found += [said[a.start : b.end] for a, b in itertools.pairwise(parts) if _still_held(a, b)]
     found += _asked_in_the_midst(said, typed)
     found += [
         told[0] for told in re.finditer(r"\b(?:let['’]?s say|let us say|call it)\b", said, re.IGNORECASE)
@@ -61,6 +62,20 @@ def doubts(
     found += _multiples(said, typed, entries)
     found += _of_another(said, typed, entries)
     return tuple(dict.fromkeys(found))
+
+
+def _still_held(one: Segment, other: Segment) -> bool:
+    """Return whether what was not done may go on over "and": "nearly tipped the jar and spilt half"."""
+    verb = any(t.type == "VERB" for t in other.tokens)
+    own = any(t.type == "SUBJECT" for t in other.dropped)
+    return (
+        bool(one.stance)
+        and not one.contrast
+        and other.joint == "AND"
+        and not other.stance
+        and verb
+        and not own
+    )
 
 
 def _hangs(part: Segment, typed: Sequence[Token]) -> bool:
