@@ -309,7 +309,19 @@ class FakeWorkshop:
                         "ml": 12.0,
                         "turns": "",
                         "sentence": f"First time a dropper of the {vessel} running out, and the same of water: it settles how far to boil.",
-                    }
+                        "does": [],
+                    },
+                    {
+                        "reading": "more_iron",
+                        "gain": 0.0,
+                        "ml": 0.0,
+                        "turns": "",
+                        "sentence": "Stir 0.2 g of the vitriol into 10 ml of it in a saucer: that tells whether the tannin holds the iron.",
+                        "does": [
+                            {"kind": "pour", "from": vessel, "into": "saucer-1", "amount": "10 ml"},
+                            {"kind": "add", "into": "saucer-1", "lot": "vitriol", "amount": "0.2 g"},
+                        ],
+                    },
                 ],
                 "as": as_,
                 "note": "",

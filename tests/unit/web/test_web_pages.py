@@ -46,12 +46,23 @@ def text_of(html: str) -> str:
     return re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", html))
 
 
+def test_a_saucer_can_be_written_down(client: TestClient) -> None:
+    """The way of the check about iron leads to a pour with the pot, the saucer and the amount filled in."""
+    page = client.get("/").text
+    way = re.search(r'href="([^"]+)">Write down the saucer', page)
+    assert way is not None
+    form = client.get(way[1].replace("&amp;", "&").split("#")[0]).text
+    assert 'value="saucer-1"' in form
+    assert 'value="10 ml"' in form
+
+
 def test_counsel_comes_first_then_line_shelf_and_box(client: TestClient) -> None:
     """The order of the first screen: counsel, the check, the line and the page, the shelf, the box, the book."""
     page = client.get("/").text
     said = [
         "Boil off a fifth, about 25 minutes at a low simmer. No more iron.",
         "First time a dropper",
+        "For the iron: stir 0.2 g of the vitriol",
         "Boil in open air",
         "The line and the page",
         "The shelf",
