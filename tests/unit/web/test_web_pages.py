@@ -62,8 +62,9 @@ def test_counsel_comes_first_then_line_shelf_and_box(client: TestClient) -> None
     said = [
         "Boil off a fifth, about 25 minutes at a low simmer. No more iron.",
         "First time a dropper",
-        "For the iron: stir 0.2 g of the vitriol",
         "Boil in open air",
+        "Is the iron held?",
+        "Stir 0.2 g of the vitriol",
         "The line and the page",
         "The shelf",
         "Say what you did</h2>",
