@@ -35,7 +35,7 @@ from inkhorn.imaging.reading import (
 from inkhorn.imaging.settings import Settings, from_handbook
 
 #: Raised whenever the same picture gives other numbers, so that kept ones are read anew.
-VERSION = 10
+VERSION = 11
 
 UNCALIBRATED = "not calibrated by a card: densities cancel the light, but Lab of the ink is withheld"
 
@@ -213,8 +213,10 @@ def _systematic(found: Analysis, ink: InkReading, settings: Settings) -> NDArray
     """Return the covariance of what resampling cannot see: support, blur, and the split itself."""
     ones = np.ones((3, 3))
     support = settings.support_doubt**2 * (np.eye(3) + ones) / 2
-    lost = settings.blur_doubt * (1 - found.cores.faith) + settings.blur_doubt / 10
-    lost = float(np.hypot(lost, sway(found, settings)))
+    # what blur takes within the faith asked for is not given back: anything from nothing to that, evenly
+    taken, allowed = 1 - found.cores.faith, 1 - settings.core_faith
+    unreturned = min(taken, allowed) / np.sqrt(3)
+    lost = float(np.hypot(np.hypot(settings.blur_doubt * taken, unreturned), sway(found, settings)))
     # a light loss u wrong by du moves the density by du / ((1 - u) ln 10)
     ratio = 10**-ink.density
     slope = (1 - ratio) / np.maximum(ratio, LEAST_RATIO) / np.log(10)
