@@ -66,8 +66,17 @@ def by_so_much(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> Q
 
 def _by_how_much(said: str, text: str, typed: Sequence[Token]) -> Question | None:
     """Return a question where a correction tells by how much the entry is off: "make it 2 g more", "an hour earlier"."""
-    for token in typed:
+    for place, token in enumerate(typed):
         told = said[token.start : token.end]
+        after = typed[place + 1] if place + 1 < len(typed) else None
+        beside = after is not None and after.type in ("WORD", "MANNER") and after.start - token.end == 1
+        if token.type == "NUMBER" and beside and after is not None:
+            text_of = said[token.start : after.end]
+            return Question(
+                text=f"“{text_of}” is no measure that inkhorn knows: how much was it?",
+                field="amount",
+                mend="Give it with its unit",
+            )
         if token.qty is not None and _MORE.match(text[token.end :]):
             return Question(
                 text=f"By {told}: what should it say then?", field="amount", mend="Say the whole figure"

@@ -143,6 +143,11 @@ def _of_another(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> 
         yield from (
             said[f.start() : f.end()] for f in _ORDINALS.finditer(text) if not _passed(typed, f.start())
         )
+    marked = any(
+        e["kind"] == "mark" and "pen" not in e and e["method"] in ("pen", "line", "pangram") for e in entries
+    )
+    if marked and not any(t.type in ("PEN", "CUT") for t in typed):  # "with the brush": no pen that is here
+        yield from (said[t.start : t.end] for t in typed if t.type == "MANNER" and t.value == "tool")
     for before, token in itertools.pairwise(typed):
         if before.type == "FILL" and before.value == "new" and token.type in _THINGS and not declared:
             yield said[before.start : token.end]
@@ -256,6 +261,18 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
         out.append("I take the steps in the order in which they are told")
     if re.match(r"next\b", said.casefold()) or re.search(r"\bone of (?:the|my|our)\b", said.casefold()):
         out.append("I take it for done, and for what is named")
+    vessels = {str(entry["into"]) for entry in steps if "into" in entry}
+    if len(vessels) > 1 and re.search(
+        r"\b(?:all|both|everything)\b[^,.;]*\b(?:in|into|to)\b[^,.;]*[.!]?$", said.casefold()
+    ):
+        out.append("I take only the last for that vessel")
+    weighed = any(
+        e["kind"] == "reading" and e["what"] == "mass" and str(e["of"]).startswith("vessel:") for e in entries
+    )
+    if weighed and not re.search(
+        r"\b(?:without|net|less|ink|liquor|liquid|contents?|in it|empty|tare\w*)\b", said.casefold()
+    ):
+        out.append("I take it for the weight without the vessel")
     out += _then_let(typed, said, entries)
     if now.hour < _MIDDAY and any(e.get("for") == "overnight" and "at" not in e for e in entries):
         out.append("I take it for the night to come")

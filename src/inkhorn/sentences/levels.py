@@ -16,6 +16,10 @@ from inkhorn.sentences.phrases import Phrase
 _UNTIL = re.compile(r"\b(?:un)?till?\b[^.,;]*$", re.IGNORECASE)
 
 
+#: Words for a weight that holds the vessel too.
+_GROSS = r"\b(?:gross|including|incl)\b|\bwith (?:the |its |all the )?(?:ink|liquor|contents?|liquid|lid) in(?:side)?\b|\bwith (?:the |its )?(?:ink|liquor|contents?|liquid|lid)\s*[.,;!]?\s*$"
+
+
 def _not_weighed_out(n: Noticing, figure: Phrase) -> None:
     """Ask where it went, if so much of a lot was weighed out: "weighed 3 g of gum" tells nothing of the whole."""
     words = n.clause.said[figure.start : figure.end].casefold()
@@ -105,7 +109,7 @@ def weight_or_level(n: Noticing) -> bool:
         if not masses:
             raise ask("value", "What did it weigh?", mend="Give the weight")
         gross = any(p.type == "VESSEL" and p.prep == "with" for p in n.clause.phrases)
-        if gross or re.search(r"\b(?:gross|including|incl)\b", said):
+        if gross or re.search(_GROSS, said):
             raise ask(
                 "value",
                 "With its vessel: what does it weigh without?",

@@ -316,3 +316,41 @@ def test_started_has_begun() -> None:
     )
     had = said("had the pot on the stove an hour, simmering, and it's down to a litre and a half", "strained")
     assert [entry["at"] for entry in had.entries] == ["2026-09-13T14:00"]
+
+
+@pytest.mark.parametrize(
+    ("text", "bench"),
+    [
+        ("jar weighs 1.2 kg", "gummed"),
+        ("nearly tipped the jar over and spilt half of it", "gummed"),
+        ("vitriol at three, 5 g; gum at four, 7 g, all in the jar", "black"),
+    ],
+)
+def test_what_may_hold_of_more_wants_a_yes(text: str, bench: str) -> None:
+    """A weight with or without its vessel; what was not done, over "and"; one vessel told for all."""
+    found = said(text, bench)
+    assert found.entries
+    assert not found.sure
+
+
+def test_a_weight_with_the_ink_is_asked_without_the_vessel() -> None:
+    """What is kept is what a thing weighs without its vessel."""
+    found = said("jar weighs 1.2 kg with the ink", "gummed")
+    assert not found.entries
+    assert found.question is not None
+
+
+def test_a_brush_is_no_pen_that_is_here() -> None:
+    """It is told as left out, where a mark has no pen."""
+    found = understand(
+        "wrote the pangram with the brush",
+        corpus.set_up("writing").book,
+        datetime.fromisoformat("2026-09-15T16:00"),
+    )
+    assert not found.sure
+
+
+def test_a_correction_in_no_unit_is_asked() -> None:
+    """The unit of the entry is not put in the place of one that is not known."""
+    assert not said("that should have been 9 yards", "gummed").entries
+    assert said("that should have been 9", "gummed").entries
