@@ -18,7 +18,7 @@ from inkhorn.counsel.result import Check, Counsel, Course, Fetch
 from inkhorn.counsel.search import judge, search
 from inkhorn.counsel.series import split_pot
 from inkhorn.counsel.trial_run import DRAWS, Outcome, Table, lay_table, try_courses
-from inkhorn.daybook.entries import Mark
+from inkhorn.daybook.entries import Entry, Mark
 from inkhorn.errors import CounselError
 from inkhorn.estimate.posterior import Posterior
 from inkhorn.handbook.load import value
@@ -83,12 +83,19 @@ def _looked_into(
     return Side(table=table, wide=wide, still=still, actions=actions, found=found, pool=pool, cup=cup)
 
 
+def _concerns(entry: Entry) -> tuple[str, ...]:
+    """Return the vessels that an entry does something to, or writes from."""
+    return tuple(str(getattr(entry, key)) for key in ("vessel", "into") if hasattr(entry, key))
+
+
 def _as_warm_as_written(post: Posterior, vessel: str, actions: Sequence[Action]) -> Array | None:
-    """Return the course that only warms a liquor as its last line was, (1, A); None where that was not written warm."""
-    marks = [
-        e.entry for e in post.problem.plan.entries if isinstance(e.entry, Mark) and e.entry.vessel == vessel
-    ]
-    warmth = marks[-1].temperature if marks else None
+    """Return the course that only warms a liquor as its last line was, (1, A).
+
+    None where that was not written warm, or something was done to the liquor since: then it is another ink.
+    """
+    done = [e.entry for e in post.problem.plan.entries if vessel in _concerns(e.entry)]
+    last = done[-1] if done else None
+    warmth = last.temperature if isinstance(last, Mark) else None
     warm = next((i for i, a in enumerate(actions) if a.kind == "warm"), None)
     if warmth is None or warm is None:
         return None

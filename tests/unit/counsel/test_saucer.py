@@ -151,3 +151,19 @@ def test_to_warm_it_again_is_no_trial(tmp_path: Path) -> None:
     assert side.table.written is not None
     for course in side.found[:3]:
         assert not (course.used == (warm,) and abs(course.amounts[warm] - 22) < 5)
+
+
+def test_another_ink_may_be_written_as_warm(tmp_path: Path) -> None:
+    """Once water was added since, a line written as warm as the last is a trial."""
+    warm = {"at": "2026-09-13T10:00", **LINE, "trial": "t1", "temperature": "40 degC"}
+    water = {
+        "at": "2026-09-13T11:00",
+        "kind": "add",
+        "into": "pot",
+        "liquid": "rainwater",
+        "amount": "500 ml",
+    }
+    with opened(tmp_path, [*book("12 g")[:-1], warm, water]) as shop:
+        post = shop._posterior(0)
+        side = _looked_into(post, "pot", post.problem.plan.scene.targets["roll"], "now", 0.0)
+    assert side.table.written is None

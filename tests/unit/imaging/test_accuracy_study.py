@@ -22,7 +22,8 @@ def test_random_pages_are_read_within_their_error() -> None:
         try:
             reading = read_picture(truth.png())
         except PictureError as error:
-            assert "narrow" in str(error)
+            if "narrow" not in str(error):
+                raise
             refused += 1
             continue
         errors.append(reading.optical_density - truth.density)
