@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from inkhorn.counsel import aims, belief, reach, sentences
 from inkhorn.counsel.actions import Action, menu
-from inkhorn.counsel.checks import about_iron, check_first, to_know
+from inkhorn.counsel.checks import about_iron, check_first, quick_readings, to_know
 from inkhorn.counsel.courses import Side, stands, told, worth_telling
 from inkhorn.counsel.fresh import Cup, cups
 from inkhorn.counsel.plain import steps_words
@@ -142,12 +142,13 @@ class _Case:
         fetch = (
             reach.would_reach(table, actions, max(2 * chance, value("counsel.unreachable"))) if far else ()
         )
-        checks = check_first(self.pot.wide, actions, pool, self._said)
+        wide, readings = self.pot.wide, quick_readings(self.pot.wide)
+        checks = check_first(wide, actions, pool, readings, self._said)
         if not checks and not matches:
-            checks = to_know(self.pot.wide, self.pot.still)
+            checks = to_know(wide, self.pot.still, readings)
         if not matches:
             asked = {c.reading for c in checks}
-            checks += tuple(c for c in about_iron(self.pot.wide, self.pot.still) if c.reading not in asked)
+            checks += tuple(c for c in about_iron(self.pot.still, readings) if c.reading not in asked)
         stop = not courses and (not checks or matches)
         return Counsel(
             vessel=table.vessel,

@@ -24,7 +24,7 @@ from inkhorn.counsel.worth import chosen, weights_of
 from inkhorn.daybook.entries import Mark, Reading
 from inkhorn.estimate.contents import chalk_under, dry_stroke
 from inkhorn.handbook.load import value
-from inkhorn.replay import composition, of_trial, seen, strokes
+from inkhorn.replay import composition, ground, of_trial, seen, strokes
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING
 from inkhorn.replay.predict import ML_PER_L
@@ -32,7 +32,6 @@ from inkhorn.replay.strokes import areal, density, film_laid, one_ml
 from inkhorn.replay.world import VesselState
 
 Array = NDArray[np.float64]
-_WITH_PEN = ("pen", "line", "pangram")
 #: What the outcomes of a reading are called, low and high.
 _ENDS = {
     "ph": ("sourer", "milder"),
@@ -157,7 +156,11 @@ def _flow(table: Table) -> Iterator[Quick]:
         e.entry.subject[1] for e in plan.entries if isinstance(e.entry, Reading) and e.entry.what == "flow"
     }
     marks = [e.entry for e in plan.entries if isinstance(e.entry, Mark)]
-    own = [m.trial for m in marks if m.vessel == table.vessel and m.thinned is None and m.method in _WITH_PEN]
+    own = [
+        m.trial
+        for m in marks
+        if m.vessel == table.vessel and m.thinned is None and m.method in ground.WITH_PEN
+    ]
     last = world.trials.get(own[-1]) if own else None
     if last is None or last.withheld or own[-1] in said:
         return
@@ -199,7 +202,11 @@ def _thinned(table: Table, state: VesselState, draws: Draws) -> Array:
 
 
 def check_first(
-    table: Table, actions: Sequence[Action], every: Pool, said: Callable[[Array], str]
+    table: Table,
+    actions: Sequence[Action],
+    every: Pool,
+    readings: Sequence[Quick],
+    said: Callable[[Array], str],
 ) -> tuple[Check, ...]:
     """Return the checks worth their trouble before acting, the best first; empty where none is.
 
@@ -210,6 +217,8 @@ def check_first(
         of a unit either way.
     every : Pool
         All courses tried, on whatever draws; those that could be the best are tried again on these.
+    readings : sequence of Quick
+        What can be read, foreseen on the table's draws (`quick_readings`).
     said : callable
         Returns in few words what a course of given amounts is, for telling what an outcome would change.
     """
@@ -217,7 +226,7 @@ def check_first(
     rng = np.random.default_rng(np.random.SeedSequence([table.post.seed, every.tried]))
     found: list[tuple[float, Check]] = []
     matched, draws = (pool.distance <= table.match) & pool.safe, np.arange(pool.distance.shape[1])
-    for quick in quick_readings(table):
+    for quick in readings:
         picked = chosen(quick.foreseen, quick.sd, pool.judged, rng.standard_normal(quick.foreseen.shape))
         gain = picked.gain(pool.judged)
         if gain - quick.cost < value("counsel.gain"):
@@ -237,7 +246,7 @@ def check_first(
     return tuple(check for _, check in sorted(found, key=lambda f: f[0]))
 
 
-def to_know(table: Table, still: Outcome) -> tuple[Check, ...]:
+def to_know(table: Table, still: Outcome, readings: Sequence[Quick]) -> tuple[Check, ...]:
     """Return the reading that tells most surely how far the pot is from a match; empty where none tells anything.
 
     For where no reading would by itself change what to do: what each leaves unsure of the difference in L*, a*, b*
@@ -248,23 +257,27 @@ def to_know(table: Table, still: Outcome) -> tuple[Check, ...]:
     ----------
     still : Outcome
         Of doing nothing, as course 0.
+    readings : sequence of Quick
+        What can be read, foreseen on the table's draws.
     """
     rgb = table.goal.bare_rgb
     colour = strokes.lab_on(still.density[0], rgb) - strokes.lab_on(table.aim, rgb)
     apart = np.column_stack([colour, value("counsel.weight.flow") * still.flow_ok[0]])
-    return _most_telling(table, apart, _how_far)
+    return _most_telling(readings, apart, _how_far)
 
 
-def about_iron(table: Table, still: Outcome) -> tuple[Check, ...]:
+def about_iron(still: Outcome, readings: Sequence[Quick]) -> tuple[Check, ...]:
     """Return the reading that tells most whether the tannin holds the iron, where that is in doubt; else nothing.
 
     Reckoned as in `to_know`.
     """
     held = still.permanence_ok[0].astype(float)
-    return _most_telling(table, held[:, None], _of_iron) if held.std() >= value("counsel.doubt") else ()
+    return _most_telling(readings, held[:, None], _of_iron) if held.std() >= value("counsel.doubt") else ()
 
 
-def _most_telling(table: Table, apart: Array, says: Callable[[Array, Array], str]) -> tuple[Check, ...]:
+def _most_telling(
+    readings: Sequence[Quick], apart: Array, says: Callable[[Array, Array], str]
+) -> tuple[Check, ...]:
     """Return the reading that takes most off what is unsure of ``apart`` (M, c), its trouble taken off.
 
     ``says`` puts into words what it makes surer, from the variance taken off each column and ``apart``; "" where
@@ -273,7 +286,7 @@ def _most_telling(table: Table, apart: Array, says: Callable[[Array, Array], str
     apart = apart - apart.mean(axis=0)
     before = float(np.sqrt(np.mean(np.sum(apart**2, axis=1))))
     best: tuple[float, Check] | None = None
-    for one in quick_readings(table):
+    for one in readings:
         if one.reading == "total_iron":
             continue
         seen = one.foreseen - one.foreseen.mean(axis=0)

@@ -112,9 +112,12 @@ def _draw(post: Posterior, source: str, vessel: str, held: float, keep: float) -
 
 def free_name(post: Posterior, vessel: str) -> str:
     """Return a name for a cup that nothing on the bench has: the pot's own with the next number."""
-    stem = re.sub(r"-\d+$", "", vessel)
+    return numbered(post, re.sub(r"-\d+$", "", vessel), 2)
+
+
+def numbered(post: Posterior, stem: str, number: int) -> str:
+    """Return ``stem`` with the first number from ``number`` on that no vessel on the bench has."""
     taken = {*post.played.world.vessels, *post.problem.plan.shelf.vessels}
-    number = 2
     while f"{stem}-{number}" in taken:
         number += 1
     return f"{stem}-{number}"

@@ -16,6 +16,7 @@ import attrs
 import numpy as np
 
 from inkhorn.counsel.actions import GRAM, ML, sensible
+from inkhorn.counsel.fresh import numbered
 from inkhorn.counsel.plain import amount_words
 from inkhorn.counsel.trial_run import Table, narrowed
 from inkhorn.estimate.contents import dry_stroke
@@ -95,15 +96,12 @@ def with_more(more: str, table: Table) -> Saucer | None:
     pot = world.vessels[table.vessel]
     held = composition.volume(pot.liquor, pot.temperature)
     room = value("counsel.saucer.share") * float(np.median(held))
-    capacity = float(
-        np.median(composition.dry_binding(pot.liquor, draws).capacity / np.maximum(held, NOTHING))
-    )
+    capacity = _holds(pot.liquor * (1.0 / np.maximum(held, NOTHING)), draws)["tannin"]
     if capacity <= NOTHING * NOTHING:
         return None
     wanted = value("counsel.saucer.more") * capacity
     for what, material, unit, of_one, most in _at_hand(more, table, world, draws):
-        bound = composition.dry_binding(of_one, draws)
-        per_unit = float(np.median(bound.iron if more == "iron" else bound.capacity))
+        per_unit = _holds(of_one, draws)[more]
         least = value("counsel.cup.least_g" if unit == GRAM else "counsel.cup.least_ml")
         ml = sensible(max(least * per_unit / wanted, value("counsel.saucer.ml")))
         amount = max(sensible(wanted * ml / max(per_unit, NOTHING * NOTHING)), least)
@@ -111,7 +109,7 @@ def with_more(more: str, table: Table) -> Saucer | None:
             continue
         mixed = pot.liquor * (ml / np.maximum(held, NOTHING)) + of_one * amount
         return Saucer(
-            more=more, vessel=table.vessel, name=_free(table), ml=ml, what=what, amount=amount, unit=unit, material=material,
+            more=more, vessel=table.vessel, name=numbered(table.post, "saucer", 1), ml=ml, what=what, amount=amount, unit=unit, material=material,
             state=but(pot, liquor=mixed),
         )  # fmt: skip
     return None
@@ -122,7 +120,7 @@ def _at_hand(
 ) -> Iterator[tuple[str, str, str, Liquor, float]]:
     """Yield what brings more of it: name, material, unit, what one unit brings (M draws), and how much there is."""
     for name, lot in world.lots.items():
-        if lot.withheld or not _is_salt(lot, name, table, _LOTS[more]):
+        if lot.withheld or not _is_such(lot, name, table, _LOTS[more]):
             continue
         most = np.inf if lot.mass is None else float(np.median(lot.mass))
         yield name, lot.material, GRAM, dissolve.dissolved_from(name, lot, draws.full(1.0), draws), most
@@ -131,32 +129,30 @@ def _at_hand(
             continue
         ml = composition.volume(state.liquor, state.temperature)
         one = state.liquor * (1.0 / np.maximum(ml, NOTHING))
-        bound = composition.dry_binding(one, draws)
-        iron, tannin = float(np.median(bound.iron)), float(np.median(bound.capacity))
+        holds = _holds(one, draws)
+        wanted = holds.pop(more)
+        (other,) = holds.values()
         # Of nothing but the one: an ink would bring both.
-        wanted, other = (iron, tannin) if more == "iron" else (tannin, iron)
         if wanted > NOTHING and other < value("counsel.fresh.plain") * wanted:
             yield name, "", ML, one, float(np.median(ml))
 
 
+def _holds(liquor: Liquor, draws: Draws) -> dict[str, float]:
+    """Return the iron of a liquor, and the iron that its tannin can hold, in the middle, mol."""
+    bound = composition.dry_binding(liquor, draws)
+    return {"iron": float(np.median(bound.iron)), "tannin": float(np.median(bound.capacity))}
+
+
+#: Role of the lots that bring it, and the property that tells their strength.
 _LOTS = {"iron": ("iron salt", "iron"), "tannin": ("pure tannin", "purity")}
 
 
-def _is_salt(lot: LotState, name: str, table: Table, sought: tuple[str, str]) -> bool:
+def _is_such(lot: LotState, name: str, table: Table, sought: tuple[str, str]) -> bool:
     """Say whether a lot is of the role sought, and the draws know its strength."""
     role, key = sought
     if not dissolve.is_material(lot.material) or dissolve.role(lot.material) != role:
         return False
     return lot.holds is not None or f"lot:{name}/{key}" in table.unknowns
-
-
-def _free(table: Table) -> str:
-    """Return a name for the saucer that nothing on the bench has."""
-    taken = {*table.post.played.world.vessels, *table.post.problem.plan.shelf.vessels}
-    number = 1
-    while f"saucer-{number}" in taken:
-        number += 1
-    return f"saucer-{number}"
 
 
 def darkness(saucer: Saucer, table: Table) -> Array:

@@ -7,7 +7,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from inkhorn.sentences.answer import Question
-from inkhorn.sentences.tokens import Token
+from inkhorn.sentences.tokens import Token, lowered
 
 Entry = Mapping[str, Any]
 #: Keys that hold what is there afterwards, by kind of entry.
@@ -42,7 +42,7 @@ def by_so_much(said: str, typed: Sequence[Token], entries: Sequence[Entry]) -> Q
     entries : sequence of dict
         What was made of it.
     """
-    text = said.casefold() if len(said.casefold()) == len(said) else said.lower()
+    text = lowered(said)
     for entry in entries:
         if entry["kind"] == "amend":
             asked = _by_how_much(said, text, typed)

@@ -13,7 +13,7 @@ from inkhorn.sentences.lexicon import Phrases, Word, names, vocabulary
 from inkhorn.sentences.scene import Scene
 from inkhorn.sentences.sharing import shared
 from inkhorn.sentences.spelling import nearest
-from inkhorn.sentences.tokens import Raw, Token, raws
+from inkhorn.sentences.tokens import Raw, Token, lowered, raws
 from inkhorn.units import fold
 
 _MARKS = {
@@ -29,7 +29,7 @@ _LAB = (("l",), ("a",), ("b",))
 
 def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
     """Return the typed tokens of a sentence."""
-    words, text = raws(said), said.casefold() if len(said.casefold()) == len(said) else said.lower()
+    words, text = raws(said), lowered(said)
     known = names(scene.things)
     found = list(_Reader(words, text, said, scene, known).read())
     right = {

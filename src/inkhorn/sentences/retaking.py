@@ -11,7 +11,7 @@ from collections.abc import Sequence
 
 import attrs
 
-from inkhorn.sentences.tokens import Token
+from inkhorn.sentences.tokens import Token, lowered
 
 _GAP = r"[\s,;:.()–—-]"
 #: Words by which something just said is taken back.
@@ -67,7 +67,7 @@ def retaken(said: str, typed: Sequence[Token]) -> Retaken:
     typed : sequence of Token
         Its typed tokens.
     """
-    text = said.casefold() if len(said.casefold()) == len(said) else said.lower()
+    text = lowered(said)
     tokens, doubts = list(typed), []
     for mark in _MARK.finditer(text):
         start, end = mark.start(1), mark.end(1)

@@ -90,9 +90,15 @@ class Token:
     guess: str = ""
 
 
+def lowered(said: str) -> str:
+    """Return a sentence in lower case, every character in its place."""
+    folded = said.casefold()
+    return folded if len(folded) == len(said) else said.lower()
+
+
 def raws(said: str) -> tuple[Raw, ...]:
     """Return the words, numbers and marks of a sentence; short forms are spelt out, hyphens part words."""
-    text = said.casefold() if len(said.casefold()) == len(said) else said.lower()
+    text = lowered(said)
     text = (
         text.replace("l*a*b*", "lab   ")
         .replace("’", "'")

@@ -14,7 +14,7 @@ import pytest
 import inkhorn
 from inkhorn.counsel import fresh, went_on
 from inkhorn.counsel.actions import Action, menu
-from inkhorn.counsel.checks import to_know
+from inkhorn.counsel.checks import quick_readings, to_know
 from inkhorn.counsel.reach import match_chance
 from inkhorn.counsel.search import judge
 from inkhorn.counsel.trial_run import Outcome, Table, changes, harms, lay_table, try_courses
@@ -166,7 +166,7 @@ def test_a_change_that_nobody_sees_is_charged(shop: inkhorn.Workshop) -> None:
 def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: inkhorn.Workshop) -> None:
     """It is a reading that counsel knows, told as what it makes surer; none where nothing is unsure."""
     _, table, still = _laid(shop)
-    check = to_know(table, still)[0]
+    check = to_know(table, still, quick_readings(table))[0]
     assert check.gain == 0
     assert "surer" in check.sentence
     certain = attrs.evolve(table, aim=np.broadcast_to(table.goal.density, table.aim.shape).copy())
@@ -176,4 +176,4 @@ def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: 
         flow_ok=np.ones_like(still.flow_ok),
         permanence_ok=np.ones_like(still.permanence_ok),
     )
-    assert to_know(certain, sure) == ()
+    assert to_know(certain, sure, quick_readings(certain)) == ()
