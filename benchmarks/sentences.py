@@ -9,6 +9,7 @@ import functools
 import sys
 import time
 from collections import Counter
+from collections.abc import Sequence
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
@@ -52,6 +53,17 @@ def main() -> None:
         )
         for name in COLUMNS:
             print(f"  {name:30s} {counts[name]:4d}  {100 * counts[name] / len(chosen):5.1f} %")
+        if part == "blind":
+            deals(chosen)
+
+
+def deals(chosen: Sequence[corpus.Sentence]) -> None:
+    """Print a line for each deal of a part, in the order of the columns."""
+    for deal in sorted({sentence.file for sentence in chosen}):
+        counts = Counter(column(sentence) for sentence in chosen if sentence.file == deal)
+        right = sum(counts[name] for name in COLUMNS[:4])
+        told = ", ".join(f"{counts[name]} {name}" for name in COLUMNS)
+        print(f"  {deal}: {100 * right / counts.total():.1f} % of {counts.total()} right ({told})")
 
 
 if __name__ == "__main__":
