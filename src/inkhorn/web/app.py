@@ -138,6 +138,7 @@ def environment() -> Environment:
     )
     out.filters["said"] = said
     out.filters["upfirst"] = lambda text: text[:1].upper() + text[1:]
+    out.filters["lowfirst"] = lambda text: text[:1].lower() + text[1:]
     return out
 
 

@@ -179,3 +179,13 @@ def test_each_thing_kept_says_what_comes_next(tmp_path: Path) -> None:
             assert any(address in way for _, way in hint.ways), (entry, hint)
     assert next_step.after(99, reader.now()) is None
     reader.close()
+
+
+def test_an_amount_keeps_its_point_where_it_was_done_otherwise(visitor: TestClient) -> None:
+    """Beside each step of a course of two stands its amount as it was advised: 5.8 g is not 58 g."""
+    course = {"actions": [GUM | {"amount": "5.8 g"}, BOIL], "cup": [], "sentence": "Stir in gum."}
+    templates = visitor.app.state.templates  # type: ignore[attr-defined]
+    parts = templates.get_template("parts.html").make_module({"did": following.did, "key": "k"})
+    shown = parts.followed(course)
+    assert "Otherwise: add 5.8 g of plum gum into pot<" in shown
+    assert "58 g" not in shown
