@@ -208,8 +208,14 @@ class Newcomer:
             self.page.get_by_role("button", name="Keep it").click()
 
     def distance(self) -> float:
-        """Return how far the pot's dry stroke truly is from the page."""
-        return self.truth.distance(POT, PAGE, pen=PEN)
+        """Return how far the pot's dry stroke truly is from the page now.
+
+        The truth lets a pot stand (dry, oxidise) only when something is done with it. A pot left open for a day
+        writes otherwise than before, and that day is not to be put down to what is done next.
+        """
+        now = self.truth.copy()
+        now.bench.settle(now.bench.vessels[POT], self.morning + timedelta(hours=self.hour))
+        return now.distance(POT, PAGE, pen=PEN)
 
 
 def _number(text: str) -> int:

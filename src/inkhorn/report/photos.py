@@ -3,10 +3,21 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Mapping
 from typing import Any
 
+import numpy as np
+
 from inkhorn.report import words
+from inkhorn.report.darkening import light_words
+
+# What is so with nearly every photograph, and asks for nothing: it stands with the figures.
+# A warning that is not named here is shown.
+_ROUTINE = re.compile(
+    r"the file's dpi tag|no colour profile|colours brought from|no scale is known|not calibrated by a card"
+    r"|narrow strokes in a compressed|the strokes are narrow for|\d+ ruled line|what is gone is told"
+)
 
 
 def sentences(reading: Mapping[str, Any]) -> list[str]:
@@ -23,8 +34,25 @@ def sentences(reading: Mapping[str, Any]) -> list[str]:
 
 
 def plain(reading: Mapping[str, Any]) -> list[str]:
-    """Return what a maker wants to know of a photograph first: what was found, and what to look out for."""
-    return [_strokes(reading), *warnings(reading)]
+    """Return what a maker wants to know of a photograph first: what was found, how dark it is, and what to look out for."""
+    heard = [text for text in reading.get("warnings", ()) if not _ROUTINE.match(text)]
+    return [_found(reading), *_dark(reading), *warnings({"warnings": heard})]
+
+
+def _found(reading: Mapping[str, Any]) -> str:
+    count = len(reading["strokes"])
+    said = {0: "No stroke was found", 1: "One stroke was found"}.get(count, f"{count} strokes were found")
+    return f"{said}{' with the card' if reading.get('card') else ''}."
+
+
+def _dark(reading: Mapping[str, Any]) -> list[str]:
+    """Say how dark the ink is by the light that it gives back, on the mean of the channels."""
+    density = [float(d["value"]) for d in (reading.get("optical_density") or {}).values()]
+    if not density or not all(math.isfinite(d) for d in density):
+        return []
+    return [
+        f"The ink gives back about {light_words(np.array(density))} of the light that the bare sheet beside it does."
+    ]
 
 
 def warnings(reading: Mapping[str, Any]) -> list[str]:

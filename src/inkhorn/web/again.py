@@ -9,6 +9,7 @@ import attrs
 
 from inkhorn.daybook.book import Recorded
 from inkhorn.report import lines
+from inkhorn.web.cups import pot_of
 from inkhorn.web.fields import Bench
 from inkhorn.web.forms import next_trial
 
@@ -49,10 +50,15 @@ def tiles(standing: Sequence[Recorded], bench: Bench) -> tuple[Again, ...]:
 
 
 def repeated(raw: Mapping[str, Any], bench: Bench) -> dict[str, Any]:
-    """Return an entry to be said again: without its date, a mark under the next free name."""
+    """Return an entry to be said again: without its date, a mark under the next free name.
+
+    A mark is made with what is in hand now where that is a cup of the pot, or the pot of the cup.
+    """
     out = {key: value for key, value in raw.items() if key not in _OWN}
     if raw.get("kind") == "mark":
         out["trial"] = next_trial(bench.trials)
+        if pot_of(str(raw.get("vessel")), bench.cups) == pot_of(bench.vessel, bench.cups):
+            out["vessel"] = bench.vessel
     return out
 
 

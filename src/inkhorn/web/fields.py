@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import attrs
 
@@ -55,7 +55,10 @@ class Field:
 
 @attrs.frozen(kw_only=True)
 class Bench:
-    """The names that there are on the bench, newest last, and what was in hand last."""
+    """The names that there are on the bench, newest last, and what was in hand last.
+
+    ``cups`` has the pot of each cup that something is tried on; ``marked`` the vessels whose ink was written with.
+    """
 
     vessels: tuple[str, ...] = ()
     lots: tuple[str, ...] = ()
@@ -63,6 +66,8 @@ class Bench:
     pens: tuple[str, ...] = ()
     trials: tuple[str, ...] = ()
     exemplars: tuple[str, ...] = ()
+    cups: Mapping[str, str] = attrs.field(factory=dict)
+    marked: frozenset[str] = frozenset()
     vessel: str = ""
     support: str = ""
     pen: str = ""

@@ -15,13 +15,14 @@ from inkhorn.daybook.names import said
 from inkhorn.daybook.times import length
 from inkhorn.daybook.wire import decode
 from inkhorn.errors import EntryError
-from inkhorn.report import lines
+from inkhorn.report import lines, words
 from inkhorn.web import forms
 from inkhorn.web.fields import Bench
 from inkhorn.web.first import Steps
 
-MOST = 12
-"""How many actions one tap may record; no course has as many, the drawing of its cup with them."""
+MOST = 24
+"""How many actions one tap may record; no course has as many, nor have the cups of a series together."""
+_TOLD = 0.1  # of a chance: a smaller step is not worth a sentence
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 # Checks that are readings of the pot itself.
 _OF_THE_POT = frozenset({"ph", "volume", "discharge", "specific_gravity", "dry_residue", "total_iron"})
@@ -57,6 +58,34 @@ def did(course: Mapping[str, Any]) -> Did:
         cup=cup,
         otherwise=tuple((text, f"/?{urlencode(data)}#do") for text, data in filled if data is not None),
     )
+
+
+def split(series: Mapping[str, Any] | None, bench: Bench) -> tuple[str, ...]:
+    """Return the entries of a series of cups as JSON, one cup after the other; none where such cups stand on the bench already."""
+    steps = [action for cup in (series or {}).get("cups", ()) for action in cup]
+    if any(step.get("into") in bench.vessels for step in steps if step.get("kind") == "pour"):
+        return ()
+    return tuple(json.dumps(step, ensure_ascii=False) for step in steps)
+
+
+def tried(check: Mapping[str, Any]) -> tuple[str, ...]:
+    """Return what a check does to a saucer of the pot as JSON entries; none where it is only looked at."""
+    return tuple(json.dumps(step, ensure_ascii=False) for step in check.get("does", ()))
+
+
+def purpose(course: Mapping[str, Any], now: Mapping[str, Any]) -> str:
+    """Return what a course is for where that is not to come nearer: how the ink runs, how it lasts, or what it teaches."""
+    if float(course["distance"]["median"]) < float(now["distance"]["median"]):
+        return ""
+    gains = [
+        f"{what}: {words.chance(float(now[key]))} now, {words.chance(float(course[key]))} then"
+        for key, what in (("flow_ok", "that it runs well from the pen"), ("permanence_ok", "that it lasts"))
+        if float(course[key]) - float(now[key]) >= _TOLD
+    ]
+    if gains:
+        return f"It is for something else ({'; '.join(gains)})."
+    before, after = (words.chance(float(one["match"])) for one in (now, course))
+    return f"The chance that the next stroke matches is {before} as it is, and {after} after it: try it for what it teaches."
 
 
 def dated(actions: Sequence[str], now: str) -> list[dict[str, Any]]:

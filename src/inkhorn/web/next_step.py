@@ -12,6 +12,7 @@ from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.inventory import Inventory
 from inkhorn.daybook.names import said
 from inkhorn.handbook.load import group
+from inkhorn.web.cups import untried
 from inkhorn.web.standing import Standing
 
 _SOAK = ("Soak something", "/?do=steep#do")
@@ -35,7 +36,22 @@ def after(number: int, now: Standing) -> Next | None:
     line = next((one for one in now.standing if one.number == number), None)
     if line is None:
         return None
-    return _of_steps(line, now) or _of_marks(line, now)
+    return _of_cups(line, now) or _of_steps(line, now) or _of_marks(line, now)
+
+
+def _of_cups(line: Recorded, now: Standing) -> Next | None:
+    """Return what follows what was tried on a cup: a line with each that waits for one, and what that is for."""
+    cups = now.bench.cups
+    vessel = next((str(line.raw[key]) for key in ("into", "vessel") if line.raw.get(key) in cups), "")
+    if not vessel or line.kind == "mark" or not (left := untried(cups[vessel], now.bench)):
+        return None
+    whole = f"the whole of the {said(cups[vessel])}"
+    if len(left) > 1:
+        text = f"Write a line with each, let them dry and photograph them. What comes nearest to the page is then done with {whole}."
+    else:
+        text = f"Write a line with it and let it dry. If that is nearer to the page, do the same with {whole}; if not, nothing is lost."
+    ways = tuple((f"Make a mark with {said(cup)}", f"/?do=mark&vessel={quote(cup)}#do") for cup in left)
+    return Next(text=text, ways=ways)
 
 
 def _of_steps(line: Recorded, now: Standing) -> Next | None:

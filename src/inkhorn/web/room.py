@@ -17,6 +17,7 @@ import inkhorn
 from inkhorn.daybook.book import Recorded
 from inkhorn.report import later, photos
 from inkhorn.web import shots
+from inkhorn.web.cups import pot_of
 from inkhorn.web.desk import Answer, Desk
 from inkhorn.web.fields import Bench
 from inkhorn.web.standing import Reader, Standing
@@ -191,10 +192,10 @@ def _size(path: Path) -> dict[str, int]:
 
 
 def question_of(bench: Bench, asked: Mapping[str, str]) -> Question:
-    """Choose what counsel is about: what was asked, or else what was last worked at."""
+    """Choose what counsel is about: what was asked, or else what was last worked at; of a cup drawn to try on, its pot."""
     vessel, exemplar, as_ = asked.get("vessel"), asked.get("exemplar"), asked.get("as", "now")
     return Question(
-        vessel=vessel if vessel in bench.vessels else bench.vessel or None,
+        vessel=vessel if vessel in bench.vessels else pot_of(bench.vessel, bench.cups) or None,
         exemplar=exemplar if exemplar in bench.exemplars else next(reversed(bench.exemplars), None),
         trial=next(reversed(bench.trials), None),
         as_=as_ if as_ in {"now", "new"} else "now",

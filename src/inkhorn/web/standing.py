@@ -11,6 +11,7 @@ import attrs
 from inkhorn.daybook.book import Recorded, effective
 from inkhorn.daybook.inventory import Inventory, mentions
 from inkhorn.report import lines
+from inkhorn.web import cups
 from inkhorn.web.fields import Bench
 
 if TYPE_CHECKING:
@@ -68,13 +69,13 @@ class Reader:
                 self._own = self._door()
             recorded = tuple(self._own.daybook)
             if self._last is None or len(self._last.recorded) != len(recorded):
-                things = self._own.inventory()
+                things, standing = self._own.inventory(), effective(recorded)
                 self._last = Standing(
                     recorded=recorded,
-                    standing=effective(recorded),
+                    standing=standing,
                     told=tuple(lines.told(line) for line in recorded),
                     things=things,
-                    bench=bench_of(things, recorded),
+                    bench=bench_of(things, recorded, cups.drawn(standing, self._own.sent_with)),
                 )
             return self._last
 
@@ -93,8 +94,8 @@ class Reader:
                 self._own = None
 
 
-def bench_of(things: Inventory, recorded: Sequence[Recorded]) -> Bench:
-    """Return the names on the bench, and which of them were in hand last."""
+def bench_of(things: Inventory, recorded: Sequence[Recorded], drawn: Mapping[str, str]) -> Bench:
+    """Return the names on the bench, which of them were in hand last, and the cups that were ``drawn``."""
     trial = next(reversed(list(things.trials.values())), None)
     return Bench(
         vessels=tuple(things.vessels),
@@ -103,6 +104,8 @@ def bench_of(things: Inventory, recorded: Sequence[Recorded]) -> Bench:
         pens=tuple(things.pens),
         trials=tuple(things.trials),
         exemplars=tuple(things.exemplars),
+        cups=drawn,
+        marked=frozenset(one.vessel for one in things.trials.values() if one.vessel),
         vessel=last_vessel(things, recorded),
         support=(trial and trial.support) or "",
         pen=(trial and trial.pen) or "",

@@ -15,7 +15,19 @@ from inkhorn.daybook.names import said as said_name
 from inkhorn.errors import EntryErrors, InkhornError
 from inkhorn.handbook.load import group
 from inkhorn.report import lines, vessels
-from inkhorn.web import again, first, following, forms, next_step, plainly, shelf, soaking, swatch, timers
+from inkhorn.web import (
+    again,
+    cups,
+    first,
+    following,
+    forms,
+    next_step,
+    plainly,
+    shelf,
+    soaking,
+    swatch,
+    timers,
+)
 from inkhorn.web.desk import Answer
 from inkhorn.web.fields import Bench, Choice, Field
 from inkhorn.web.room import Question, Room, question_of
@@ -73,6 +85,10 @@ def page(
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "did": following.did,
+        "purpose": following.purpose,
+        "split": following.split,
+        "tried": following.tried,
+        "untried": cups.untried(question.vessel or "", bench),
         "lead": following.lead,
         "check_address": following.check_address,
         "next": next_step.after(int(said.receipt["number"]), now_) if said.receipt else None,

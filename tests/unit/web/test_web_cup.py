@@ -11,7 +11,8 @@ import pytest
 import inkhorn
 from inkhorn.daybook.book import effective
 from inkhorn.errors import EntryError
-from inkhorn.web import following
+from inkhorn.web import again, cups, following
+from inkhorn.web.room import question_of
 from support.real_bench import book, visited
 
 NOW = "2026-11-09T20:00"
@@ -98,3 +99,87 @@ def test_more_steps_than_a_course_has_are_refused(saltmere: Path) -> None:
     with visited(saltmere) as client:
         assert client.post("/did", data=sent(WHOLE * (following.MOST + 1))).status_code == 422
     assert len(book(saltmere)) == 2
+
+
+def test_counsel_stays_with_the_pot_while_a_cup_of_it_is_tried(saltmere: Path) -> None:
+    """What is drawn to try on is no new pot: it is marked with next, and what was asked is still asked of the pot."""
+    with visited(saltmere) as client:
+        page = client.post("/did", data=sent(CUP)).text
+        now = client.app.state.room.now()  # type: ignore[attr-defined]
+        assert now.bench.cups == {"pot-2": "pot"}
+        assert now.bench.vessel == "pot-2"
+        assert question_of(now.bench, {}).vessel == "pot"
+        assert question_of(now.bench, {"vessel": "pot-2"}).vessel == "pot-2"
+        assert cups.untried("pot", now.bench) == ("pot-2",)
+        receipt = page[page.index('class="receipt"') :]
+        assert "do the same with the whole of the pot" in receipt
+        assert 'href="/?do=mark&amp;vessel=pot-2#do"' in receipt
+        form = client.get("/?do=mark&vessel=pot-2").text
+        assert re.search(r'name="vessel" value="pot-2" checked', form)
+
+
+def test_a_mark_said_again_is_made_with_the_cup_in_hand(saltmere: Path) -> None:
+    """After a cup was drawn the tile marks with the cup; after work on the pot, with the pot; another vessel's mark stays its own."""
+    mark = {"kind": "mark", "vessel": "pot", "trial": "t1", "support": "goat-1", "method": "line"}
+    with inkhorn.Workshop.open(saltmere) as opened:
+        opened.record({"at": "2026-11-09T12:00", **mark})
+    with visited(saltmere) as client:
+        client.post("/did", data=sent(CUP))
+        bench = client.app.state.room.now().bench  # type: ignore[attr-defined]
+        assert again.repeated(mark, bench)["vessel"] == "pot-2"
+        assert again.repeated(mark | {"vessel": "jug"}, bench)["vessel"] == "jug"
+        client.post("/say", data={"text": "marked with pot-2 on goat-1, a line"})
+        bench = client.app.state.room.now().bench  # type: ignore[attr-defined]
+        assert cups.untried("pot", bench) == ()
+        client.post("/say", data={"text": "added 5 g of vitriol to the pot"})
+        bench = client.app.state.room.now().bench  # type: ignore[attr-defined]
+        assert again.repeated(mark | {"vessel": "pot-2"}, bench)["vessel"] == "pot"
+
+
+def test_what_is_poured_for_good_is_a_vessel_of_its_own(saltmere: Path) -> None:
+    """A horn filled to write with, a second pot told by itself, and the cup of a pot that was poured out are no cups."""
+    with visited(saltmere) as client:
+        client.post("/say", data={"text": "poured 100 ml of the pot into the horn", "at": "2026-11-09T12:00"})
+        client.post("/say", data={"text": "poured 100 ml of the pot into pot-3", "at": "2026-11-09T13:00"})
+        assert client.app.state.room.now().bench.cups == {}  # type: ignore[attr-defined]
+        client.post("/did", data=sent(CUP))
+        client.post("/did", data={"action": [json.dumps({"kind": "pour", "from": "pot", "into": "tub", "amount": "all"})], "at": "2026-11-09T21:00"})  # fmt: skip
+        assert client.app.state.room.now().bench.cups == {}  # type: ignore[attr-defined]
+
+
+def test_three_cups_are_drawn_with_one_tap(saltmere: Path) -> None:
+    """A series has its tap until its cups stand on the bench; each then wants its line, and one tap takes all back."""
+    names = [f"pot-cup-{n}" for n in (1, 2, 3)]
+    series = {
+        "cups": [
+            [
+                {"kind": "pour", "from": "pot", "into": name, "amount": "60 ml"},
+                *([{"kind": "add", "into": name, "lot": "vitriol", "amount": f"{n} g"}] if n else []),
+            ]
+            for n, name in enumerate(names)
+        ]
+    }
+    with visited(saltmere) as client:
+        now = client.app.state.room.now()  # type: ignore[attr-defined]
+        steps = following.split(series, now.bench)
+        assert len(steps) == 5
+        page = client.post("/did", data={"action": list(steps), "at": NOW, "key": "s1"}).text
+        now = client.app.state.room.now()  # type: ignore[attr-defined]
+        assert cups.untried("pot", now.bench) == tuple(names)
+        assert page.count("Make a mark with pot cup") == 3
+        assert "Undo all 5 steps" in page
+        assert following.split(series, now.bench) == ()
+    assert following.split(None, now.bench) == ()
+
+
+def test_a_course_that_comes_no_nearer_says_what_it_is_for() -> None:
+    """How the ink runs or lasts, or the chance of a match before and after; a course that comes nearer needs no more."""
+    now = {"distance": {"median": 3.0}, "flow_ok": 0.3, "permanence_ok": 0.8, "match": 0.64}
+    nearer = {"distance": {"median": 2.0}, "flow_ok": 0.9, "permanence_ok": 0.8, "match": 0.7}
+    assert following.purpose(nearer, now) == ""
+    flows = nearer | {"distance": {"median": 4.0}}
+    assert following.purpose(flows, now) == (
+        "It is for something else (that it runs well from the pen: 3 in 10 now, 9 in 10 then)."
+    )
+    worse = flows | {"flow_ok": 0.3, "match": 0.22}
+    assert "6 in 10 as it is, and 2 in 10 after it" in following.purpose(worse, now)

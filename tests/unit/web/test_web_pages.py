@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import re
 import time
 from collections.abc import Iterator
+from html import unescape
 from pathlib import Path
 
 import pytest
@@ -47,9 +49,15 @@ def text_of(html: str) -> str:
 
 
 def test_a_saucer_can_be_written_down(client: TestClient) -> None:
-    """The way of the check about iron leads to a pour with the pot, the saucer and the amount filled in."""
+    """One tap tells the saucer as advised, pour and addition; the way for another amount leads to a pour that is filled in."""
     page = client.get("/").text
-    way = re.search(r'href="([^"]+)">Write down the saucer', page)
+    fold = page[page.index("Is the iron held?") :]
+    fold = fold[: fold.index("</details>")]
+    assert [
+        json.loads(unescape(one))["kind"] for one in re.findall(r'name="action" value="([^"]+)"', fold)
+    ] == ["pour", "add"]
+    assert "I tried it in a saucer" in fold
+    way = re.search(r'href="([^"]+)">I did it otherwise', fold)
     assert way is not None
     form = client.get(way[1].replace("&amp;", "&").split("#")[0]).text
     assert 'value="saucer-1"' in form
@@ -61,7 +69,7 @@ def test_counsel_comes_first_then_line_shelf_and_box(client: TestClient) -> None
     page = client.get("/").text
     said = [
         "Boil off a fifth, about 25 minutes at a low simmer. No more iron.",
-        "First time a dropper",
+        "Before that: first time a dropper",
         "Boil in open air",
         "Is the iron held?",
         "Stir 0.2 g of the vitriol",

@@ -140,7 +140,7 @@ def test_a_mark_said_again_takes_a_new_name(bench: Path) -> None:
     shop.record(raw | {"at": "2026-09-14T09:00", "trial": "t7"})
     from inkhorn.web.standing import bench_of
 
-    assert again.repeated(raw, bench_of(shop.inventory(), shop.daybook)) == {
+    assert again.repeated(raw, bench_of(shop.inventory(), shop.daybook, {})) == {
         **{k: v for k, v in raw.items() if k != "note"},
         "trial": "t8",
     }
