@@ -113,7 +113,7 @@ def test_a_mark_and_a_course_wait_like_the_rest(phone: BrowserContext, bench: Pa
     page.get_by_role("button", name="I did it").first.click()
     page.get_by_text("You did as advised: Boil off a fifth").wait_for()
     page.locator("#do").get_by_role("link", name="Make a mark").click()
-    page.locator("label.chip", has_text="line").first.click()
+    page.locator("label.chip", has_text="a written line").first.click()
     page.get_by_role("button", name="Keep it").click()
     page.locator(".waiting li", has_text="You make a mark").wait_for()
     assert said(bench) == []

@@ -156,7 +156,7 @@ class Newcomer:
         else:
             self.page.goto(f"{self.address}/?do=mark")
             self.page.locator("#f-support").fill("goat parchment")
-            self.page.locator("label.chip", has_text=re.compile("^line$")).click()
+            self.page.locator("label.chip", has_text=re.compile("^a written line$")).click()
             self.page.locator("#f-pen").fill("reed 3 mm")
             with self.keeping():
                 self.page.get_by_role("button", name="Keep it").click()

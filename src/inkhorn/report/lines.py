@@ -201,6 +201,11 @@ def _plain(key: str, value: Any) -> str:
     text = re.sub(r"(?<=\d) ?degC\b", " °C", text)
     if key == "temperature":
         return f"at {text}" if text[:1].isdigit() else text
+    return word(key, text)
+
+
+def word(key: str, text: str) -> str:
+    """Return a word of an entry as a maker says it: "a dipped strip" for the method ``dip``."""
     return _SAID.get(key, {}).get(text, text)
 
 

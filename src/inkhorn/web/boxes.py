@@ -21,6 +21,7 @@ def all_boxes(room: Room) -> list[tuple[str, dict[str, Any]]]:
         "again": again.tiles(now.standing, now.bench),
         "undoable": 0,
         "together": (),
+        "together_are": "",
         "unplaced": [],
         "look": None,
         "closing": "",
@@ -45,5 +46,7 @@ def _queries(bench: Bench) -> Iterator[dict[str, str]]:
         yield {"do": "reading", "of": of}
         for what, _, _ in forms.NOTICED[kind]:
             yield {"do": "reading", "of": of, "what": what}
+    for page in bench.exemplars[-2:]:
+        yield {"do": "exemplar", "name": page}
     for trial in bench.trials[-3:]:
         yield {"do": "photo", "trial": trial}

@@ -57,7 +57,8 @@ class Field:
 class Bench:
     """The names that there are on the bench, newest last, and what was in hand last.
 
-    ``cups`` has the pot of each cup that something is tried on; ``marked`` the vessels whose ink was written with.
+    ``cups`` has the pot of each cup that something is tried on; ``marked`` the vessels whose ink was written with;
+    ``soaking`` is the vessel in which something was put to soak last and not yet strained.
     """
 
     vessels: tuple[str, ...] = ()
@@ -69,6 +70,7 @@ class Bench:
     cups: Mapping[str, str] = attrs.field(factory=dict)
     marked: frozenset[str] = frozenset()
     vessel: str = ""
+    soaking: str = ""
     support: str = ""
     pen: str = ""
     method: str = ""
@@ -89,9 +91,11 @@ def when(now: str) -> Field:
     return Field(name="at", label="When", keys=("at",), kind="date", value=now)
 
 
-def vessel(bench: Bench, label: str, *, name: str = "vessel") -> Field:
-    """Return the question of which vessel, answered with the one in hand."""
-    return Field(name=name, label=label, keys=(name,), choices=named(bench.vessels), value=bench.vessel)
+def vessel(bench: Bench, label: str, *, name: str = "vessel", value: str = "") -> Field:
+    """Return the question of which vessel, answered with the one in hand unless another is given."""
+    return Field(
+        name=name, label=label, keys=(name,), choices=named(bench.vessels), value=value or bench.vessel
+    )
 
 
 def into(bench: Bench, *, value: str = "") -> Field:

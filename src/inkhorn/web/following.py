@@ -22,7 +22,7 @@ from inkhorn.web.first import Steps
 
 MOST = 24
 """How many actions one tap may record; no course has as many, nor have the cups of a series together."""
-_TOLD = 0.1  # of a chance: a smaller step is not worth a sentence
+_TOLD = 0.2  # of a chance: a smaller step may come of how the two were weighed
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 # Checks that are readings of the pot itself.
 _OF_THE_POT = frozenset({"ph", "volume", "discharge", "specific_gravity", "dry_residue", "total_iron"})
@@ -84,8 +84,8 @@ def purpose(course: Mapping[str, Any], now: Mapping[str, Any]) -> str:
     ]
     if gains:
         return f"It is for something else ({'; '.join(gains)})."
-    before, after = (words.chance(float(one["match"])) for one in (now, course))
-    return f"The chance that the next stroke matches is {before} as it is, and {after} after it: try it for what it teaches."
+    # The chances of a match are not set side by side: counsel weighs a course knowing that the maker went on, the pot as it is without.
+    return "By itself it is not expected to bring you nearer: it is worth trying for what the next line then tells."
 
 
 def dated(actions: Sequence[str], now: str) -> list[dict[str, Any]]:
@@ -123,7 +123,7 @@ def dated(actions: Sequence[str], now: str) -> list[dict[str, Any]]:
     return out[::-1]
 
 
-def check_address(check: Mapping[str, Any], vessel: str, bench: Bench) -> tuple[str, str]:
+def check_address(check: Mapping[str, Any], vessel: str, bench: Bench, page: str = "") -> tuple[str, str]:
     """Return what is pressed to record a check, and where its form is; nothing where the page has none."""
     reading = str(check.get("reading", ""))
     if reading in _OF_THE_POT:
@@ -140,7 +140,8 @@ def check_address(check: Mapping[str, Any], vessel: str, bench: Bench) -> tuple[
         more = {k: drawn[k] for k in ("into", "amount") if k in drawn}
         return "Write down the saucer", f"/?{urlencode({'do': 'pour', 'from': vessel, **more})}#do"
     if reading == "page":
-        return "Photograph the page again", "/?do=exemplar#do"
+        named = {"name": page} if page else {}
+        return "Photograph the page again", f"/?{urlencode({'do': 'exemplar', **named})}#do"
     if reading in {"photo", "drop"}:
         more = {"method": "drop", "thinned": "1 in 8"} if reading == "drop" else {"method": "line"}
         return "Write down the mark", f"/?{urlencode({'do': 'mark', 'vessel': vessel, **more})}#do"

@@ -15,6 +15,7 @@ import attrs
 
 from inkhorn.daybook import readings
 from inkhorn.daybook.words import scale
+from inkhorn.report import lines
 from inkhorn.web import soaking
 from inkhorn.web.fields import Bench, Choice, Field, first_names, into, named, vessel, when
 
@@ -28,7 +29,7 @@ NOTICED: Mapping[str, tuple[tuple[str, str, str], ...]] = {
         ("discharge", "How long a dropper of it takes to run out", "11 s"),
         ("ten_drops", "Ten drops, weighed", "0.42 g"),
         ("mass", "Its weight", "212 g"),
-        ("temperature", "How warm it is", "18 degC"),
+        ("temperature", "How warm it is", "18 °C"),
         ("specific_gravity", "Its weight against water", "1.024"),
         ("dry_residue", "What a measured spoonful leaves dry", "95 g/L"),
         ("total_iron", "Its iron, from a laboratory", "4.5 g/L"),
@@ -42,6 +43,10 @@ NOTICED: Mapping[str, tuple[tuple[str, str, str], ...]] = {
     "support": (("absorbency", "How it takes water", ""),),
     "lot": (("mass", "Its weight", "640 g"),),
 }
+
+
+_NAMES = frozenset({"vessel", "into", "from", "name", "support", "pen", "lot"})
+_ARTICLE = re.compile(r"^(?:the|my|our|a|an)\s+", re.IGNORECASE)
 
 
 def _add(bench: Bench, now: str) -> tuple[Field, ...]:
@@ -63,8 +68,14 @@ def _add(bench: Bench, now: str) -> tuple[Field, ...]:
 def _reduce(bench: Bench, now: str) -> tuple[Field, ...]:
     return (
         vessel(bench, "Which pot"),
-        Field(name="to", label="Down to", keys=("to",), hint="about 700 ml, or leave it empty", needed=False),
-        Field(name="for", label="Or for how long", keys=("for",), hint="25 min", needed=False),
+        Field(name="to", label="Down to", keys=("to",), hint="about 700 ml, or a third", needed=False),
+        Field(
+            name="for",
+            label="Or for how long",
+            keys=("for",),
+            hint="25 min, where you did not look to how much",
+            needed=False,
+        ),
         Field(
             name="heat",
             label="At what heat",
@@ -105,7 +116,7 @@ def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
             name="method",
             label="How",
             keys=("method",),
-            choices=named(scale("method").words),
+            choices=tuple(Choice(value=w, label=lines.word("method", w)) for w in scale("method").words),
             value=bench.method,
         ),
         Field(
@@ -120,7 +131,11 @@ def _mark(bench: Bench, now: str) -> tuple[Field, ...]:
             value=bench.pen,
         ),
         Field(
-            name="thinned", label="Thinned", keys=("thinned",), hint="1 in 8, or leave it empty", needed=False
+            name="thinned",
+            label="Thinned",
+            keys=("thinned",),
+            hint="1 in 8: one drop of ink in eight",
+            needed=False,
         ),
         Field(name="trial", label="Call it", keys=("trial",), value=next_trial(bench.trials)),
         when(now),
@@ -240,6 +255,9 @@ def entry_of(form: str, data: Mapping[str, str], fields: Sequence[Field]) -> dic
     entry: dict[str, Any] = {"kind": form}
     for field in fields:
         given = answer(data, field)
+        if given and field.name in _NAMES:
+            # "the blue jar" is called blue jar.
+            given = _ARTICLE.sub("", given) or given
         if given:
             entry[field.name] = given
     if form == "add":

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 from inkhorn.daybook.schema import KINDS
 from inkhorn.daybook.words import scale
+from inkhorn.web import asked
 from inkhorn.web.fields import Bench, Choice, Field, first_names, into, named, vessel, when
 
 _OTHERS = ("bring", "prepare", "vessel", "support", "pen", "warm", "skim", "store", "discard", "neutralise",
@@ -38,16 +39,8 @@ _TILES: Mapping[str, str] = {
     "weather": "Weather a stone",
     "crystallise": "Crystallise",
 }
-_HINTS: Mapping[str, str] = {
-    "amount": "200 g, three handfuls, a cup, a third of the jar",
-    "capacity": "6 L, or 4 cups",
-    "width": "3 mm",
-    "depth": "12 cm",
-    "to": "",
-    "for": "2 h, overnight, three days",
-    "temperature": "18 degC",
-    "liquid_amount": "about 2 L, six cups",
-}
+# Keys that are answered with one of a few words of the handbook.
+_WORDS: Mapping[str, str] = {"prepare.how": "how_prepared", "support.side": "side"}
 
 
 def others() -> tuple[tuple[str, str], ...]:
@@ -89,7 +82,7 @@ def steep(bench: Bench, now: str) -> tuple[Field, ...]:
 def strain(bench: Bench, now: str) -> tuple[Field, ...]:
     """Ask what is strained, and where the liquor goes."""
     return (
-        vessel(bench, "Which"),
+        vessel(bench, "Which", value=bench.soaking),
         into(bench),
         when(now),
     )
@@ -113,7 +106,7 @@ def rest(bench: Bench, now: str) -> tuple[Field, ...]:
 
 
 def plain(kind: str, bench: Bench, now: str) -> tuple[Field, ...]:
-    """Return the questions of any kind of entry: its keys, with what each says."""
+    """Return the questions of any kind of entry: one for each of its keys."""
     out = []
     for key in KINDS[kind].keys:
         known: Sequence[str] = ()
@@ -127,12 +120,13 @@ def plain(kind: str, bench: Bench, now: str) -> tuple[Field, ...]:
             "liquid": "liquids",
         }
         offers = first_names(tables[key.name]) if key.name in tables else ()
+        words = scale(_WORDS[f"{kind}.{key.name}"]).words if f"{kind}.{key.name}" in _WORDS else ()
         field = Field(
             name=key.name,
-            label=key.name.replace("_", " ").capitalize(),
+            label=asked.question(kind, key.name),
             keys=(key.name,),
-            hint=_HINTS.get(key.name) or key.says,
-            choices=named(known),
+            hint="" if known or words else asked.example(kind, key.name),
+            choices=named(known or words),
             other="or another" if known else "",
             offers=offers,
             needed=key.needed,

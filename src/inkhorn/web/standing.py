@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import attrs
 
 from inkhorn.daybook.book import Recorded, effective
+from inkhorn.daybook.entries import Steep, Strain, Weather
 from inkhorn.daybook.inventory import Inventory, mentions
 from inkhorn.report import lines
 from inkhorn.web import cups
@@ -75,7 +76,7 @@ class Reader:
                     standing=standing,
                     told=tuple(lines.told(line) for line in recorded),
                     things=things,
-                    bench=bench_of(things, recorded, cups.drawn(standing, self._own.sent_with)),
+                    bench=bench_of(things, standing, cups.drawn(standing, self._own.sent_with)),
                 )
             return self._last
 
@@ -107,10 +108,22 @@ def bench_of(things: Inventory, recorded: Sequence[Recorded], drawn: Mapping[str
         cups=drawn,
         marked=frozenset(one.vessel for one in things.trials.values() if one.vessel),
         vessel=last_vessel(things, recorded),
+        soaking=_soaking(recorded),
         support=(trial and trial.support) or "",
         pen=(trial and trial.pen) or "",
         method=(trial and trial.method) or "",
     )
+
+
+def _soaking(recorded: Sequence[Recorded]) -> str:
+    """Return the vessel that something was put to soak in last and that was not strained since, or nothing."""
+    out: list[str] = []
+    for line in sorted(recorded, key=lambda line: (line.entry.at, line.number)):
+        if isinstance(line.entry, Steep | Weather):
+            out.append(line.entry.into)
+        elif isinstance(line.entry, Strain):
+            out = [vessel for vessel in out if vessel != line.entry.vessel]
+    return out[-1] if out else ""
 
 
 def last_vessel(things: Inventory, recorded: Sequence[Recorded]) -> str:

@@ -81,7 +81,8 @@ def page(
         "unplaced": [f for f in faults_of(said.error) if f not in asked_box.wrong.values()],
         "said": said,
         "undoable": (last := undoable(daybook)),
-        "together": together(daybook, room.sent_with(last)),
+        "together": (parts := together(daybook, room.sent_with(last))),
+        "together_are": _are(daybook, parts),
         "daybook": _daybook(daybook, whole=bool(asked.get("all"))),
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "did": following.did,
@@ -226,7 +227,7 @@ class Box:
     of: str = ""
     what: str = ""
     whats: tuple[tuple[str, str], ...] = ()
-    things: tuple[Choice, ...] = ()
+    things: tuple[tuple[str, tuple[Choice, ...]], ...] = ()
 
 
 def now() -> str:
@@ -256,25 +257,47 @@ def _reading_box(bench: Bench, said: Said) -> Box:
         fields = forms.reading_fields(of, what, now(), bench.exemplars)
         return Box(
             do="reading",
-            title=f"{said_name(name)}: {dict(whats)[what].lower()}",
+            title=f"{_upper(_thing(kind, name))}: {_lower(dict(whats)[what])}",
             fields=_kept(fields, said.data),
             wrong=wrong_fields(fields, said.error),
             of=of,
             what=what,
         )
     if name and whats:
-        return Box(do="reading", title=f"What do you notice of {said_name(name)}?", of=of, whats=whats)
+        return Box(do="reading", title=f"What do you notice of {_thing(kind, name)}?", of=of, whats=whats)
     return Box(do="reading", title="You notice something. Of what?", things=_things(bench))
 
 
-def _things(bench: Bench) -> tuple[Choice, ...]:
-    kinds: Sequence[tuple[str, tuple[str, ...]]] = (
-        ("vessel", bench.vessels),
-        ("trial", bench.trials[-6:]),
-        ("support", bench.supports),
-        ("lot", bench.lots),
+_CALLED = {"vessel": "the ", "trial": "trial "}
+
+
+def _thing(kind: str, name: str) -> str:
+    """Return a thing as it is named in a sentence: the pot, trial t4, goat 1."""
+    return f"{_CALLED.get(kind, '')}{said_name(name)}"
+
+
+def _upper(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def _lower(text: str) -> str:
+    return text[:1].lower() + text[1:]
+
+
+def _things(bench: Bench) -> tuple[tuple[str, tuple[Choice, ...]], ...]:
+    """Return what can be noticed of, by sort; what was in hand last in front."""
+    vessels = sorted(bench.vessels, key=lambda name: name != bench.vessel)
+    kinds: Sequence[tuple[str, str, Sequence[str]]] = (
+        ("A vessel", "vessel", vessels),
+        ("A trial", "trial", bench.trials[-_SHOWN:][::-1]),
+        ("A skin or paper", "support", bench.supports[::-1]),
+        ("A material", "lot", bench.lots),
     )
-    return tuple(Choice(value=f"{kind}:{name}", label=name) for kind, names in kinds for name in names)
+    return tuple(
+        (head, tuple(Choice(value=f"{kind}:{name}", label=name) for name in names))
+        for head, kind, names in kinds
+        if names
+    )
 
 
 def _kept(fields: tuple[Field, ...], data: Mapping[str, str]) -> tuple[Field, ...]:
@@ -321,6 +344,12 @@ def together(daybook: Sequence[Mapping[str, Any]], numbers: tuple[int, ...]) -> 
     """
     taken = {int(e["entry"]) for e in daybook if e.get("kind") in {"void", "amend"}}
     return () if taken & set(numbers) else numbers
+
+
+def _are(daybook: Sequence[Mapping[str, Any]], numbers: tuple[int, ...]) -> str:
+    """Return what entries kept in one go are called together."""
+    shown = {e.get("what") == "photo" for e in daybook if int(e["number"]) in numbers}
+    return "photographs" if shown == {True} else "steps"
 
 
 def _daybook(daybook: Sequence[Mapping[str, Any]], *, whole: bool) -> list[dict[str, Any]]:

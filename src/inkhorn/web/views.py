@@ -14,6 +14,7 @@ from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
+from inkhorn.daybook.arriving import step_key
 from inkhorn.errors import EntryError, InkhornError, PictureError
 from inkhorn.web import boxes, forms, view
 from inkhorn.web.api import keep
@@ -130,18 +131,20 @@ async def exemplar(request: Request) -> Response:
 
 def _photo(request: Request, data: Mapping[str, str], pictures: Sequence[Path]) -> Response:
     missing = EntryError("nothing says which trial this shows", where="trial", mend="Choose the trial")
-    last = _all_kept(request, data, pictures, Said(do="photo", data=data), ("trial", "trial"), missing)
-    return done(request, last) if isinstance(last, int) else last
+    kept = _all_kept(
+        request, data, pictures, Said(do="photo", data=data), ("trial", data.get("trial", "")), missing
+    )
+    return done(request, kept) if isinstance(kept, int) else kept
 
 
 def _exemplar(request: Request, data: Mapping[str, str], pictures: Sequence[Path]) -> Response:
     missing = EntryError("the page has no name yet", where="name", mend="Give it a short one")
-    last = _all_kept(request, data, pictures, Said(do="exemplar", data=data), ("exemplar", "name"), missing)
-    if not isinstance(last, int):
-        return last
-    if is_part(request):
-        return done(request, last)
-    return RedirectResponse(f"/?{urlencode({'exemplar': data['name'].strip()})}#line", 303)
+    # What is written beside the pages that there are wins over a tap.
+    name = data.get("name_other", "").strip() or data.get("name", "").strip()
+    kept = _all_kept(request, data, pictures, Said(do="exemplar", data=data), ("exemplar", name), missing)
+    if not isinstance(kept, int):
+        return kept
+    return done(request, kept)
 
 
 def _all_kept(
@@ -154,24 +157,29 @@ def _all_kept(
 ) -> int | Response:
     """Record the pictures of one thing; return the last one's number, or the form with the complaint.
 
-    ``asked`` is what sort of thing it is and the field that names it.
+    ``asked`` is what sort of thing it is and its name.
     """
-    numbers: list[int] = []
-    sort, field = asked
+    receipts: list[dict[str, Any]] = []
+    sort, name = asked
     try:
-        name = data.get(field, "").strip()
-        if not name:
+        if not name.strip():
             raise missing
-        _kept(request, data, f"{sort}:{name}", pictures, numbers)
+        _kept(request, data, f"{sort}:{name.strip()}", pictures, receipts)
     except InkhornError as error:
-        return refused(request, data, attrs.evolve(said, error=error, kept=len(numbers)))
-    return numbers[-1]
+        return refused(request, data, attrs.evolve(said, error=error, kept=len(receipts)))
+    last = int(receipts[-1]["number"])
+    room_of(request).receipts[last] = {**receipts[-1], "also": receipts[:-1]}
+    return last
 
 
 def _kept(
-    request: Request, data: Mapping[str, str], of: str, pictures: Sequence[Path], numbers: list[int]
+    request: Request,
+    data: Mapping[str, str],
+    of: str,
+    pictures: Sequence[Path],
+    receipts: list[dict[str, Any]],
 ) -> None:
-    """Record each picture as a photo reading, and note its number at once: a later one may be refused."""
+    """Record each picture as a photo reading, and keep its receipt at once: a later one may be refused."""
     if not pictures:
         raise PictureError("there is no picture", where="picture", mend="Take one, or choose a file")
     key = data.get("key", "")
@@ -183,8 +191,7 @@ def _kept(
             "what": "photo",
             "value": str(path),
         }
-        receipt = keep(room_of(request), signed(request, entry), f"{key}-{n}" if key else "", sent=path)
-        numbers.append(int(receipt["number"]))
+        receipts.append(keep(room_of(request), signed(request, entry), step_key(key, n), sent=path))
 
 
 def picture(request: Request) -> Response:

@@ -282,6 +282,31 @@ def test_the_page_to_be_matched_is_taken_from_pictures(bench: Path, client: Test
     assert "This is no picture" in wrong.text
 
 
+def test_several_photographs_are_named_and_taken_back_together(bench: Path, client: TestClient) -> None:
+    """The receipt names each; one tap takes all back, another the last alone."""
+    files = [("picture", (f"{n}.png", PNG + bytes([n]))) for n in range(3)]
+    page = client.post("/photo", data={"trial": "t1", "key": "p1"}, files=files).text
+    receipt = page[page.index('class="receipt"') : page.index("</form>", page.index('class="receipt"'))]
+    first = len(STORY) + 1
+    assert f"Kept as entries {first}, {first + 1} and {first + 2}." in text_of(receipt)
+    assert "Undo all 3 photographs" in text_of(receipt)
+    assert re.findall(r'name="number" value="(\d+)"', receipt) == [str(first + n) for n in range(3)]
+    client.post("/undo", data={"number": [str(first + n) for n in range(3)]})
+    lines = FakeWorkshop.open(bench).daybook
+    assert [line.kind for line in lines[first + 2 :]] == ["void"] * 3
+
+
+def test_a_page_is_photographed_again_under_its_name(bench: Path, client: TestClient) -> None:
+    """The page that is there is chosen already, so that another spelling does not make a second page; another may be named."""
+    form = client.get("/?do=exemplar").text
+    assert re.search(r'name="name" value="saltmere" checked', form)
+    client.post("/exemplar", data={"name": "saltmere", "name_other": ""}, files={"picture": ("a.png", PNG)})
+    assert list(FakeWorkshop.open(bench).inventory().exemplars) == ["saltmere"]
+    sent = {"name": "saltmere", "name_other": "second leaf"}
+    client.post("/exemplar", data=sent, files={"picture": ("b.png", PNG + b"b")})
+    assert list(FakeWorkshop.open(bench).inventory().exemplars) == ["saltmere", "second-leaf"]
+
+
 def test_only_pictures_that_were_shown_can_be_fetched(client: TestClient) -> None:
     """The comparison's picture has an address of its own; no path reaches another file."""
     page = client.get("/").text

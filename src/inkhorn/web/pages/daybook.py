@@ -14,10 +14,10 @@ from starlette.responses import Response
 
 from inkhorn.daybook.book import Recorded, root_of, struck_out
 from inkhorn.daybook.entries import Amend, Void
-from inkhorn.daybook.schema import COMMON, KINDS
+from inkhorn.daybook.schema import COMMON, KINDS, Key
 from inkhorn.errors import InkhornError
 from inkhorn.report import lines
-from inkhorn.web import shots
+from inkhorn.web import asked, shots
 from inkhorn.web.frame import render, room_of
 from inkhorn.web.standing import Standing
 from inkhorn.web.view import faults_of
@@ -132,10 +132,11 @@ def show_entry(
 
 @attrs.frozen(kw_only=True)
 class Asked:
-    """One key of an entry to be mended: its name, what it says, and what it holds."""
+    """One key of an entry to be mended: its name, the question and an example, and what it holds."""
 
     name: str
-    says: str
+    label: str
+    hint: str
     value: str
     needed: bool
 
@@ -157,23 +158,28 @@ def _fields(line: Recorded, data: Mapping[str, str]) -> tuple[Asked, ...]:
             continue
         text = "" if given is None else ("yes" if given is True else "no" if given is False else str(given))
         value = data.get(f"key-{key.name}", text)
-        out.append(Asked(name=key.name, says=key.says, value=value, needed=key.needed))
+        out.append(_asked(line.kind, key, value))
     return tuple(out)
+
+
+def _asked(kind: str, key: Key, value: str) -> Asked:
+    label, hint = asked.question(kind, key.name), asked.example(kind, key.name)
+    return Asked(name=key.name, label=label, hint=hint, value=value, needed=key.needed)
 
 
 def mended(line: Recorded, data: Mapping[str, str]) -> dict[str, Any]:
     """Return the whole entry that stands in an entry's place, as a form says it."""
     out = dict(line.raw)
-    for asked in _fields(line, {}):
-        given = data.get(f"key-{asked.name}", asked.value).strip()
-        if given == asked.value:
+    for field in _fields(line, {}):
+        given = data.get(f"key-{field.name}", field.value).strip()
+        if given == field.value:
             continue
         if not given:
-            out.pop(asked.name, None)
-        elif asked.name == "covered":
-            out[asked.name] = given.lower() in {"yes", "true", "covered", "1"}
-        elif isinstance(line.raw.get(asked.name), int | float) and re.fullmatch(r"-?\d+(\.\d+)?", given):
-            out[asked.name] = float(given)
+            out.pop(field.name, None)
+        elif field.name == "covered":
+            out[field.name] = given.lower() in {"yes", "true", "covered", "1"}
+        elif isinstance(line.raw.get(field.name), int | float) and re.fullmatch(r"-?\d+(\.\d+)?", given):
+            out[field.name] = float(given)
         else:
-            out[asked.name] = given
+            out[field.name] = given
     return out
