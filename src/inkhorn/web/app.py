@@ -19,7 +19,7 @@ from starlette.staticfiles import StaticFiles
 import inkhorn
 from inkhorn.daybook.names import said
 from inkhorn.errors import InkhornError
-from inkhorn.web import acts, api, saying, views
+from inkhorn.web import acts, api, asked, forms, saying, views
 from inkhorn.web.frame import frame
 from inkhorn.web.guard import LIMIT, Guard
 from inkhorn.web.network import Open
@@ -138,6 +138,10 @@ def environment() -> Environment:
     )
     out.filters["said"] = said
     out.filters["upfirst"] = lambda text: text[:1].upper() + text[1:]
+    out.filters["helped"] = asked.helped
+    out.globals["by_form"] = forms.by_form
+    out.globals["offered"] = asked.offered
+    out.globals["explained"] = asked.explained
     out.filters["lowfirst"] = lambda text: text[:1].lower() + text[1:]
     return out
 

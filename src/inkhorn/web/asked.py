@@ -2,7 +2,29 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from markupsafe import Markup, escape
+
+from inkhorn.report import lines
+
+if TYPE_CHECKING:
+    from inkhorn.web.fields import Bench
+
+_MOMENT = re.compile(r"\b\d{4}-\d\d-\d\dT\d\d:\d\d\b")
+_ENTRY = re.compile(r"\bentry (\d+)\b")
+_MOST = 8  # names offered for an answer
+#: Which names of the bench answer the question of a key.
+_NAMES: Mapping[str, str] = {
+    **dict.fromkeys(("vessel", "into", "from", "marc_of"), "vessels"),
+    "lot": "lots",
+    "support": "supports",
+    "pen": "pens",
+    "trial": "trials",
+    "against": "exemplars",
+}
 
 #: (question, example) by kind and key, or by key alone where every kind asks alike.
 _ASKED: Mapping[str, tuple[str, str]] = {
@@ -84,6 +106,28 @@ def question(kind: str, key: str) -> str:
 def example(kind: str, key: str) -> str:
     """Return an example of an answer, or a word on what is meant; "" where the question says enough."""
     return _of(kind, key)[1]
+
+
+def offered(asks: Mapping[str, Any], bench: Bench) -> tuple[str, ...]:
+    """Return what can be tapped for the answer to a question: its own choices, or the names on the bench, newest first."""
+    own = tuple(str(choice) for choice in asks.get("choices", ()))
+    named: tuple[str, ...] = getattr(bench, _NAMES.get(str(asks.get("field")), ""), ())
+    return own or named[::-1][:_MOST]
+
+
+def explained(asks: Mapping[str, Any]) -> str:
+    """Return what helps to answer a question; where that is only the record's own word for a key, an example instead."""
+    mend, key = str(asks.get("mend") or ""), str(asks.get("field") or "")
+    if mend.startswith(f"{key}:"):
+        return example(str((asks.get("partial") or {}).get("kind")), key)
+    return mend
+
+
+def helped(text: str) -> Markup:
+    """Return a complaint or a question for the page: moments as a maker writes them, an entry with the way to it."""
+    plain = _MOMENT.sub(lambda found: lines.when({"at": found[0]}), text)
+    linked = _ENTRY.sub(r'<a href="/entry/\1">entry \1</a>', str(escape(plain)))
+    return Markup(linked)  # noqa: S704 - escaped above; only figures stand in the link
 
 
 def _of(kind: str, key: str) -> tuple[str, str]:

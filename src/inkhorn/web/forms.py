@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
+from urllib.parse import urlencode
 
 import attrs
 
@@ -235,13 +236,34 @@ def told(action: Mapping[str, Any]) -> dict[str, str] | None:
     kind = str(action.get("kind"))
     if form_of(kind) is None:
         return None
-    data = {key: str(value) for key, value in action.items() if key != "kind"}
+    data = {key: _written(value) for key, value in action.items() if key != "kind"}
     for sort in ("lot", "liquid"):
         if kind == "add" and sort in data:
             data["stuff"] = f"{sort}:{data.pop(sort)}"
     if "up_to" in data:
         data["amount"] = f"up to {data.pop('up_to')}"
     return {"do": kind, **data}
+
+
+def _written(value: Any) -> str:
+    """Return a value as a form sends it."""
+    return ("yes" if value else "no") if isinstance(value, bool) else str(value)
+
+
+def by_form(heard: Mapping[str, Any]) -> str:
+    """Return the address of the form that holds what was understood of a sentence, "" where no form can."""
+    entries = [one["entry"] for one in heard.get("entries", ())]
+    partial = (heard.get("question") or {}).get("partial")
+    entry = partial or (entries[0] if len(entries) == 1 else None) or {}
+    if entry.get("kind") == "reading" and entry.get("of") and entry.get("what"):
+        data: dict[str, str] | None = {"do": "reading"} | {
+            key: _written(value)
+            for key, value in entry.items()
+            if key != "kind" and not isinstance(value, dict)
+        }
+    else:
+        data = told(entry)
+    return f"/?{urlencode(data)}#do" if data else ""
 
 
 def answer(data: Mapping[str, str], field: Field) -> str:

@@ -118,3 +118,52 @@ def test_an_entry_is_mended_by_the_same_questions(visitor: TestClient, saltmere:
     assert "what the liquor was made of" not in page
     visitor.post("/entry/1/mend", data={"key-amount": "2 L", "key-vessel": "pot"})
     assert book(saltmere)[-1]["replacement"]["amount"] == "2 L"
+
+
+def test_what_is_missing_can_be_tapped(visitor: TestClient) -> None:
+    """A question about a material or a vessel offers the names on the bench; a key of the record explains nothing."""
+    for lot in ("sumac leaf", "alder cones"):
+        visitor.post("/record", data={"do": "gather", "material": lot, "amount": "500 g", "at": NOW})
+    page = visitor.post(
+        "/say", data={"text": "put 240 g of it to soak in 2.5 litres of rainwater in the tub"}
+    ).text
+    heard = page[page.index('class="heard"') : page.index("</form>", page.index('class="heard"'))]
+    assert re.findall(r'name="answer" value="([^"]+)"', heard) == ["alder-cones", "sumac-leaf"]
+    assert "the lot that is steeped" not in heard
+    bench = Bench(vessels=("tub", "pot"))
+    assert asked.offered({"field": "into", "choices": ()}, bench) == ("pot", "tub")
+    assert asked.offered({"field": "into", "choices": ("jar",)}, bench) == ("jar",)
+    assert asked.offered({"field": "amount", "choices": ()}, bench) == ()
+    assert asked.explained({"field": "lot", "mend": "Name the lot", "partial": {}}) == "Name the lot"
+
+
+def test_what_was_understood_is_put_into_a_form(visitor: TestClient) -> None:
+    """A sentence that wants an answer leads to the form of its kind, filled in as far as it was understood."""
+    page = visitor.post(
+        "/say", data={"text": "put 240 g of sumac leaf to soak in 2.5 litres of rainwater in the tub"}
+    ).text
+    way = re.search(r'href="([^"]+)">Fill in its form instead', page)
+    assert way, page[page.index('class="heard"') :][:900]
+    form = visitor.get(way[1].replace("&amp;", "&").partition("#")[0]).text
+    assert "You put something to soak" in form
+    for value in ("sumac-leaf", "240 g", "tub"):
+        assert f'value="{value}"' in form
+    assert forms.by_form({"entries": [], "question": None}) == ""
+    reading = {"kind": "reading", "of": "vessel:pot", "what": "ph", "value": "3.5"}
+    assert "what=ph&value=3.5" in forms.by_form({"entries": [{"entry": reading}], "question": None})
+    assert "covered=yes" in forms.by_form(
+        {"entries": [{"entry": {"kind": "rest", "vessel": "p", "for": "1 h", "covered": True}}]}
+    )
+
+
+def test_a_complaint_speaks_of_days_and_leads_to_its_entry() -> None:
+    """Moments are written as a maker writes them, an entry is a way, and nothing else becomes markup."""
+    said = asked.helped("tub is busy until 2026-11-28T06:04; amend entry 3 <b>")
+    assert said == 'tub is busy until 28 November 2026, 06:04; amend <a href="/entry/3">entry 3</a> &lt;b&gt;'
+
+
+def test_a_receipt_leads_to_the_form_that_mends_it(visitor: TestClient) -> None:
+    """Beside the undo of what was just kept stands the way to its form."""
+    page = visitor.post("/say", data={"text": "gathered 900 g of sumac leaf"}).text
+    receipt = page[page.index('class="receipt"') : page.index("</form>", page.index('class="receipt"'))]
+    assert 'href="/entry/1">Mend it' in receipt
