@@ -10,7 +10,9 @@ from typing import Any
 
 from inkhorn.daybook.names import said
 
-_NAMED = frozenset({"lot", "vessel", "into", "from", "marc_of", "material", "name", "against"})
+_NAMED = frozenset(
+    {"lot", "vessel", "into", "from", "marc_of", "material", "name", "against", "support", "pen"}
+)
 _MONTHS = (
     *("January", "February", "March", "April", "May", "June"),
     *("July", "August", "September", "October", "November", "December"),

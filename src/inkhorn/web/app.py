@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from http import HTTPStatus
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -161,8 +162,10 @@ def _say(request: Request, status: int, sentence: str, more: dict[str, Any]) -> 
 
 async def _refused(request: Request, error: Exception) -> Response:
     status = error.status_code if isinstance(error, HTTPException) else 500
-    what = {404: "There is no such page here", 405: "This cannot be done here"}.get(status, "")
-    what = what or (error.detail if isinstance(error, HTTPException) else "This did not work")
+    said_ = error.detail if isinstance(error, HTTPException) else "This did not work"
+    if said_ == HTTPStatus(status).phrase:
+        said_ = {404: "There is no such page here", 405: "This cannot be done here"}.get(status, said_)
+    what = said_
     what = what.rstrip(".")
     return _say(
         request, status, f"{what}.", {"error": "Refused", "what": what, "where": request.url.path, "mend": ""}

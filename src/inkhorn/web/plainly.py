@@ -8,7 +8,7 @@ from typing import Any
 from inkhorn.counsel.plain import ink_a_page, pages_words, thickness_words
 from inkhorn.daybook.inventory import Inventory
 from inkhorn.handbook.load import group, value
-from inkhorn.report import vessels
+from inkhorn.report import lines, vessels
 from inkhorn.web.swatch import writes
 
 
@@ -40,6 +40,11 @@ def sentences(figures: Mapping[str, Any], page: float, ess: float | None) -> lis
     if ratio and ratio.get("median") is not None:
         out.append(vessels.ratio_sentence(ratio, ess))
     return out
+
+
+def lately(line: Mapping[str, Any], year: int) -> str:
+    """Return when something was done: ``16 September, 18:28``, with the year only where it is another."""
+    return lines.when(line).replace(f" {year},", ",")
 
 
 def _upper(text: str) -> str:

@@ -359,7 +359,7 @@ def _daybook(daybook: Sequence[Mapping[str, Any]], *, whole: bool) -> list[dict[
     out = [
         {
             "number": int(e["number"]),
-            "when": lines.when(e),
+            "when": plainly.lately(e, datetime.now().astimezone().year),
             "sentence": lines.sentence(e),
             "taken_back": int(e["number"]) in taken,
             "last": int(e["number"]) == last,

@@ -36,7 +36,7 @@ def test_a_lid_a_mark_and_a_heat_are_words_of_the_bench() -> None:
     mark = {"kind": "mark", "vessel": "pot", "trial": "t1", "support": "goat-1", "pen": "reed-3mm"}
     assert (
         lines.sentence({**mark, "method": "line"})
-        == "Mark t1 with pot on goat-1: a written line, with reed-3mm"
+        == "Mark t1 with pot on goat 1: a written line, with reed 3mm"
     )
     for method in ("dip", "drop", "pen", "line", "pangram"):
         assert method not in lines.sentence({**mark, "method": method}).partition(": ")[2].split()[:2] or (

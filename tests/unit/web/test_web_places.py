@@ -302,3 +302,20 @@ def test_every_form_is_sent_ahead(client: TestClient) -> None:
     for query in ("", "do=add", "do=steep", "do=photo", "do=reading", "do=warm", "do=more"):
         assert query in queries
     assert len(ahead) < 200_000
+
+
+def test_what_is_not_there_is_named_with_what_is(bench: Path) -> None:
+    """An address of a trial, a page or an entry that there is not says so, and what there is; a wild one only that."""
+    with TestClient(create_app(bench, opener=lambda: FakeWorkshop.open(bench)), base_url=HERE) as client:  # type: ignore[arg-type,return-value]
+        for path, said in (
+            ("/trial/t9", "There is no trial called t9. On the bench: t1."),
+            ("/page/leaf-9", "There is no page called leaf 9. On the bench: saltmere."),
+            (
+                "/entry/99",
+                f'There is no entry with the number 99. The last is <a href="/entry/{len(STORY)}">entry {len(STORY)}</a>.',
+            ),
+            ("/nowhere", "There is no such page here."),
+        ):
+            answer = client.get(path)
+            assert answer.status_code == 404
+            assert said in answer.text

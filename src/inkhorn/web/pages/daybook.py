@@ -117,7 +117,11 @@ def show_entry(
     now = room_of(request).now()
     line = next((one for one in now.recorded if one.number == number), None)
     if line is None:
-        raise HTTPException(404)
+        last = len(now.recorded)
+        raise HTTPException(
+            404,
+            f"There is no entry with the number {number}. {f'The last is entry {last}' if last else 'The daybook is empty'}",
+        )
     stands = next((one for one in now.standing if one.number == number), None)
     shown = _line(line, stands, taken=number in struck_out(now.recorded))
     names = {

@@ -11,12 +11,16 @@ from starlette.exceptions import HTTPException
 from inkhorn.daybook import entries as e
 from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.inventory import Thing
-from inkhorn.report import lines
+from inkhorn.daybook.names import said
+from inkhorn.report import lines, words
 from inkhorn.report.darkening import span
 from inkhorn.web import shots
 from inkhorn.web.desk import Answer
 from inkhorn.web.room import Room
 from inkhorn.web.standing import Standing
+
+_CALLED = {"trial": "trial", "exemplar": "page", "vessel": "vessel"}
+_NAMED = 8  # names told to who asked for one that is not there
 
 
 @attrs.frozen(kw_only=True)
@@ -54,7 +58,10 @@ def named(now: Standing, sort: str, name: str) -> tuple[Thing, tuple[Recorded, .
     """Return a thing of the bench and the lines that name it; a name that nothing has is no page."""
     thing = now.things.of(sort).get(name)
     if thing is None:
-        raise HTTPException(404)
+        known = words.joined([said(one) for one in list(now.things.of(sort))[-_NAMED:]]) or "none yet"
+        raise HTTPException(
+            404, f"There is no {_CALLED[sort]} called {said(name)[:60]}. On the bench: {known}"
+        )
     return thing, now.of(sort, name)
 
 

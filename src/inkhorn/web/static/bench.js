@@ -40,6 +40,9 @@ async function refresh() {
   if (!answer.ok) return;
   const fresh = new DOMParser().parseFromString(await answer.text(), "text/html");
   const before = at("counsel")?.textContent;
+  // Who reads what came of their words, or what lies beneath, keeps it before their eyes however much grows above.
+  const held = at("do"), stood = held?.getBoundingClientRect().top;
+  const holds = held && window.scrollY > 0 && stood < window.innerHeight / 2;
   for (const old of document.querySelectorAll("[data-live]")) {
     const next = fresh.getElementById(old.id);
     if (!next || next.innerHTML === old.innerHTML) continue;
@@ -48,8 +51,9 @@ async function refresh() {
     const focus = old.contains(document.activeElement) ? document.activeElement.getAttribute("href") : null;
     old.replaceChildren(...next.childNodes);
     old.querySelectorAll("details").forEach((d, i) => { d.open = Boolean(open[i]); });
-    if (focus) old.querySelector(`a[href="${CSS.escape(focus)}"]`)?.focus();
+    if (focus) old.querySelector(`a[href="${CSS.escape(focus)}"]`)?.focus({ preventScroll: true });
   }
+  if (holds) window.scrollBy({ top: held.getBoundingClientRect().top - stood, behavior: "instant" });
   // Who cannot see the large type is told that it says something else now.
   const after = at("counsel")?.textContent;
   if (at("told") && after && after !== before) at("told").textContent = `The counsel is new: ${after}`;

@@ -1,0 +1,90 @@
+"""What a person looks at stays before their eyes, and what they press is large enough for a wet thumb."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import Browser, Page
+
+from inkhorn.web.app import create_app
+from support.browser import served
+
+pytestmark = [
+    pytest.mark.browser,
+    pytest.mark.filterwarnings("ignore::ResourceWarning"),
+    pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning"),
+]
+PHONE, DESK = (390, 844), (1280, 900)
+PLACES = ("/", "/?do=add", "/?do=mark", "/?do=reading", "/?do=photo", "/?do=exemplar", "/?do=more", "/daybook", "/entry/5",
+          "/trials", "/trial/t1", "/page/saltmere", "/materials", "/recipe/horn", "/evening", "/network", "/nowhere")  # fmt: skip
+# A link within a sentence is exempt (WCAG 2.2, 2.5.8): its line height is what the text needs.
+_SMALL = """() => Array.from(document.querySelectorAll('a[href], button, input:not([type=hidden]), summary, textarea'))
+  .filter(e => !e.classList.contains('skip') && getComputedStyle(e).display !== 'inline')
+  .map(e => [e.closest('label.chip') ?? e, e])
+  .map(([box, e]) => [box.getBoundingClientRect(), (e.textContent || e.name).trim()])
+  .filter(([r]) => r.width > 2 && r.height > 2 && (r.width < 44 || r.height < 44))
+  .map(([r, name]) => `${name}: ${Math.round(r.width)} x ${Math.round(r.height)}`)"""
+
+
+@pytest.fixture
+def fresh(saltmere: Path) -> Iterator[str]:
+    """Return the address of a real, empty workshop's bench."""
+    with served(create_app(saltmere)) as out:
+        yield out
+
+
+def stands_still(page: Page) -> None:
+    """Wait until nothing is being worked out and the page has shown it."""
+    page.wait_for_function("() => fetch('/api/status').then(a => a.json()).then(s => !s.working)")
+    page.locator("[data-working]").wait_for(state="detached")
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_the_receipt_stays_in_view_when_the_shelf_grows(
+    chrome: Browser, fresh: str, size: tuple[int, int]
+) -> None:
+    """What was kept is read where it appeared, though a vessel and a timer have come above it meanwhile."""
+    page = chrome.new_context(viewport={"width": size[0], "height": size[1]}).new_page()
+    page.goto(fresh)
+    for text in (
+        "gathered 900 g of sumac leaf",
+        "put 240 g of sumac leaf to soak in 2.5 L of rainwater in the tub for a day",
+    ):
+        page.locator("#text").fill(text)
+        page.get_by_role("button", name="Say it").click()
+        page.locator(".receipt", has_text=text.split()[1]).wait_for()
+    page.locator("#shelf svg.vessel").wait_for(state="attached", timeout=20_000)
+    stands_still(page)
+    box = page.locator(".receipt .sentence").first.bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < size[1] / 2
+
+
+@pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
+def test_what_is_pressed_is_44_pixels_high_and_wide(
+    chrome: Browser, address: str, size: tuple[int, int]
+) -> None:
+    """Every control that stands by itself, on every page, folds opened (WCAG 2.2, 2.5.5)."""
+    page = chrome.new_context(viewport={"width": size[0], "height": size[1]}).new_page()
+    small = {}
+    for path in PLACES:
+        page.goto(address + path)
+        page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+        if found := page.evaluate(_SMALL):
+            small[path] = found
+    assert not small
+    page.set_content("<button>x</button>")
+    assert len(page.evaluate(_SMALL)) == 1
+
+
+def test_an_empty_bench_shows_only_what_there_is_to_do(chrome: Browser, fresh: str) -> None:
+    """Without a page or a pot there is no empty shelf between the first steps and the box; both come when they are told."""
+    page = chrome.new_context(viewport={"width": PHONE[0], "height": PHONE[1]}).new_page()
+    page.goto(fresh)
+    assert page.locator("#shelf, #line").count() == 0
+    assert page.locator("ol.first li").count() == 5
+    page.locator("#text").fill("I have 1 L of a liquor of oak galls in the pot")
+    page.get_by_role("button", name="Say it").click()
+    page.locator("#shelf svg.vessel").wait_for(state="attached", timeout=20_000)
