@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from inkhorn.estimate import smc
-from inkhorn.estimate.aim import Exchange
+from inkhorn.estimate.aim import Exchange, Slopes, Trade
 from inkhorn.replay.draws import standard_normal
 
 
@@ -32,7 +32,8 @@ class Linear:
     def slopes(self, z):
         """Return A'(y - A z) / s^2, and A'A / s^2, the same everywhere."""
         information = np.broadcast_to(self.a.T @ self.a / self.s**2, (z.shape[1], len(z), len(z)))
-        return self.a.T @ (self.y[:, None] - self.a @ z) / self.s**2, information
+        gradient = self.a.T @ (self.y[:, None] - self.a @ z) / self.s**2
+        return Slopes(gradient=gradient, information=information)
 
     exchange = None
 
@@ -55,8 +56,8 @@ class Ridge:
     sd, y = 0.05, 0.3
 
     def __init__(self, *, trades: bool) -> None:
-        worth = Exchange(paid=np.array([0]), worth=lambda z: self.bound(z)[None], unit=np.ones(1))
-        self.exchange = worth if trades else None
+        trade = Trade(paid=np.array([0]), worth=lambda z: self.bound(z)[None], unit=np.ones(1))
+        self.exchange = Exchange(steps=(trade,)) if trades else None
 
     def bound(self, z):
         """Return the logarithm of what is bound."""
@@ -75,7 +76,8 @@ class Ridge:
         less = z[1] < 0.2 * z[2]
         j = np.stack([np.ones(z.shape[1]), 1.0 * less, 0.2 * ~less]) / self.sd
         gradient = j * (self.y - z[0] - self.bound(z)) / self.sd
-        return gradient, np.einsum("ik,jk->kij", j, j)
+        shift = None if self.exchange is None else self.exchange.slopes(z)
+        return Slopes(gradient=gradient, information=np.einsum("ik,jk->kij", j, j), shift=shift)
 
 
 def run(target, d, n=1024, seed=0, settings=None):

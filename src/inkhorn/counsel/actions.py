@@ -87,13 +87,17 @@ class Action:
     def entry(self, amount: float, volume: float) -> dict[str, Any]:
         """Return the complete entry without ``at``, its amount in the maker's units."""
         if self.kind == "add-lot":
-            return {"kind": "add", "into": self.vessel, "lot": self.what, "amount": f"{amount:g} g"}
+            return {"kind": "add", "into": self.vessel, "lot": self.what, "amount": written(amount, GRAM)}
         if self.kind == "add-liquid":
-            return {"kind": "add", "into": self.vessel, "liquid": self.what, "amount": f"{amount:g} ml"}
+            return {"kind": "add", "into": self.vessel, "liquid": self.what, "amount": written(amount, ML)}
         if self.kind == "pour":
-            return {"kind": "pour", "from": self.what, "into": self.vessel, "amount": f"{amount:g} ml"}
+            return {"kind": "pour", "from": self.what, "into": self.vessel, "amount": written(amount, ML)}
         if self.kind == "reduce":
-            return {"kind": "reduce", "vessel": self.vessel, "to": f"{sensible(volume * (1 - amount)):g} ml"}
+            return {
+                "kind": "reduce",
+                "vessel": self.vessel,
+                "to": written(sensible(volume * (1 - amount)), ML),
+            }
         return {"kind": "warm", "vessel": self.vessel, "to": f"{amount:g} degC"}
 
 
@@ -108,6 +112,12 @@ def sensible(number: float, *, down: bool = False) -> float:
     step = 10.0 ** (np.floor(np.log10(number)) - 1)
     steps = np.floor(number / step) if down else np.round(number / step)
     return float(steps * step)
+
+
+def written(amount: float, unit: str) -> str:
+    """Return an amount as an entry has it, two digits at least: "6 g" would be read as weighed to the gram only."""
+    places = max(0, 1 - int(np.floor(np.log10(amount)))) if amount > 0 else 0
+    return f"{amount:.{places}f} {unit}"
 
 
 def menu(post: Posterior, vessel: str) -> tuple[Action, ...]:

@@ -13,7 +13,7 @@ from typing import Any
 import attrs
 import numpy as np
 
-from inkhorn.counsel.actions import FIRST_NUMBER, sensible
+from inkhorn.counsel.actions import FIRST_NUMBER, ML, sensible, written
 from inkhorn.counsel.plain import amount_words
 from inkhorn.daybook.entries import Pour
 from inkhorn.estimate.posterior import Posterior
@@ -50,7 +50,7 @@ class Cup:
     def entries(self) -> tuple[dict[str, Any], ...]:
         """Return it as entries without ``at``: drawn off, and kept shut, for so little soon dries up."""
         return (
-            {"kind": "pour", "from": self.source, "into": self.name, "amount": f"{self.ml:g} ml"},
+            {"kind": "pour", "from": self.source, "into": self.name, "amount": written(self.ml, ML)},
             {"kind": "store", "vessel": self.name, "how": "stoppered jar"},
         )
 

@@ -15,7 +15,7 @@ from typing import Any
 import attrs
 import numpy as np
 
-from inkhorn.counsel.actions import GRAM, ML, sensible
+from inkhorn.counsel.actions import GRAM, ML, sensible, written
 from inkhorn.counsel.fresh import numbered
 from inkhorn.counsel.plain import amount_words
 from inkhorn.counsel.trial_run import Table, narrowed
@@ -60,11 +60,11 @@ class Saucer:
     @property
     def entries(self) -> tuple[dict[str, Any], ...]:
         """Return it as entries without ``at``."""
-        drawn = {"kind": "pour", "from": self.vessel, "into": self.name, "amount": f"{self.ml:g} ml"}
+        drawn = {"kind": "pour", "from": self.vessel, "into": self.name, "amount": written(self.ml, ML)}
         if self.unit == GRAM:
-            more = {"kind": "add", "into": self.name, "lot": self.what, "amount": f"{self.amount:g} g"}
+            more = {"kind": "add", "into": self.name, "lot": self.what, "amount": written(self.amount, GRAM)}
         else:
-            more = {"kind": "pour", "from": self.what, "into": self.name, "amount": f"{self.amount:g} ml"}
+            more = {"kind": "pour", "from": self.what, "into": self.name, "amount": written(self.amount, ML)}
         return (drawn, more)
 
     @property

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from inkhorn.counsel.actions import GRAM, ML, Action, sensible
+from inkhorn.counsel.actions import GRAM, ML, Action, sensible, written
 from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.result import Series
 from inkhorn.counsel.search import Candidate, Pool
@@ -98,7 +98,7 @@ def _series(
     for i, k in enumerate(rows):
         name = f"{table.vessel}-cup-{i + 1}"
         entries: list[dict[str, object]] = [
-            {"kind": "pour", "from": table.vessel, "into": name, "amount": f"{cup:g} ml"}
+            {"kind": "pour", "from": table.vessel, "into": name, "amount": written(cup, ML)}
         ]
         words = []
         running = cup

@@ -11,20 +11,11 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 _STEP = 1e-4
-#: Columns replayed at a time for slopes.
-_COLUMNS = 1024
 
 
 @attrs.frozen(kw_only=True, eq=False)
-class Exchange:
-    """Unknowns that make up for others, exactly or nearly, in all that was read.
-
-    A pot twice as strong in a colour half as strong leaves the same stroke: along
-    such a trade the posterior is a long, thin, bent ridge. With the product of the
-    two in the place of the colour the ridge is straight, and what was read holds
-    the product alone: each ``paid`` unknown is moved by what all others make of
-    it. Such a shift leaves volumes as they are, so that a density is the same in
-    the straight unknowns as in the bent ones.
+class Trade:
+    """Unknowns that make up for others.
 
     Parameters
     ----------
@@ -41,10 +32,39 @@ class Exchange:
     worth: Callable[[Array], Array]
     unit: Array
 
+
+@attrs.frozen(kw_only=True, eq=False)
+class Exchange:
+    """Unknowns that make up for others, exactly or nearly, in all that was read.
+
+    A pot twice as strong in a colour half as strong leaves the same stroke: along
+    such a trade the posterior is a long, thin, bent ridge. With the product of the
+    two in the place of the colour the ridge is straight, and what was read holds
+    the product alone: each ``paid`` unknown is moved by what all others make of
+    it. Such a shift leaves volumes as they are, so that a density is the same in
+    the straight unknowns as in the bent ones.
+
+    Parameters
+    ----------
+    steps : sequence of Trade
+        Each trade's worth hangs on none of what it pays with, nor on what later ones do.
+    """
+
+    steps: tuple[Trade, ...]
+
+    @property
+    def paid(self) -> NDArray[np.intp]:
+        """Return the rows of all unknowns that make up for others, (G,)."""
+        return np.concatenate([step.paid for step in self.steps])
+
+    def worth(self, z: Array) -> Array:
+        """Return what every paid unknown is shifted by, (G, N), in units of its own."""
+        return np.concatenate([step.worth(z) / step.unit[:, None] for step in self.steps])
+
     def straight(self, z: Array) -> Array:
         """Return columns (D, N) with the product in the place of each paid unknown."""
         out = z.copy()
-        out[self.paid] += self.worth(z) / self.unit[:, None]
+        out[self.paid] += self.worth(z)
         return out
 
     def bent(self, u: Array) -> Array:
@@ -52,17 +72,45 @@ class Exchange:
         out = u.copy()
         # Nothing hangs on what stands there while their worth is reckoned; the prior's middle is safe to replay.
         out[self.paid] = 0.0
-        out[self.paid] = u[self.paid] - self.worth(out) / self.unit[:, None]
+        for step in self.steps:
+            out[step.paid] = u[step.paid] - step.worth(out) / step.unit[:, None]
         return out
 
     def slopes(self, z: Array) -> Array:
         """Return how the straight unknowns change with the bent ones, beside one for one, at columns (D, K), (K, G, D)."""
-        d, k = z.shape
-        steps = np.concatenate([np.zeros((d, 1)), _STEP * np.eye(d)], axis=1)
-        columns = (z[:, :, None] + steps[:, None, :]).reshape(d, k * (d + 1))
-        parts = [self.worth(columns[:, i : i + _COLUMNS]) for i in range(0, columns.shape[1], _COLUMNS)]
-        worth = np.concatenate(parts, axis=1).reshape(-1, k, d + 1) / self.unit[:, None, None]
-        return np.moveaxis((worth[:, :, 1:] - worth[:, :, :1]) / _STEP, 0, 1)
+        return along(self.worth(stepped(z)), z.shape[1])
+
+
+def stepped(z: Array) -> Array:
+    """Return the columns (D, K (D + 1)) by which slopes at ``z`` (D, K) are told: each place, and a step along each unknown."""
+    d, k = z.shape
+    steps = np.concatenate([np.zeros((d, 1)), _STEP * np.eye(d)], axis=1)
+    return np.asarray((z[:, :, None] + steps[:, None, :]).reshape(d, k * (d + 1)))
+
+
+def along(told: Array, k: int) -> Array:
+    """Return the slopes (K, M, D) of what is told (M, K (D + 1)) of the columns that `stepped` gives."""
+    each = told.reshape(len(told), k, -1)
+    return np.moveaxis((each[:, :, 1:] - each[:, :, :1]) / _STEP, 0, 1)
+
+
+@attrs.frozen(kw_only=True, eq=False)
+class Slopes:
+    """What a target tells about K places.
+
+    Parameters
+    ----------
+    gradient : ndarray, shape (D, K)
+        Of the log-likelihood.
+    information : ndarray, shape (K, D, D)
+        Of the readings.
+    shift : ndarray, shape (K, G, D), optional
+        How the target's exchange makes the unknowns straight there (`Exchange.slopes`).
+    """
+
+    gradient: Array
+    information: Array
+    shift: Array | None = None
 
 
 class Target(Protocol):
@@ -76,8 +124,8 @@ class Target(Protocol):
         """Return the same, (N,), or minus infinity for columns that are sure not to reach ``bar`` (N,)."""
         ...
 
-    def slopes(self, z: Array) -> tuple[Array, Array]:
-        """Return the gradient of the log-likelihood (D, K) and the readings' information (K, D, D) at columns of ``z``."""
+    def slopes(self, z: Array) -> Slopes:
+        """Return the slopes at columns of ``z`` (D, K)."""
         ...
 
     @property
@@ -93,15 +141,17 @@ class Settings:
     # numbers-in-code: settings of the sampler; tests on known targets hold for them
     keep: float = 0.5
     accept: float = 0.3
+    anew: float = 0.5
     forget: float = 0.1
     max_stages: int = 120
     scouts: int = 256
     gain: float = 2.0
     scout_pieces: int = 8
     scout_moves: int = 6
-    pieces: int = 24
-    moves: int = 6
-    last_moves: int = 12
+    pieces: int = 16
+    whole: float = 0.5
+    moves: int = 4
+    last_moves: int = 8
     most_moves: int = 36
     enough: float = 0.15
     widen: float = 1.1

@@ -120,14 +120,19 @@ class _Mover:
         self._total = self.pieces.total(self.straight, self._each)
 
     def about(self) -> None:
-        """Move about the pieces.
+        """Move about the pieces, some particles by the cloud's stride, some all the way.
+
+        Where a piece is near the target a particle drawn from it anew has forgotten everything at once; where none is,
+        a short way is all that will be taken. How far each goes does not hang on where it is, so both leave the target
+        as it is.
 
         The lot that decides is drawn before the likelihood is asked for: a
         target that can tell early that a proposal falls short need not go to
         its end.
         """
         c, beta = self.cloud, self.cloud.beta
-        there = self.pieces.moved(self.straight, self._each, c.stride, self.rng)
+        anew = self.rng.random(c.z.shape[1]) < self.how.anew
+        there = self.pieces.moved(self.straight, self._each, np.where(anew, 1.0, c.stride), self.rng)
         new = self.pieces.bent(there)
         each = self.pieces.each(there)
         total = self.pieces.total(there, each)

@@ -101,8 +101,8 @@ class Pieces:
         placed = self._rooted(pick, along) + self.mean[pick].T
         return np.asarray(noise + self.basis @ (placed - along))
 
-    def moved(self, u: Array, each: Array, stride: float, rng: np.random.Generator) -> Array:
-        """Return columns (D, N) moved by ``stride``, each about a piece of its own.
+    def moved(self, u: Array, each: Array, stride: Array, rng: np.random.Generator) -> Array:
+        """Return columns (D, N) moved by ``stride`` (N,), each about a piece of its own.
 
         ``each`` (K, N) is what `each` tells of them.
         """
@@ -113,8 +113,7 @@ class Pieces:
         pick = np.minimum(pick, len(share) - 1)
         noise = rng.standard_normal(u.shape)
         fresh = self.basis.T @ noise
-        middle = self.mean[pick].T
-        stay = np.sqrt(1.0 - stride**2)
+        middle, stay = self.mean[pick].T, np.sqrt(1.0 - stride**2)
         placed = middle + stay * (along - middle) + stride * self._rooted(pick, fresh)
         return np.asarray(stay * u + stride * noise + self.basis @ (placed - stay * along - stride * fresh))
 
@@ -126,49 +125,90 @@ class Pieces:
         return out
 
 
-def fit_pieces(target: Target, places: Array, beta: float, how: Settings) -> Pieces:
+@attrs.frozen(kw_only=True, eq=False)
+class Crowd:
+    """Particles (D, N) on their way to a posterior, and how many independent ones they are worth."""
+
+    z: Array
+    worth: float
+
+
+def fit_pieces(
+    target: Target, places: Array, beta: float, how: Settings, crowd: Crowd | None = None
+) -> Pieces:
     """Fit a normal at each of ``places`` (D, K) to the prior times the likelihood to the power ``beta``.
 
     A small share of the mixture is the prior itself: no place is quite
-    out of reach.
+    out of reach. Where a crowd is already near the posterior, a large share is one
+    normal with the crowd's own mean and covariance: where the straight unknowns are
+    straight indeed it is nearer than any that was fitted at one place.
     """
     d, k = places.shape
-    gradient, information = target.slopes(places)
-    gradient, information = beta * gradient, beta * information
+    told_there = target.slopes(places)
+    gradient, information = beta * told_there.gradient, beta * told_there.information
     prior, told = np.broadcast_to(np.eye(d), (k, d, d)), information
     uphill, down = (gradient - places).T, -places.T
     exchange, at = target.exchange, places
     spread = information.mean(axis=0)
-    if exchange is not None:
-        shift, paid = np.clip(exchange.slopes(places), -STEEPEST, STEEPEST), exchange.paid
+    if exchange is not None and told_there.shift is not None:
+        shift, paid = np.clip(told_there.shift, -STEEPEST, STEEPEST), exchange.paid
+        undone = _undone(shift, paid, len(exchange.steps))
         at = exchange.straight(places)
-        prior, told = _straightened(prior, shift, paid), _straightened(told, shift, paid)
-        uphill, down = (_pulled(x, shift, paid) for x in (uphill, down))
+        prior, told = _straightened(prior, undone, paid), _straightened(told, undone, paid)
+        uphill, down = (_pulled(x, undone, paid) for x in (uphill, down))
         # What the prior no longer is round in: the paid unknowns, and whatever they make up for.
-        spread = told.mean(axis=0) + np.einsum("kgi,kgj->ij", shift, shift) / k
+        spread = told.mean(axis=0) + np.einsum("kgi,kgj->ij", undone, undone) / k
         spread[paid, paid] += 1.0
     values, vectors = np.linalg.eigh(spread)
     basis = vectors[:, values > how.informed]
-    r = basis.shape[1]
     along = (basis.T @ at).T
     alone, both = (basis.T @ x @ basis for x in (prior, prior + told))
     covariance = np.linalg.inv(both)
-    mean = along + np.einsum("kij,kj->ki", covariance, uphill @ basis)
     first = np.linalg.inv(alone)
     middle = (along + np.einsum("kij,kj->ki", first, down @ basis)).mean(axis=0)
-    root = np.linalg.cholesky(np.concatenate([how.widen * covariance, first.mean(axis=0)[None]]))
+    means = [*(along + np.einsum("kij,kj->ki", covariance, uphill @ basis)), middle]
+    covariances = [*(how.widen * covariance), first.mean(axis=0)]
     share = np.append(np.full(k, (1.0 - how.prior_share) / k), how.prior_share)
+    if crowd is not None and how.whole > 0:
+        mean, own = _of_crowd(crowd, basis, exchange, covariance.mean(axis=0))
+        means, covariances = [*means, mean], [*covariances, how.widen * own]
+        share = np.append((1.0 - how.whole) * share, how.whole)
     return Pieces(
         basis=basis,
         log_share=np.log(share),
-        mean=np.concatenate([mean, middle[None]]).reshape(k + 1, r),
-        root=root,
+        mean=np.stack(means),
+        root=np.linalg.cholesky(np.stack(covariances)),
         exchange=exchange,
     )
 
 
+def _of_crowd(crowd: Crowd, basis: Array, exchange: Exchange | None, fitted: Array) -> tuple[Array, Array]:
+    """Return mean and covariance of a crowd along a basis of R directions.
+
+    Few particles tell a covariance badly. It is drawn towards that of the
+    ``fitted`` normals (R, R), as a posterior mean is under a prior (inverse Wishart)
+    worth as many particles as there are directions.
+    """
+    r = basis.shape[1]
+    along = basis.T @ (crowd.z if exchange is None else exchange.straight(crowd.z))
+    trust = crowd.worth / (crowd.worth + r)
+    own = np.cov(along).reshape(r, r)
+    return along.mean(axis=1), trust * own + (1.0 - trust) * fitted
+
+
+def _undone(shift: Array, paid: NDArray[np.intp], steps: int) -> Array:
+    """Return what bends back at first order: ``1 + E shift`` has the inverse ``1 - E undone``, (K, G, D).
+
+    What one trade pays with may be among what a later one pays for, but for no earlier one: the series ends.
+    """
+    out = shift
+    for _ in range(steps - 1):
+        out = shift - shift[:, :, paid] @ out
+    return out
+
+
 def _straightened(second: Array, shift: Array, paid: NDArray[np.intp]) -> Array:
-    """Return second derivatives (K, D, D) in the straight unknowns, whose paid ones are shifted by slopes (K, G, D)."""
+    """Return second derivatives (K, D, D) in the straight unknowns, bent back by slopes (K, G, D)."""
     right = second - second[:, :, paid] @ shift
     return np.asarray(right - np.swapaxes(shift, 1, 2) @ right[:, paid, :])
 

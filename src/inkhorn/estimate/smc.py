@@ -36,7 +36,7 @@ from inkhorn.errors import EstimateError
 from inkhorn.estimate.aim import Array, Settings, Target
 from inkhorn.estimate.families import effective
 from inkhorn.estimate.moves import Begin, Cloud, Report, log_posterior, move
-from inkhorn.estimate.pieces import Pieces, fit_pieces
+from inkhorn.estimate.pieces import Crowd, Pieces, fit_pieces
 
 #: Gives the pieces that the moves of one stage go about, and where tempering comes from (None: those very pieces).
 Fit = Callable[[Cloud], tuple[Pieces, Begin | None]]
@@ -122,23 +122,27 @@ def sample(
         )
 
     def about(cloud: Cloud) -> tuple[Pieces, Begin | None]:
-        return fit_pieces(target, _places(cloud, how.scout_pieces, rng), cloud.beta, how), from_prior
+        places = _places(cloud, how.scout_pieces, rng)
+        return fit_pieces(target, places, cloud.beta, how, _crowd(cloud)), from_prior
 
     way = Way(target=target, about=about, how=how, moves=how.scout_moves, last=how.scout_moves)
     cloud, _, _ = temper(rng, cloud, way, None)
-    return _by_pieces(target, _places(cloud, how.pieces, rng), start.shape[1], rng, how, progress)
+    return _by_pieces(
+        target, _crowd(cloud), _places(cloud, how.pieces, rng), start.shape[1], rng, how, progress
+    )
 
 
 def _by_pieces(
     target: Target,
+    near: Crowd,
     places: Array,
     n: int,
     rng: np.random.Generator,
     how: Settings,
     progress: Callable[[float], None] | None,
 ) -> Sample:
-    """Draw ``n`` particles of the posterior by way of the pieces at ``places`` (D, K)."""
-    pieces = fit_pieces(target, places, 1.0, how)
+    """Draw ``n`` particles of the posterior by way of pieces at ``places`` (D, K), some of a crowd that is near it."""
+    pieces = fit_pieces(target, places, 1.0, how, near)
     drawn = pieces.draw(n, rng)
     cloud = _cloud(target, pieces.bent(drawn), pieces.total(drawn, pieces.each(drawn)), 0.0)
 
@@ -149,7 +153,8 @@ def _by_pieces(
     def about(cloud: Cloud) -> tuple[Pieces, Begin | None]:
         if cloud.beta < how.own:
             return pieces, None
-        return fit_pieces(target, _places(cloud, how.pieces, rng), 1.0, how), begin
+        places = _places(cloud, how.pieces, rng)
+        return fit_pieces(target, places, 1.0, how, _crowd(cloud)), begin
 
     way = Way(
         target=target, about=about, how=how, moves=how.moves, last=how.last_moves, longest=how.most_moves
@@ -228,9 +233,10 @@ def renew(
         places = _places(cloud, how.pieces, rng)
         if ess < how.renew_seen * how.pieces or places.shape[1] < how.pieces:
             raise EstimateError("hardly an earlier draw explains the new readings")
-        return _by_pieces(target, places, n, rng, how, progress)
+        return _by_pieces(target, Crowd(z=cloud.z, worth=ess), places, n, rng, how, progress)
     if ess < how.renew_still * n:
-        pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how)
+        near = Crowd(z=cloud.z, worth=before.ess * ess / n)
+        pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how, near)
         cloud, report = move(rng, cloud, target, pieces, None, how, ess, most=how.renew_moves)
         got = _told(cloud, pieces.basis, (report,))
     else:
@@ -291,6 +297,10 @@ def _cloud(target: Target, z: Array, start: Array, log_evidence: float) -> Cloud
         log_evidence=log_evidence,
         family=np.arange(z.shape[1]),
     )
+
+
+def _crowd(cloud: Cloud) -> Crowd:
+    return Crowd(z=cloud.z, worth=effective(cloud.z, cloud.family))
 
 
 def _places(cloud: Cloud, k: int, rng: np.random.Generator) -> Array:

@@ -25,6 +25,17 @@ def _exponents() -> Array:
     return np.stack([shape.gallate, shape.catecholate, shape.brown]) * (_CM3_PER_LITRE * _DOUBLE_PASS)
 
 
+@functools.cache
+def thin() -> Array:
+    r"""Return the density that one unit of each colorant makes in each channel of a thin film under its surface, (3, 3).
+
+    To first order in the amounts, on a white support: the mean over the channel's weights :math:`w` of the double
+    pass, :math:`\sum w\,2A / \sum w`.
+    """
+    weights = spectra.observer().rgb.T
+    return np.asarray(weights @ _exponents().T / weights.sum(axis=1)[:, None] / -math.log(10))
+
+
 def linear_rgb(
     *, gallate: Array, catecholate: Array, brown: Array, support: Array, k1: Array, k2: Array
 ) -> Array:

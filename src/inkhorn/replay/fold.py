@@ -204,11 +204,13 @@ def play(plan: Plan, draws: Draws, defer: frozenset[int] = frozenset()) -> Playe
     )
 
 
-def looked_at(plan: Plan, played: Played, draws: Draws) -> Played:
-    """Return a replay with the readings of trials foreseen that were put off."""
+def looked_at(plan: Plan, played: Played, draws: Draws, *, vessels: bool = False) -> Played:
+    """Return a replay with the readings of trials foreseen that were put off; those of ``vessels`` too, where asked."""
     predicted = dict(played.predicted)
     for item in plan.evidence:
         world = played.aside.get(item.number)
         if world is not None and isinstance(item.entry, Reading):
             _, predicted[item.number] = predict.predict(item.entry, world, plan.scene, draws)
+    if vessels:
+        predicted |= {number: put.now(np.arange(draws.n), draws) for number, put in played.deferred.items()}
     return attrs.evolve(played, predicted=MappingProxyType(predicted), aside=MappingProxyType({}))

@@ -103,18 +103,30 @@ def density(film: Areal, support: Array, draws: Draws) -> Array:
     curves of the handbook are not those of this ink (misfit of hue).
     """
     k1, k2 = draws.of("surface/k1", "optics.surface.k1"), draws.of("surface/k2", "optics.surface.k2")
-    # The strengths differ from draw to draw; the shapes do not, so strength goes with the amount.
+    gallate, catecholate, brown = _strong(film, draws)
     inked = quick.linear_rgb(
-        gallate=film.gallate * draws.of("ink/strength.gallate", "optics.scale.gallate"),
-        catecholate=film.catecholate * draws.of("ink/strength.catecholate", "optics.scale.catecholate"),
-        brown=film.brown * draws.of("ink/strength.brown", "optics.scale.brown"),
-        support=support,
-        k1=k1,
-        k2=k2,
+        gallate=gallate, catecholate=catecholate, brown=brown, support=support, k1=k1, k2=k2
     )
     bare = observe.linear_rgb(support)
     gains = np.stack([draws.of(f"misfit/hue.{c}", "misfit.hue") for c in CHANNELS], axis=-1)
     return observe.channel_density(_with_gains(inked, bare, gains, k1[:, None], k2[:, None]), bare)
+
+
+def thin_density(film: Areal, draws: Draws) -> Array:
+    """Return the density under the surface of each channel, (3, N), as if the film were thin, and before its own factor.
+
+    A thin film's density is proportional to what lies in it: no spectrum need be reckoned.
+    """
+    return np.asarray(quick.thin() @ np.stack(_strong(film, draws)))
+
+
+def _strong(film: Areal, draws: Draws) -> tuple[Array, Array, Array]:
+    """Return the three colorants times the strength of each curve: strengths differ from draw to draw, shapes do not."""
+    return (
+        film.gallate * draws.of("ink/strength.gallate", "optics.scale.gallate"),
+        film.catecholate * draws.of("ink/strength.catecholate", "optics.scale.catecholate"),
+        film.brown * draws.of("ink/strength.brown", "optics.scale.brown"),
+    )
 
 
 def _with_gains(inked: Array, bare: Array, gains: Array, k1: Array, k2: Array) -> Array:

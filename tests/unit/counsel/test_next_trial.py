@@ -13,11 +13,13 @@ import pytest
 
 import inkhorn
 from inkhorn.counsel import fresh, went_on
-from inkhorn.counsel.actions import Action, menu
+from inkhorn.counsel.actions import Action, menu, written
 from inkhorn.counsel.checks import quick_readings, to_know
 from inkhorn.counsel.reach import match_chance
 from inkhorn.counsel.search import judge
 from inkhorn.counsel.trial_run import Outcome, Table, changes, harms, lay_table, try_courses
+from inkhorn.daybook.entries import Add
+from inkhorn.daybook.wire import decode
 from inkhorn.handbook.load import value
 
 # An invented pot with far too much iron and gum in it, and plain liquor beside it.
@@ -177,3 +179,16 @@ def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: 
         permanence_ok=np.ones_like(still.permanence_ok),
     )
     assert to_know(certain, sure, quick_readings(certain)) == ()
+
+
+@pytest.mark.parametrize(
+    ("amount", "unit", "text"),
+    [(1.0, "g", "1.0 g"), (0.62, "g", "0.62 g"), (6.0, "ml", "6.0 ml"), (350, "ml", "350 ml")],
+)
+def test_an_amount_is_written_as_closely_as_it_is_meant(amount: float, unit: str, text: str) -> None:
+    """A course of "1 g" would be read back as weighed to the gram only, and its outcome as anybody's guess."""
+    assert written(amount, unit) == text
+    entry = decode({"at": "2026-09-14T11:00", "kind": "add", "into": "pot", "lot": "vitriol", "amount": text})
+    assert isinstance(entry, Add)
+    assert entry.amount.value == amount
+    assert entry.amount.scale() < 0.11

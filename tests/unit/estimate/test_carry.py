@@ -163,10 +163,11 @@ def test_a_straightened_ridge_is_the_same_ridge(book: tuple[Recorded, ...]) -> N
     np.testing.assert_allclose(
         problem.log_likelihood_above(again, low), problem.log_likelihood(z), rtol=1e-9, atol=1e-6
     )
-    # What is paid with changes nothing of what is paid for.
-    other = z.copy()
-    other[exchange.paid] += 1.0
-    np.testing.assert_array_equal(exchange.worth(other), exchange.worth(z))
+    # What a trade pays with, and what later ones pay with, changes nothing of what it pays for.
+    for i, trade in enumerate(exchange.steps):
+        other = z.copy()
+        other[np.concatenate([later.paid for later in exchange.steps[i:]])] += 1.0
+        np.testing.assert_array_equal(trade.worth(other), trade.worth(z))
 
 
 def test_slopes_of_the_exchange_are_those_of_its_worth(book: tuple[Recorded, ...]) -> None:

@@ -114,6 +114,30 @@ def test_a_figure_narrows_what_it_is_of_and_pulls_its_own_way(
     assert higher.mean() > at_truth.mean()
 
 
+@pytest.mark.parametrize(("of", "what", "unit", "more"), FIGURES, ids=str)
+def test_what_one_figure_leaves_is_that_of_weighed_draws(
+    of: str, what: str, unit: str, more: dict[str, Any]
+) -> None:
+    """The sampler's middle and spread are those of draws of the prior weighed by the likelihood, reckoned without it."""
+    size = {"%": 100.0, "": 1.0}.get(unit, 1.0)
+    before = foresaw(of, what, told(1.0 if what == "specific_gravity" else 3.0, unit), **more)[0]
+    turn = np.exp if what in predict.LOGARITHMIC else float
+    said = told(turn(float(np.median(before))) * size, unit)
+    problem = make_problem(make_plan(recorded([*BENCH, reading(of, what, said, **more)])))
+    played, draws = problem.played(problem.prior(11, 4000))
+    ll = problem.likelihood_of(played, draws)
+    weights = np.exp(ll - ll.max()) / np.exp(ll - ll.max()).sum()
+    there = played.predicted[len(BENCH) + 1][0]
+    worth = 1.0 / np.sum(weights**2)
+    mean = weights @ there
+    sd = float(np.sqrt(weights @ (there - mean) ** 2))
+    got = learnt(of, what, said, **more)[0]
+    # numbers of draws behind both: three standard errors of a mean, and of a spread (with tails: half as many again)
+    few = 1.0 / np.sqrt(min(worth, 300.0))
+    assert abs(got.mean() - mean) < 3 * few * sd * np.sqrt(2)
+    assert abs(np.log(got.std() / sd)) < 3 * few * 1.5
+
+
 @pytest.mark.parametrize(("of", "what", "less", "more"), WORDS)
 def test_a_word_pulls_its_own_way(of: str, what: str, less: str, more: str) -> None:
     """Opposite words about the same thing pull what is foreseen of it apart, each its own way."""

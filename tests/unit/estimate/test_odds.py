@@ -8,6 +8,7 @@ from scipy.stats import multivariate_normal, norm
 
 from inkhorn.errors import EstimateError
 from inkhorn.estimate import odds, smc
+from inkhorn.estimate.aim import Slopes
 from inkhorn.estimate.posterior import sample_posterior
 from inkhorn.replay.fold import make_plan
 from support.daybooks import recorded
@@ -28,10 +29,10 @@ class Linear:
         del bar
         return self.log_likelihood(z)
 
-    def slopes(self, z: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
+    def slopes(self, z: np.ndarray) -> Slopes:
         """Return gradient and information."""
         information = np.broadcast_to(self.a.T @ self.a, (z.shape[1], len(z), len(z)))
-        return self.a.T @ (self.y[:, None] - self.a @ z), information
+        return Slopes(gradient=self.a.T @ (self.y[:, None] - self.a @ z), information=information)
 
     exchange = None
 
