@@ -15,6 +15,7 @@ from inkhorn.sentences.clauses import clause_of
 from inkhorn.sentences.order import in_turn
 from inkhorn.sentences.phrases import Phrase, phrases
 from inkhorn.sentences.reading import Reading, left_out, not_read
+from inkhorn.sentences.relaxing import relaxed
 from inkhorn.sentences.scene import Scene
 from inkhorn.sentences.segments import Segment
 
@@ -195,6 +196,8 @@ def _in_order(sentence: _Sentence, starts: Sequence[int], scene: Scene) -> Readi
     joints: list[str] = []
     for start, end in itertools.pairwise(starts):
         found = sentence.clause(start, end, scene)
+        if found.failed:
+            found = relaxed(sentence.said, sentence.parts[start:end], scene) or found
         whole.append(found)
         joints.append(sentence.parts[start].joint)
         for entry in found.entries:

@@ -1,0 +1,143 @@
+"""A clause that fits no frame as it stands, read with as little of it left out as will do; a yes is asked for that.
+
+The frames want a place for everything. Where one word shuts them all out, the rest of the clause still says what was
+done: an unfamiliar verb beside an amount, a lot and a vessel; a place or a reason told beside it; a preposition that is
+not looked for. So one or two such words are left out, and said to be. What would turn the meaning (a word for taking
+out, a limit, an amount, a name, a time) is never among them.
+"""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator, Sequence
+
+import attrs
+
+from inkhorn.sentences.clauses import clause_of
+from inkhorn.sentences.phrases import Phrase, phrases
+from inkhorn.sentences.reading import Reading, left_out
+from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.segments import Segment
+from inkhorn.sentences.tokens import Token
+
+#: Verbs without which a clause may say the contrary, or what no entry holds: "spilt 5 g", "sold", "boiled off 100 ml".
+_TURNING = frozenset({"discard", "lose", "boil_off", "lift", "skim", "other", "strain"})
+#: Words that may be left out by themselves.
+_SPARE = frozenset(
+    {"WORD", "MANNER", "STRAY", "PARTICLE", "INSTRUMENT", "AGAIN", "COVER", "PIECES", "METHOD", "DECLARE", "PLUS", "STRIP", "AHEAD", "SCUM", "CUT"}
+)  # fmt: skip
+#: Prepositions that say the contrary of "into", or set a limit: never left out, never taken for another.
+_KEPT = frozenset(
+    {"from", "off", "than", "more_than", "less_than", "above", "under", "until", "since", "down_to", "up_to", "per", "against"}
+)  # fmt: skip
+#: What a phrase left out whole may be made of.
+_IDLE = frozenset({"FILL", "S", "WORD", "MANNER", "INSTRUMENT", "SCUM", "COVER", "METHOD", "CUT"})
+#: How many readings are tried at most, so that a long clause costs no more than a short one.
+_MOST_TRIED = 24
+#: What leaving out costs, on top of what the reading itself costs.
+_ONE, _TWO = 3.0, 6.0
+
+
+@attrs.frozen(kw_only=True)
+class _Less:
+    """Something to leave out: which tokens go, and which stand as plain words."""
+
+    gone: frozenset[int] = frozenset()
+    plain: frozenset[int] = frozenset()
+
+
+def relaxed(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None:
+    """Return what a clause says with a word or two of it left out, or None where that makes no entry.
+
+    Parameters
+    ----------
+    said : str
+        The whole sentence.
+    parts : sequence of Segment
+        The segments of the clause.
+    scene : Scene
+        The bench.
+    """
+    tokens = [token for part in parts for token in part.tokens]
+    if any(part.stance or part.contrast or part.aside for part in parts):
+        return None
+    single = list(_ways(tokens))
+    tried = 0
+    for count, cost in ((1, _ONE), (2, _TWO)):
+        found: list[tuple[float, Reading]] = []
+        for ways in itertools.combinations(single, count):
+            gone = frozenset().union(*(w.gone for w in ways))
+            plain = frozenset().union(*(w.plain for w in ways))
+            if len(gone) + len(plain) < sum(len(w.gone) + len(w.plain) for w in ways):
+                continue
+            tried += 1
+            if tried > _MOST_TRIED:
+                break
+            made = _without(said, parts, tokens, gone, plain, scene)
+            if made is not None:
+                found.append((made.cost + len(gone | plain) / 10, made))
+        if found:
+            least = min(found, key=lambda pair: pair[0])[1]
+            return attrs.evolve(least, cost=least.cost + cost)
+    return None
+
+
+def _ways(tokens: Sequence[Token]) -> Iterator[_Less]:
+    """Yield what may be left out of a clause, one thing at a time, the least telling first."""
+    for place, token in enumerate(tokens):
+        if token.type in _SPARE and token.qty is None:
+            yield _Less(gone=frozenset({place}))
+    for place, token in enumerate(tokens):
+        if token.type != "PREP" or token.value in _KEPT:
+            continue
+        end = place + 1
+        while end < len(tokens) and tokens[end].type in _IDLE:
+            end += 1
+        yield _Less(gone=frozenset(range(place, end)))
+    for place, token in enumerate(tokens):
+        if token.type == "VERB" and token.value not in _TURNING:
+            yield _Less(plain=frozenset({place}))
+
+
+def _without(
+    said: str,
+    parts: Sequence[Segment],
+    tokens: Sequence[Token],
+    gone: frozenset[int],
+    plain: frozenset[int],
+    scene: Scene,
+) -> Reading | None:
+    """Return the entries of a clause without some of its words, or None."""
+    kept: list[Segment] = []
+    start = 0
+    for part in parts:
+        places = range(start, start + len(part.tokens))
+        start += len(part.tokens)
+        left = tuple(
+            attrs.evolve(tokens[n], type="WORD", value="-", tense="") if n in plain else tokens[n]
+            for n in places
+            if n not in gone
+        )
+        kept.append(attrs.evolve(part, tokens=left))
+    cut: list[tuple[Phrase, ...]] = [phrases(part.tokens) for part in kept]
+    found = clause_of(said, kept, cut, scene)
+    if not found.entries or found.question is not None or found.failed:
+        return None
+    words = _words(said, tokens, gone)
+    told = tuple(dict.fromkeys((*found.guesses, *left_out(words))))
+    return attrs.evolve(found, guesses=told, unread=(*found.unread, *words))
+
+
+def _words(said: str, tokens: Sequence[Token], gone: frozenset[int]) -> list[str]:
+    """Return the words left out, those that stand together as one."""
+    out: list[str] = []
+    last = -2
+    for place in sorted(gone):
+        if place == last + 1 and out:
+            begin = tokens[first].start
+            out[-1] = said[begin : tokens[place].end]
+        else:
+            first = place
+            out.append(said[tokens[place].start : tokens[place].end])
+        last = place
+    return out
