@@ -71,6 +71,7 @@ class Measure:
     relative: float = 0.0
 
 
+@functools.lru_cache(maxsize=1 << 14)
 def fold(text: str) -> str:
     """Return ``text`` without case, hyphens, doubled spaces and plurals, for comparing names."""
     words = re.split(r"[\s_\-]+", text.strip().casefold())

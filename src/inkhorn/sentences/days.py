@@ -11,14 +11,14 @@ from inkhorn.sentences.tokens import Raw
 from inkhorn.units import fold
 
 WEEK = ("monday", "tuesday", "wednesday", "thursday", "friday", "saturday", "sunday")
-_SHORT = {day[:3]: day for day in WEEK} | {"tues": "tuesday", "thur": "thursday", "thurs": "thursday"}
+SHORT_DAYS = {day[:3]: day for day in WEEK} | {"tues": "tuesday", "thur": "thursday", "thurs": "thursday"}
 #: Hour of a part of a day that is told without one, and the hour from which it may be called so.
 PARTS = {
     "morning": (9, 4), "forenoon": (10, 4), "lunchtime": (12, 11), "afternoon": (15, 12), "teatime": (16, 15), "evening": (19, 17),
     "night": (21, 18),
 }  # fmt: skip
 #: Meals and the light, as hours; before and after them is an hour off.
-_MARKS = {
+MEALS = {
     ("breakfast",): 8, ("lunch",): 12, ("dinner",): 19, ("supper",): 19, ("tea",): 16, ("tea", "time"): 16, ("lunch", "time"): 12,
     ("dawn",): 6, ("daybreak",): 6, ("sunrise",): 6, ("first", "light"): 6, ("sunup",): 6, ("the", "crack", "of", "dawn"): 6,
     ("dusk",): 20, ("sunset",): 20, ("nightfall",): 21, ("sundown",): 20, ("bedtime",): 22, ("teatime",): 16, ("lunchtime",): 12,
@@ -26,10 +26,10 @@ _MARKS = {
 }  # fmt: skip
 _EARLY, _LATE = 7, 20
 _SHIFT = {"early": -2, "late": 2, "first": -2}
-_MONTHS = (
+MONTHS = (
     "january", "february", "march", "april", "may", "june", "july", "august", "september", "october", "november", "december",
 )  # fmt: skip
-_SHORT_MONTHS = {month[:3]: month for month in _MONTHS} | {"sept": "september"}
+SHORT_MONTHS = {month[:3]: month for month in MONTHS} | {"sept": "september"}
 
 
 @attrs.frozen
@@ -120,8 +120,8 @@ def meal(words: Sequence[Raw], at: int) -> tuple[int, int] | None:
     """Return the hour of a meal or of the light that is told at a place, and the place after it."""
     for size in range(4, 0, -1):
         key = tuple(w.text for w in words[at : at + size])
-        if len(key) == size and key in _MARKS:
-            return _MARKS[key], at + size
+        if len(key) == size and key in MEALS:
+            return MEALS[key], at + size
     return None
 
 
@@ -142,7 +142,7 @@ def _weekday(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
         else False
     )
     if led or is_at(words, step + 1, ",", *PARTS):  # "sat" and "sun" by themselves are no days
-        name = _SHORT.get(name, name)
+        name = SHORT_DAYS.get(name, name)
     if name not in WEEK:
         return None
     back = (today.weekday() - WEEK.index(name)) % 7 or 7
@@ -155,8 +155,8 @@ def _weekday(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
 def _month(words: Sequence[Raw], at: int) -> int | None:
     if at >= len(words):
         return None
-    name = _SHORT_MONTHS.get(words[at].text, words[at].text)
-    return _MONTHS.index(name) + 1 if name in _MONTHS else None
+    name = SHORT_MONTHS.get(words[at].text, words[at].text)
+    return MONTHS.index(name) + 1 if name in MONTHS else None
 
 
 def _ordinal(words: Sequence[Raw], at: int) -> tuple[int, bool, int] | None:

@@ -12,7 +12,7 @@ from inkhorn.sentences.context import in_place
 from inkhorn.sentences.lexicon import Phrases, Word, names, vocabulary
 from inkhorn.sentences.scene import Scene
 from inkhorn.sentences.sharing import shared
-from inkhorn.sentences.spelling import nearest
+from inkhorn.sentences.spelling import mended
 from inkhorn.sentences.tokens import Raw, Token, lowered, raws
 from inkhorn.units import fold
 
@@ -31,19 +31,13 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
     """Return the typed tokens of a sentence."""
     words, text = raws(said), lowered(said)
     known = names(scene.things)
-    found = list(_Reader(words, text, said, scene, known).read())
-    right = {
-        token.start: near[0]
-        for token in found
-        if token.type == "WORD"
-        and token.value.isalpha()
-        and (near := nearest(token.value, known, vocabulary()))
-    }
+    right = mended(words, known)
     if right:
-        mended = tuple(
+        words = tuple(
             attrs.evolve(w, text=right.get(w.start, w.text)) if w.sort == "word" else w for w in words
         )
-        found = list(_Reader(mended, text, said, scene, known).read())
+    found = list(_Reader(words, text, said, scene, known).read())
+    if right:
         found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
     return shared(in_place(_paired(found)), said)
 

@@ -35,6 +35,7 @@ class Word:
 Phrases = dict[tuple[str, ...], Word]
 
 
+@functools.cache
 def table(name: str) -> Mapping[str, Any]:
     """Return a table of the vocabulary."""
     text = files("inkhorn.sentences").joinpath("vocabulary").joinpath(f"{name}.toml").read_text("utf-8")
@@ -89,8 +90,9 @@ def forms(base: str, irregular: Mapping[str, list[str]]) -> Iterator[tuple[str, 
 # ---------------------------------------------------------------- names of what is there
 
 
-def names(things: Inventory) -> Phrases:
-    """Return every phrase that names a thing of the bench or of the handbook, with what it may mean."""
+@functools.cache
+def _of_the_handbook() -> Mapping[tuple[str, ...], Word]:
+    """Return every phrase that names a thing of the handbook, whatever stands on the bench."""
     out: Phrases = {}
     for group, sort in (
         ("liquids", "LIQUID"),
@@ -110,6 +112,12 @@ def names(things: Inventory) -> Phrases:
         if " " not in phrase and phrase not in ("parchment", "vellum", "paper"):
             for whole in (f"{phrase} skin", f"{phrase}skin"):
                 out[folded(whole)] = Word("SKIN", key, names=(key,))
+    return out
+
+
+def names(things: Inventory) -> Phrases:
+    """Return every phrase that names a thing of the bench or of the handbook, with what it may mean."""
+    out: Phrases = dict(_of_the_handbook())
     _pens_and_skins(out, things)
     _lots(out, things)
     _vessels(out, things)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import functools
 import re
 import unicodedata
 from typing import Any
@@ -169,6 +170,7 @@ def _glued(out: list[Raw], at: int) -> bool:
     return bool(out) and at - out[-1].end <= 1 and out[-1].end == at
 
 
+@functools.lru_cache(maxsize=1 << 14)
 def folded(text: str) -> tuple[str, ...]:
     """Return a phrase as the words that `raws` would make of it, without plurals."""
     return tuple(fold(raw.text) or raw.text for raw in raws(text))
