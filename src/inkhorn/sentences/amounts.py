@@ -19,7 +19,7 @@ from inkhorn.sentences.measuring import (
     unit_at,
     vocabulary_of_measures,
 )
-from inkhorn.sentences.numbers import ARTICLES, SHARES, SMALL, number
+from inkhorn.sentences.numbers import ARTICLES, SHARES, SMALL, TENS, number
 from inkhorn.sentences.tokens import Qty, Raw
 from inkhorn.units import fold
 
@@ -79,7 +79,7 @@ def _hedged(found: Found | None, hedge: str, words: Sequence[Raw] = ()) -> Found
 def _body(words: Sequence[Raw], at: int) -> Found | None:
     if at >= len(words):
         return None
-    for read in (_dilution, _range, _share_of_unit, _measured, _share, _one_unit):
+    for read in (_dilution, _range, _share_of_unit, _measured, _share, _one_unit, _bare_unit):
         found = read(words, at)
         if found:
             return found
@@ -311,6 +311,37 @@ def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
     return _compound(words, "1", name, end) or of_unit("1", name, end)
 
 
+#: Units that are as soon another thing where no article stands before them: a drop on the skin, the cup of a meter.
+_OTHERWISE = frozenset({"second", "drop", "spoon", "finger", "stone", "point", "part", "degree", "night", "hand", "grain"})
+#: Words behind which a lone unit counts one: "for hour", "about pint".
+_COUNTING = frozenset({"for", "about", "around", "nearly", "almost", "roughly", "over", "another", "maybe", "just"})
+_SHORTEST = len("day")
+
+
+def _bare_unit(words: Sequence[Raw], at: int) -> Found | None:
+    """Read "pint of gall liquor", "for hour", "kilo and a half of cones": one of it, said in a hurry."""
+    word = words[at]
+    if word.sort != "word" or len(word.text) < _SHORTEST or word.text in _OTHERWISE or fold(word.text) != word.text:
+        return None
+    before = words[at - 1] if at else None
+    if before is not None and (before.sort in ("number", "glyph") or before.text in (*ARTICLES, *(_LEADS - _COUNTING), *SMALL, *TENS)):
+        return None
+    unit = unit_at(words, at)
+    if unit is None or unit[1] != at + 1 or dimension_of(unit[0]) not in ("mass", "volume", "time"):
+        return None
+    name, end = unit
+    share = _after_unit(words, end)
+    if share:
+        return of_unit(f"{1 + share[0]:.6g}", name, share[1])
+    counted = before is not None and before.text in _COUNTING
+    of = end < len(words) and words[end].text == "of" and dimension_of(name) != "time"
+    ago = end < len(words) and words[end].text == "ago"
+    hedged = counted and (before is not None and before.text not in ("for", "over") or dimension_of(name) == "time")
+    if of or hedged or ago:
+        return _compound(words, "1", name, end) or of_unit("1", name, end)
+    return None
+
+
 def _goes_on(words: Sequence[Raw], at: int) -> bool:
     """Return whether a thing follows, so that "a second" counts it."""
     return (
@@ -376,7 +407,8 @@ def _share_of_unit(words: Sequence[Raw], at: int) -> Found | None:
     if plain and (near := unit_at(words, step)) and near[0] not in ("degC", "degF", "%"):
         return of_unit(f"{part[0]:.6g}", *near)  # "half hour", "a half litre", "a quarter pound"
     if words[step].text not in ARTICLES:
-        return None
+        hurried = unit_at(words, step) if step > part[2] and len(words[step].text) > 1 else None
+        return of_unit(f"{part[0]:.6g}", *hurried) if hurried and dimension_of(hurried[0]) == "time" else None
     unit = unit_at(words, step + 1)
     if unit is None:
         strange = match(words, step + 1, vocabulary_of_measures()["strange"], 2)

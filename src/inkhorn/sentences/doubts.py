@@ -172,6 +172,8 @@ def at_odds(entries: Sequence[Entry]) -> str:
 
 
 _MIDDAY = 12
+#: Steps that last.
+_LASTING = frozenset({"reduce", "rest", "warm"})
 #: Hours at which few are at the bench (common practice): a bare hour that falls there wants a yes.
 _BY_NIGHT = (22, 6)  # numbers-in-code: clock hours, from ten in the evening to six
 
@@ -261,6 +263,10 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
         out.append("I take the steps in the order in which they are told")
     if re.match(r"next\b", said.casefold()) or re.search(r"\bone of (?:the|my|our)\b", said.casefold()):
         out.append("I take it for done, and for what is named")
+    lasting = [(entry["kind"], entry.get("vessel")) for entry in steps if "for" in entry and entry["kind"] in _LASTING]
+    said_once = sum(token.type == "VERB" for token in typed) < len(lasting)
+    if said_once and len(set(lasting)) < len(lasting):
+        out.append("I take the two lengths of time for two steps, one after the other")
     vessels = {str(entry["into"]) for entry in steps if "into" in entry}
     if len(vessels) > 1 and re.search(
         r"\b(?:all|both|everything)\b[^,.;]*\b(?:in|into|to)\b[^,.;]*[.!]?$", said.casefold()

@@ -10,6 +10,7 @@ import attrs
 from inkhorn.sentences import amounts, clock
 from inkhorn.sentences.context import in_place
 from inkhorn.sentences.lexicon import Phrases, Word, names, vocabulary
+from inkhorn.sentences.measuring import unit_at
 from inkhorn.sentences.scene import Scene
 from inkhorn.sentences.sharing import shared
 from inkhorn.sentences.spelling import mended
@@ -29,7 +30,7 @@ _LAB = (("l",), ("a",), ("b",))
 
 def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
     """Return the typed tokens of a sentence."""
-    words, text = raws(said), lowered(said)
+    words, text = _said_straight(raws(said), said), lowered(said)
     known = names(scene.things)
     right = mended(words, known)
     if right:
@@ -40,6 +41,30 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
     if right:
         found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
     return shared(in_place(_paired(found)), said)
+
+
+#: Sounds of somebody who looks for a word: they part nothing, not even an amount from its unit.
+_HESITATING = frozenset({"er", "erm", "um", "umm", "uhm", "uh", "ehm", "hm", "hmm", "err", "ahem"})
+#: What is as soon a unit, where a figure stands before it and no other unit behind it.
+_UNITS_TOO = frozenset({"um"})
+
+
+def _said_straight(words: tuple[Raw, ...], said: str) -> tuple[Raw, ...]:
+    """Return the words without the sounds between them: "5 er grams", "on the, um, calf"."""
+    out: list[Raw] = []
+    hung = False
+    for place, word in enumerate(words):
+        figure = place > 0 and words[place - 1].sort in ("number", "glyph")
+        unit = word.text in _UNITS_TOO and (word.glued or (figure and unit_at(words, place + 1) is None))
+        her = word.start > 0 and said[word.start - 1] in "'’"  # "let 'er sit"
+        if word.text in _HESITATING and not unit and not her:
+            hung = True
+        elif hung and word.text == ",":
+            hung = False  # the comma behind "um," is the breath taken
+        else:
+            hung = False
+            out.append(word)
+    return tuple(out)
 
 
 _PAIRED = frozenset({"VOLUME", "MASS", "TEMP", "LENGTH", "TIME"})

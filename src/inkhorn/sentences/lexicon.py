@@ -42,6 +42,10 @@ def table(name: str) -> Mapping[str, Any]:
     return tomllib.loads(text)
 
 
+#: Small words that are left out in a hurry: "down the sink", "down sink".
+_ARTICLES = frozenset({"the", "a", "an"})
+
+
 @functools.cache
 def vocabulary() -> Mapping[tuple[str, ...], Word]:
     """Return every phrase that is known whatever stands on the bench."""
@@ -63,6 +67,10 @@ def vocabulary() -> Mapping[tuple[str, ...], Word]:
                     out[key] = Word("VERB", value, tense)
     for phrase in words["WORD"]["-"]:
         out.setdefault(folded(phrase), Word("WORD", "-"))
+    for key, word in tuple(out.items()):
+        hurried = (key[0], *(part for part in key[1:] if part not in _ARTICLES))
+        if len(key) > len(hurried) > 1:
+            out.setdefault(hurried, word)
     return out
 
 

@@ -46,8 +46,12 @@ def number(words: Sequence[Raw], at: int) -> tuple[float, str, int] | None:
         return _point(words, at, 0)
     if word.text in ARTICLES and at + 1 < len(words) and words[at + 1].text == "dozen":
         return 12, "12", at + 2
+    if word.text == "dozen" and not (at and words[at - 1].sort in ("number", "glyph")):
+        return 12, "12", at + 1
     if word.text == "a" and [w.text for w in words[at + 1 : at + 3]] == ["couple", "of"]:
         return 2, "2", at + 3
+    if word.text in ("hundred", "thousand") and not (at and words[at - 1].sort in ("number", "glyph")):
+        return _and_a_half(words, at + 1, 100 if word.text == "hundred" else 1000)
     if word.text in SMALL or word.text in TENS or (
         word.text in ARTICLES and at + 1 < len(words) and words[at + 1].text == "hundred"
     ):  # fmt: skip
