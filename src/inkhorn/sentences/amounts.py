@@ -312,19 +312,30 @@ def _one_unit(words: Sequence[Raw], at: int) -> Found | None:
 
 
 #: Units that are as soon another thing where no article stands before them: a drop on the skin, the cup of a meter.
-_OTHERWISE = frozenset({"second", "drop", "spoon", "finger", "stone", "point", "part", "degree", "night", "hand", "grain"})
+_OTHERWISE = frozenset(
+    {"second", "drop", "spoon", "finger", "stone", "point", "part", "degree", "night", "hand", "grain"}
+)
 #: Words behind which a lone unit counts one: "for hour", "about pint".
-_COUNTING = frozenset({"for", "about", "around", "nearly", "almost", "roughly", "over", "another", "maybe", "just"})
+_COUNTING = frozenset(
+    {"for", "about", "around", "nearly", "almost", "roughly", "over", "another", "maybe", "just"}
+)
 _SHORTEST = len("day")
 
 
 def _bare_unit(words: Sequence[Raw], at: int) -> Found | None:
     """Read "pint of gall liquor", "for hour", "kilo and a half of cones": one of it, said in a hurry."""
     word = words[at]
-    if word.sort != "word" or len(word.text) < _SHORTEST or word.text in _OTHERWISE or fold(word.text) != word.text:
+    if (
+        word.sort != "word"
+        or len(word.text) < _SHORTEST
+        or word.text in _OTHERWISE
+        or fold(word.text) != word.text
+    ):
         return None
     before = words[at - 1] if at else None
-    if before is not None and (before.sort in ("number", "glyph") or before.text in (*ARTICLES, *(_LEADS - _COUNTING), *SMALL, *TENS)):
+    if before is not None and (
+        before.sort in ("number", "glyph") or before.text in (*ARTICLES, *(_LEADS - _COUNTING), *SMALL, *TENS)
+    ):
         return None
     unit = unit_at(words, at)
     if unit is None or unit[1] != at + 1 or dimension_of(unit[0]) not in ("mass", "volume", "time"):
@@ -336,7 +347,9 @@ def _bare_unit(words: Sequence[Raw], at: int) -> Found | None:
     counted = before is not None and before.text in _COUNTING
     of = end < len(words) and words[end].text == "of" and dimension_of(name) != "time"
     ago = end < len(words) and words[end].text == "ago"
-    hedged = counted and (before is not None and before.text not in ("for", "over") or dimension_of(name) == "time")
+    hedged = counted and (
+        (before is not None and before.text not in ("for", "over")) or dimension_of(name) == "time"
+    )
     if of or hedged or ago:
         return _compound(words, "1", name, end) or of_unit("1", name, end)
     return None

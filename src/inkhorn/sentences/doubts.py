@@ -263,7 +263,11 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
         out.append("I take the steps in the order in which they are told")
     if re.match(r"next\b", said.casefold()) or re.search(r"\bone of (?:the|my|our)\b", said.casefold()):
         out.append("I take it for done, and for what is named")
-    lasting = [(entry["kind"], entry.get("vessel")) for entry in steps if "for" in entry and entry["kind"] in _LASTING]
+    lasting = [
+        (entry["kind"], entry.get("vessel"))
+        for entry in steps
+        if "for" in entry and entry["kind"] in _LASTING
+    ]
     said_once = sum(token.type == "VERB" for token in typed) < len(lasting)
     if said_once and len(set(lasting)) < len(lasting):
         out.append("I take the two lengths of time for two steps, one after the other")

@@ -88,7 +88,7 @@ def named_vessel(p: Place) -> Token | None:
     )
     if p.token.type == "VESSEL" and led and len(rest) > 1:
         called = rest[0].type == "CALL" and rest[1].type == "NEWNAME"
-        apart = (
+        apart = (rest[0].type == "NEWNAME" and any(t.value == "new" for t in p.before[-2:])) or (
             rest[0].type == "COMMA"
             and rest[1].type == "NEWNAME"
             and any(t.value == "new" for t in p.before[-2:])

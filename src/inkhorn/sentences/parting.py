@@ -8,15 +8,12 @@ from typing import Any
 
 import attrs
 
-from inkhorn.daybook.book import Recorded
-from inkhorn.daybook.wire import decode
-from inkhorn.errors import InkhornError
 from inkhorn.sentences.clauses import clause_of
 from inkhorn.sentences.order import in_turn
 from inkhorn.sentences.phrases import Phrase, phrases
 from inkhorn.sentences.reading import Reading, left_out, not_read
 from inkhorn.sentences.relaxing import relaxed
-from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.scene import Scene, after_entry
 from inkhorn.sentences.segments import Segment
 
 Entry = dict[str, Any]
@@ -201,7 +198,7 @@ def _in_order(sentence: _Sentence, starts: Sequence[int], scene: Scene) -> Readi
         whole.append(found)
         joints.append(sentence.parts[start].joint)
         for entry in found.entries:
-            scene = _after(scene, entry)
+            scene = after_entry(scene, entry)
     return _together(whole, joints, scene)
 
 
@@ -237,16 +234,3 @@ def _together(whole: Sequence[Reading], joints: Sequence[str], scene: Scene) -> 
         guesses=tuple(dict.fromkeys(guesses)),
         partial=next((found.partial for found in whole if found.partial), {}),
     )
-
-
-def _after(scene: Scene, entry: Entry) -> Scene:
-    """Return the scene after an entry that is not recorded yet."""
-    if entry["kind"] in ("amend", "void", "remark"):
-        return scene
-    raw = {"at": scene.now.isoformat(timespec="minutes"), **entry}
-    try:
-        typed = decode(raw)
-    except InkhornError:
-        return scene
-    number = max((line.number for line in scene.book), default=0) + 1
-    return scene.with_entry(Recorded(number=number, entry=typed, raw=raw, recorded_at=scene.now))

@@ -16,7 +16,7 @@ import attrs
 from inkhorn.sentences.clauses import clause_of
 from inkhorn.sentences.phrases import Phrase, phrases
 from inkhorn.sentences.reading import Reading, left_out
-from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.scene import Scene, after_entry
 from inkhorn.sentences.segments import Segment
 from inkhorn.sentences.tokens import Token
 
@@ -61,6 +61,9 @@ def relaxed(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None
     tokens = [token for part in parts for token in part.tokens]
     if any(part.stance or part.contrast or part.aside for part in parts):
         return None
+    halves = _halves(said, parts, scene)
+    if halves is not None:
+        return halves
     single = list(_ways(tokens))
     tried = 0
     for count, cost in ((1, _ONE), (2, _TWO)):
@@ -80,6 +83,53 @@ def relaxed(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None
             least = min(found, key=lambda pair: pair[0])[1]
             return attrs.evolve(least, cost=least.cost + cost)
     return None
+
+
+def _halves(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None:
+    """Return what a stretch without a mark in it says as two things one after the other, both of them whole, or None.
+
+    "strained the tub into the pot it came to four litres": dictated, without a stop. A yes is asked for where it parts.
+    """
+    if len(parts) != 1 or len(parts[0].tokens) < _LEAST:
+        return None
+    (part,) = parts
+    best: tuple[float, Reading] | None = None
+    for place in range(2, len(part.tokens) - 1):
+        if not _may_part(part.tokens[place - 1], part.tokens[place]):
+            continue
+        first = attrs.evolve(part, tokens=part.tokens[:place], end=part.tokens[place - 1].end)
+        second = attrs.evolve(
+            part, tokens=part.tokens[place:], joint="COMMA", dropped=(), start=part.tokens[place].start
+        )
+        one = clause_of(said, (first,), (phrases(first.tokens),), scene)
+        if not one.entries or one.question or one.unread:
+            continue
+        after = scene
+        for entry in one.entries:
+            after = after_entry(after, entry)
+        other = clause_of(said, (second,), (phrases(second.tokens),), after)
+        if not other.entries or other.question or other.unread:
+            continue
+        cost = one.cost + other.cost
+        if best is None or cost < best[0]:
+            told = f"I take “{said[first.start : first.end]}” for one thing and “{said[second.start : second.end]}” for the next"
+            both = Reading(
+                cost=cost,
+                entries=(*one.entries, *other.entries),
+                guesses=tuple(dict.fromkeys((*one.guesses, *other.guesses, told))),
+                told=one.told or other.told,
+            )
+            best = (cost, both)
+    return best[1] if best else None
+
+
+#: The least number of words in which two things may be told.
+_LEAST = 4  # numbers-in-code: words
+
+
+def _may_part(before: Token, after: Token) -> bool:
+    """Return whether a new thing may begin between two words: never behind a preposition, nor in front of "of"."""
+    return before.type not in ("PREP", "FILL", "S") and not (after.type == "PREP" and after.value == "of")
 
 
 def _ways(tokens: Sequence[Token]) -> Iterator[_Less]:
@@ -130,14 +180,10 @@ def _without(
 
 def _words(said: str, tokens: Sequence[Token], gone: frozenset[int]) -> list[str]:
     """Return the words left out, those that stand together as one."""
-    out: list[str] = []
-    last = -2
+    runs: list[list[int]] = []
     for place in sorted(gone):
-        if place == last + 1 and out:
-            begin = tokens[first].start
-            out[-1] = said[begin : tokens[place].end]
+        if runs and runs[-1][-1] == place - 1:
+            runs[-1].append(place)
         else:
-            first = place
-            out.append(said[tokens[place].start : tokens[place].end])
-        last = place
-    return out
+            runs.append([place])
+    return [said[tokens[run[0]].start : tokens[run[-1]].end] for run in runs]

@@ -19,7 +19,7 @@ _BACK = r"no|nope|nay|sorry|oops|whoops|wait|hang on|hold on|scratch that|strike
 #: Words that may stand beside them.
 _BESIDE = r"well|or|actually|it was|it is|it's|that was|that is|that's|was|were|but|then|just|to say|it should be|it ought to be|should be|i should say|better|better say|say|that"
 _MARK = re.compile(
-    rf"(?:{_GAP}*[,;:.()–—-]{_GAP}*|\s+(?=(?:or|i mean|i meant|no wait|no sorry|sorry|oops|make that)\b))"
+    rf"(?:{_GAP}*[,;:.()–—-]{_GAP}*|\s+(?=(?:or|i mean|i meant|no wait|no sorry|sorry|oops|make that|no)\b))"
     rf"((?:(?:{_BESIDE})\b{_GAP}+)*(?:{_BACK})\b(?:{_GAP}+(?:{_BESIDE}|{_BACK})\b)*)(?={_GAP}|$)",
 )
 _FAMILIES = (

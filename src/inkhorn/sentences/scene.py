@@ -12,6 +12,8 @@ import attrs
 
 from inkhorn.daybook.book import Recorded, effective
 from inkhorn.daybook.inventory import Inventory, take_inventory
+from inkhorn.daybook.wire import decode
+from inkhorn.errors import InkhornError
 from inkhorn.handbook.load import group
 from inkhorn.sentences.answer import ask
 
@@ -122,6 +124,19 @@ def set_scene(recorded: Iterable[Recorded], now: datetime) -> Scene:
     """Return the scene of a daybook as it was recorded."""
     book = effective(tuple(recorded))
     return Scene(book=book, things=take_inventory(book), now=now)
+
+
+def after_entry(scene: Scene, entry: Mapping[str, Any]) -> Scene:
+    """Return the scene after an entry that is not recorded yet."""
+    if entry["kind"] in ("amend", "void", "remark"):
+        return scene
+    raw = {"at": scene.now.isoformat(timespec="minutes"), **entry}
+    try:
+        typed = decode(raw)
+    except InkhornError:
+        return scene
+    number = max((line.number for line in scene.book), default=0) + 1
+    return scene.with_entry(Recorded(number=number, entry=typed, raw=raw, recorded_at=scene.now))
 
 
 def _emptied(kind: str, raw: Mapping[str, Any]) -> tuple[str, ...]:

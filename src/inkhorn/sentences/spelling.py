@@ -70,7 +70,9 @@ def _rank(text: str, word: str, name: bool) -> tuple[int, int, int, int] | None:
     same = sorted(text) == sorted(word)  # letters that changed places
     doubled = _once(text) == _once(word)
     first = text[0] == word[0]
-    if len(text) < _ONE_OFF and not (same or (first and len(text) >= _SHORT and (doubled or len(word) > len(text)))):
+    if len(text) < _ONE_OFF and not (
+        same or (first and len(text) >= _SHORT and (doubled or len(word) > len(text)))
+    ):
         return None
     if not first and not (same or (apart == 1 and len(text) > _ONE_OFF and len(text) != len(word))):
         return None
@@ -103,8 +105,31 @@ def _all() -> frozenset[str]:
     out = {word for key in vocabulary() for word in key}
     for phrases in vocabulary_of_measures().values():
         out |= {word for key in phrases for word in key}
-    out |= {*WEEK, *PARTS, *MONTHS, *SHORT_DAYS, *SHORT_MONTHS, *SMALL, *TENS, *SHARES, *(word for key in MEALS for word in key)}
-    out |= {"hundred", "thousand", "dozen", "couple", "noon", "midday", "midnight", "yesterday", "tomorrow", "today", "quarter", "past"}
+    out |= {
+        *WEEK,
+        *PARTS,
+        *MONTHS,
+        *SHORT_DAYS,
+        *SHORT_MONTHS,
+        *SMALL,
+        *TENS,
+        *SHARES,
+        *(word for key in MEALS for word in key),
+    }
+    out |= {
+        "hundred",
+        "thousand",
+        "dozen",
+        "couple",
+        "noon",
+        "midday",
+        "midnight",
+        "yesterday",
+        "tomorrow",
+        "today",
+        "quarter",
+        "past",
+    }
     return frozenset(out)
 
 

@@ -165,9 +165,7 @@ def of_trial(n: Noticing) -> bool:
     if sort == "flow" and trial is None and not n.clause.has("METHOD", "PEN"):
         if words == ["flows well"] or n.clause.scene.trial() is None:
             return False
-        raise ask(
-            "of", "Of which trial?", *n.clause.scene.things.trials, mend="Name the trial", mild=True
-        )
+        raise ask("of", "Of which trial?", *n.clause.scene.things.trials, mend="Name the trial", mild=True)
     if n.clause.has("VESSEL") or (n.clause.has("SUPPORT") and sort == "flow"):
         return False
     last = _last_such(n)

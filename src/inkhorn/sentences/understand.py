@@ -25,6 +25,7 @@ from inkhorn.sentences.retaking import retaken
 from inkhorn.sentences.scene import Scene, set_scene
 from inkhorn.sentences.segments import in_turn, segments
 from inkhorn.sentences.tokens import Token
+from inkhorn.sentences.unmarked import straightened
 
 Entry = dict[str, Any]
 _LONGEST = 600
@@ -77,7 +78,7 @@ def _understood(said: str, recorded: tuple[Recorded, ...], scene: Scene, who: st
     left = all_but(said, typed)
     if left is not None:
         return Understood(said=said, question=left)
-    typed = in_turn(typed)
+    typed = in_turn(straightened(typed))
     parts = segments(typed)
     if not parts:
         return Understood(said=said, refused="it was not understood", unread=(said,))
