@@ -128,7 +128,21 @@ def clause_of(
         return Reading(
             idle=_says_something(inside), cost=1.5 if not any(p.type == "VERB" for p in inside) else 2, unread=words,
         )  # fmt: skip
+    unknown = next((p for p in inside if p.sort == "unknown"), None)
+    if unknown is not None:
+        return Reading(cost=10 + weight, question=_what_is_it(said, unknown), unread=words)
     return Reading(cost=20 + weight, failed=True, unread=words, idle=not grave)
+
+
+def _what_is_it(said: str, phrase: Phrase) -> Question:
+    """Return the question what something is of which an amount is told, where nothing of that name is known."""
+    of = phrase.words[-1]
+    word = said[of.start : phrase.end]
+    liquid = phrase.qty is not None and phrase.qty.dimension == "volume"
+    return Question(
+        text=f"I know nothing called “{word}”: what is it?", field="liquid" if liquid else "lot",
+        mend="Name a lot, a material of the handbook or a liquid",
+    )  # fmt: skip
 
 
 def _of_the_goods(inside: Sequence[Phrase]) -> tuple[Phrase, ...]:

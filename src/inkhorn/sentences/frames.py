@@ -167,8 +167,10 @@ class Clause:
                 out.add("PLACE")
             if thing is not None and thing.type == "PARTICLE" and thing.value == "down":
                 out.add("DOWN")
+        if not self.verbs and any(p.type == "AHEAD" for p in self.phrases) and _lasts(self):
+            out.add("KEPT")  # "it may stand now till Thursday"
         if not self.verbs and any(p.type == "COVER" for p in self.phrases):
-            if "TIME" in out:
+            if _lasts(self):
                 out.add("KEPT")  # "lid on, two days, pot"
             elif any(p.thing and p.thing.type == "MANNER" and p.thing.value == "place" for p in self.phrases):
                 out.add("PLACE")  # "jar corked, cellar"
@@ -203,6 +205,13 @@ class Clause:
         return tuple(
             p.thing.data for p in self.phrases if p.sort == "single" and p.thing and p.thing.type == "MOMENT"
         )
+
+
+def _lasts(clause: Clause) -> bool:
+    """Return whether a clause tells how long, or until when."""
+    return any(p.amount is not None and p.amount.type == "TIME" for p in clause.phrases) or any(
+        moment.role == "until" for moment in clause.moments()
+    )
 
 
 @attrs.define(kw_only=True)

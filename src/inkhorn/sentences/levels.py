@@ -103,7 +103,7 @@ def weight_or_level(n: Noticing) -> bool:
         return False
     if _fullness(n):
         return True
-    if weighs:
+    if weighs or (len(masses) == 1 and not volumes and verbs == {"read"}):
         if n.clause.has("NUMBER"):
             raise ask("value", "What is its unit?", "g", "kg", mend="Give the weight with its unit")
         if not masses:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping
 import attrs
 
 from inkhorn.sentences import amounts, clock
+from inkhorn.sentences.asides import beside, clock_behind
 from inkhorn.sentences.context import in_place
 from inkhorn.sentences.lexicon import Phrases, Word, names, vocabulary
 from inkhorn.sentences.measuring import unit_at
@@ -40,7 +41,8 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
     found = list(_Reader(words, text, said, scene, known).read())
     if right:
         found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
-    return shared(in_place(_paired(found)), said)
+    whole = beside(shared(in_place(_paired(found)), said), said)
+    return clock_behind(whole, said, scene.now)
 
 
 #: Sounds of somebody who looks for a word: they part nothing, not even an amount from its unit.

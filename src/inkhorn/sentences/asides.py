@@ -1,0 +1,302 @@
+"""Words beside a step that an entry need not hold, or that only say another way what it holds."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+from datetime import datetime
+
+import attrs
+
+from inkhorn.sentences.clock import Clock, Moment, settle
+from inkhorn.sentences.placing import as_fill
+from inkhorn.sentences.tokens import Token
+
+_ENDS = frozenset({"COMMA", "STOP", "COLON", "AND", "THEN", "BUT", "QUERY", "OR"})
+_SMALL = frozenset({"FILL", "S", "SUBJECT"})
+_NAMED = frozenset(
+    {"VESSEL", "LOT", "MATERIAL", "LIQUID", "MARC", "CRYSTAL", "SUPPORT", "PEN", "TRIAL", "EXEMPLAR", "NEWNAME", "SCALE", "WHAT"}
+)  # fmt: skip
+#: Verbs of what may be left standing: "and I'll leave it a day".
+_LEFT = frozenset({"rest", "hold", "steep", "weather", "store", "give", "put"})
+_LEVELS = frozenset({"MASS", "VOLUME", "LENGTH", "TEMP"})
+
+
+def beside(found: Sequence[Token], said: str) -> tuple[Token, ...]:
+    """Return the tokens without what is told beside.
+
+    Parameters
+    ----------
+    found : sequence of Token
+        The tokens of a sentence.
+    said : str
+        The sentence.
+    """
+    text = said.casefold()
+    out = list(found)
+    for rule in _RULES:
+        out = rule(out, text)
+    return tuple(out)
+
+
+def _word(token: Token, text: str) -> str:
+    return re.sub(r"\s+", " ", text[token.start : token.end])
+
+
+def _stretch(found: Sequence[Token], place: int) -> tuple[int, int]:
+    """Return where the stretch begins and ends in which a token stands."""
+    start = next((n + 1 for n in range(place - 1, -1, -1) if found[n].type in _ENDS), 0)
+    end = next((n for n in range(place, len(found)) if found[n].type in _ENDS), len(found))
+    return start, end
+
+
+def _passed(found: list[Token], places: Sequence[int]) -> list[Token]:
+    """Return the tokens with some of them passed over."""
+    gone = set(places)
+    return [attrs.evolve(as_fill(t), qty=None) if n in gone else t for n, t in enumerate(found)]
+
+
+# ---------------------------------------------------------------- amounts
+
+
+def _in_figures(found: list[Token], text: str) -> list[Token]:
+    """Pass over a measure that nobody can turn into a figure, where the figure follows: "a dribble, 30 ml, of rainwater"."""
+    del text
+    for place in range(len(found) - 2):
+        vague, mark, figure = found[place : place + 3]
+        if vague.type != "STRANGE" or mark.type != "COMMA" or figure.qty is None:
+            continue
+        if figure.qty.dimension in ("mass", "volume"):
+            after = place + 3
+            close = (
+                [after]
+                if after + 1 < len(found) and found[after].type == "COMMA" and found[after + 1].value == "of"
+                else []
+            )
+            return _passed(found, [place, place + 1, *close])
+    return found
+
+
+def _run_on(found: list[Token], text: str) -> list[Token]:
+    """Pass over what says that a time was whole: "two nights running", "three days on end"."""
+    for place in range(1, len(found)):
+        if found[place - 1].type == "TIME" and re.match(
+            r"running|straight|solid|on end|in a row|on the trot", text[found[place].start :]
+        ):
+            end = next(
+                (n for n in range(place, len(found)) if found[n].type in _ENDS or found[n].qty), len(found)
+            )
+            return _passed(found, range(place, min(end, place + 3)))
+    return found
+
+
+def _of_doing(found: list[Token], text: str) -> list[Token]:
+    """Read "two hours of simmering" as simmered for two hours."""
+    del text
+    for place in range(1, len(found) - 1):
+        of, verb = found[place], found[place + 1]
+        doing = verb.type == "HEAT" or (verb.type == "VERB" and verb.tense == "doing")
+        if found[place - 1].type == "TIME" and of.value == "of" and doing:
+            out = _passed(found, [place])
+            out[place + 1] = attrs.evolve(verb, tense="past") if verb.type == "VERB" else verb
+            return out
+    return found
+
+
+def _mark(found: list[Token], text: str) -> list[Token]:
+    """Pass over the mark of a level: "up to the 800 ml mark"."""
+    for place in range(1, len(found)):
+        line = _word(found[place], text) in ("mark", "line", "notch")
+        if (
+            line
+            and found[place - 1].qty is not None
+            and found[place - 1].type in ("VOLUME", "LENGTH", "NUMBER")
+        ):
+            return _passed(found, [place])
+    return found
+
+
+def _from_to(found: list[Token], text: str) -> list[Token]:
+    """Read "2 kg to 1.6 kg", "from two litres down to one" without "from": the first is what there was before."""
+    del text
+    for place in range(len(found) - 2):
+        first, to, last = found[place : place + 3]
+        if first.type not in _LEVELS or last.type != first.type or to.type not in ("PREP", "ARROW"):
+            continue
+        if to.value not in ("to", "down_to", "->") or first.qty is None or last.qty is None:
+            continue
+        led = [t for t in found[:place] if t.type not in _SMALL]
+        if led and led[-1].type == "PREP":
+            continue
+        before = attrs.evolve(first, type="PREP", value="from", qty=None, end=first.start)
+        arrow = attrs.evolve(to, type="PREP", value="to")
+        return [*found[:place], before, first, arrow, *found[place + 2 :]]
+    return found
+
+
+def _tare(found: list[Token], text: str) -> list[Token]:
+    """Pass over "without the jar" of what was weighed: it is the weight of what is in it."""
+    for place, token in enumerate(found):
+        less = re.match(
+            r"(?:without|not counting|less|minus|leaving out) (?:the |its |a )?[\w-]+", text[token.start :]
+        )
+        if less is None or not any(t.type == "MASS" for t in found[:place]):
+            continue
+        inside = [n for n in range(place, len(found)) if found[n].start < token.start + less.end()]
+        if any(found[n].type == "VESSEL" for n in inside) and not any(found[n].qty for n in inside):
+            return _passed(found, inside)
+    return found
+
+
+# ---------------------------------------------------------------- times
+
+
+def _meanwhile(found: list[Token], text: str) -> list[Token]:
+    """Pass over what else happened: "before the rain came on Thursday", "after the fire had gone out"."""
+    for place, token in enumerate(found):
+        if _word(token, text) not in ("before", "after") or token.type in ("MOMENT", "PREP"):
+            continue
+        end = place + 1
+        while end < len(found) and _may_happen(found[end], text):
+            end += 1
+        inside = found[place + 1 : end]
+        stops = end == len(found) or found[end].type in (*_ENDS, "MOMENT")
+        happened = re.search(
+            r"\b(?:came|come|went|had|was|were|set|rose|started|began|broke|got|left)\b",
+            text[token.end : inside[-1].end] if inside else "",
+        )
+        if stops and happened and len(inside) > 1 and inside[0].tense != "doing":
+            return _passed(found, range(place, end))
+    return found
+
+
+def _may_happen(token: Token, text: str) -> bool:
+    """Return whether a word may be of something else that happened: no amount, and no name but the rain's."""
+    rain = token.type == "LIQUID" and _word(token, text) == "rain"
+    return rain or token.type in ("FILL", "S", "SUBJECT", "WORD", "VERB", "MANNER", "PARTICLE")
+
+
+def _stands_on(found: list[Token], text: str) -> list[Token]:
+    """Read "covered the galls with water and will leave them three days": how long is part of what was done."""
+    del text
+    for place, token in enumerate(found):
+        if token.type != "PLAN" or token.value != "will":
+            continue
+        _, end = _stretch(found, place)
+        after = [t for t in found[place + 1 : end] if t.type not in (*_SMALL, "PRONOUN", "MARC")]
+        lasts = bool(after) and (
+            after[0].type == "VERB" and after[0].value in _LEFT or after[0].type == "TIME"
+        )
+        times = [t for t in after if t.type == "TIME" or (t.type == "MOMENT" and t.data.role == "until")]
+        more = [
+            t for t in after[1:] if t not in times and t.type not in ("PREP", "PARTICLE", "COVER", "MANNER")
+        ]
+        before = found[:place]
+        soaking = any(t.type == "LIQUID" for t in before) and any(
+            t.type in ("LOT", "MATERIAL", "MARC") for t in before
+        )
+        if lasts and len(times) == 1 and not more and soaking and not any(t.type == "TIME" for t in before):
+            return [
+                attrs.evolve(t, type="AHEAD", value="ahead") if n == place else t for n, t in enumerate(found)
+            ]
+    return found
+
+
+def clock_behind(found: Sequence[Token], said: str, now: datetime) -> tuple[Token, ...]:
+    """Read a bare figure behind a step as the time of day it was done: "skimmed the pot, 9.20"; a yes is asked."""
+    if len(found) < 3 or found[-1].type != "NUMBER" or found[-2].type != "COMMA":
+        return tuple(found)
+    figure = said[found[-1].start : found[-1].end]
+    told = re.fullmatch(r"(\d{1,2})[.:](\d\d)", figure)
+    before = found[:-2]
+    other = any(t.type in ("WHAT", "INSTRUMENT", "NUMBER", "SCALE") for t in before)
+    step = any(t.type in ("VERB", "SCUM") for t in before) and not other
+    if told is None or not step or int(told[1]) >= _HOURS or int(told[2]) >= _MINUTES:
+        return tuple(found)
+    hour = Clock(hour=int(told[1]), minute=int(told[2]), sure=int(told[1]) > _HOURS // 2)
+    moment = Moment(at=settle(None, hour, "", now), clock=hour)
+    guess = f"{figure} as the time of day"
+    last = attrs.evolve(found[-1], type="MOMENT", value="at", qty=None, data=moment, guess=guess)
+    return (*found[:-1], last)
+
+
+_HOURS, _MINUTES = 24, 60  # numbers-in-code: of a day, of an hour
+
+
+# ---------------------------------------------------------------- words
+
+
+def _will_call(found: list[Token], text: str) -> list[Token]:
+    """Read "we'll call them sea-green" as their name."""
+    del text
+    places = [n for n in range(len(found) - 1) if found[n].type == "PLAN" and found[n + 1].type == "CALL"]
+    return _passed(found, places) if places else found
+
+
+def _in_which_order(found: list[Token], text: str) -> list[Token]:
+    """Pass over ", the gum first": the order in which things are told is kept anyway."""
+    for place, token in enumerate(found):
+        if token.type not in ("LOT", "MATERIAL", "LIQUID"):
+            continue
+        start, end = _stretch(found, place)
+        others = [
+            t
+            for n, t in enumerate(found[start:end], start)
+            if n != place and t.type not in _SMALL and _word(t, text) != "first"
+        ]
+        first = any(_word(t, text) == "first" for t in found[place + 1 : end])
+        named = any(set(t.names) & set(token.names) for t in found[:start])
+        if first and named and not others and start and found[start - 1].type == "COMMA":
+            return _passed(found, range(start - 1, end))
+    return found
+
+
+def _no_mould(found: list[Token], text: str) -> list[Token]:
+    """Read "no mould so far" as a clear top."""
+    for place, no in enumerate(found):
+        scale = found[place + 1] if place + 1 < len(found) else no
+        kind = scale.value.partition(":")[0]
+        mould = scale.type == "SCALE" and (
+            scale.value == "?mould" or (kind == "surface" and scale.value != "surface:clear")
+        )
+        if (
+            no.type == "NOT"
+            and (mould or _CLEAR.match(_word(no, text)))
+            and not any(t.type == "VERB" or t.qty for t in found)
+        ):
+            clear = attrs.evolve(no, type="SCALE", value="surface:clear", end=scale.end if mould else no.end)
+            return [*found[:place], clear, *found[place + 2 if mould else place + 1 :]]
+    return found
+
+
+_CLEAR = re.compile(r"no (?:mould|mold|film|scum|skin|growth|fuzz|mildew)\b")
+
+
+def _unit_again(found: list[Token], text: str) -> list[Token]:
+    """Give a bare figure beside another vessel the unit of the one before: "6 g of gum to the pot and 4 to the crock"."""
+    del text
+    for place, token in enumerate(found):
+        if token.type != "NUMBER" or token.qty is None:
+            continue
+        start, end = _stretch(found, place)
+        if not start or found[start - 1].type not in ("AND", "COMMA"):
+            continue
+        first, _ = _stretch(found, start - 1) if start < 2 else _stretch(found, start - 2)
+        here, before = found[start:end], found[first : start - 1]
+        plain = all(t is token or t.type in (*_SMALL, "PREP", "VESSEL") for t in here)
+        told = [t for t in before if t.qty is not None and t.qty.dimension in ("mass", "volume")]
+        vessels = {t.value for t in (*here, *before) if t.type == "VESSEL"}
+        goods = [t for t in before if t.type in ("LOT", "MATERIAL", "LIQUID")]
+        if plain and len(told) == 1 and len(vessels) > 1 and goods and told[0].qty and told[0].qty.unit:
+            unit = told[0].qty.unit
+            qty = attrs.evolve(
+                token.qty, text=token.qty.bare(unit), dimension=told[0].qty.dimension, unit=unit
+            )
+            again = attrs.evolve(token, type=told[0].type, value=qty.text, qty=qty)
+            return [*found[:place], again, *found[place + 1 :]]
+    return found
+
+
+_RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
+    _in_figures, _run_on, _of_doing, _mark, _from_to, _tare, _meanwhile, _stands_on, _will_call, _in_which_order, _no_mould, _unit_again,
+)  # fmt: skip
