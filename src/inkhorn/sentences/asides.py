@@ -123,15 +123,24 @@ def _from_to(found: list[Token], text: str) -> list[Token]:
         first, to, last = found[place : place + 3]
         if first.type not in _LEVELS or last.type != first.type or to.type not in ("PREP", "ARROW"):
             continue
-        if to.value not in ("to", "down_to", "->") or first.qty is None or last.qty is None:
+        if to.value not in ("to", "down_to", "arrow", "->") or first.qty is None or last.qty is None:
             continue
         led = [t for t in found[:place] if t.type not in _SMALL]
         if led and led[-1].type == "PREP":
             continue
         before = attrs.evolve(first, type="PREP", value="from", qty=None, end=first.start)
-        arrow = attrs.evolve(to, type="PREP", value="to")
+        less = first.qty.unit == last.qty.unit and _size(last) < _size(first)
+        arrow = attrs.evolve(
+            to, type="PREP", value="down_to" if less and first.type in ("VOLUME", "LENGTH") else "to"
+        )
         return [*found[:place], before, first, arrow, *found[place + 2 :]]
     return found
+
+
+def _size(token: Token) -> float:
+    """Return the figure of an amount, or 0 where it has none that counts."""
+    figure = token.qty.figure if token.qty is not None else ""
+    return float(figure) if re.fullmatch(r"\d+(?:\.\d+)?", figure) else 0.0
 
 
 def _tare(found: list[Token], text: str) -> list[Token]:
@@ -160,12 +169,17 @@ def _meanwhile(found: list[Token], text: str) -> list[Token]:
         while end < len(found) and _may_happen(found[end], text):
             end += 1
         inside = found[place + 1 : end]
+        noun = (
+            any(t.type == "VERB" and t.tense == "order" for t in inside)
+            and inside[0].type == "FILL"
+            and inside[0].value == "det"
+        )
         stops = end == len(found) or found[end].type in (*_ENDS, "MOMENT")
         happened = re.search(
             r"\b(?:came|come|went|had|was|were|set|rose|started|began|broke|got|left)\b",
             text[token.end : inside[-1].end] if inside else "",
         )
-        if stops and happened and len(inside) > 1 and inside[0].tense != "doing":
+        if stops and (happened or noun) and len(inside) > 1 and inside[0].tense != "doing":
             return _passed(found, range(place, end))
     return found
 
@@ -185,7 +199,7 @@ def _stands_on(found: list[Token], text: str) -> list[Token]:
         _, end = _stretch(found, place)
         after = [t for t in found[place + 1 : end] if t.type not in (*_SMALL, "PRONOUN", "MARC")]
         lasts = bool(after) and (
-            after[0].type == "VERB" and after[0].value in _LEFT or after[0].type == "TIME"
+            (after[0].type == "VERB" and after[0].value in _LEFT) or after[0].type == "TIME"
         )
         times = [t for t in after if t.type == "TIME" or (t.type == "MOMENT" and t.data.role == "until")]
         more = [
@@ -269,6 +283,101 @@ def _no_mould(found: list[Token], text: str) -> list[Token]:
     return found
 
 
+def _left_lying(found: list[Token], text: str) -> list[Token]:
+    """Pass over "forgot" in "forgot it on the stove": it was not left undone, but left too long."""
+    for place, token in enumerate(found[:-1]):
+        if token.type != "NOT" or _word(token, text) not in ("forgot", "forgot about"):
+            continue
+        after = [t for t in found[place + 1 : place + 5] if t.type != "FILL"]
+        thing = bool(after) and after[0].type in ("PRONOUN", "VESSEL", "LIQUOR")
+        if (
+            thing
+            and len(after) > 1
+            and after[1].type == "PREP"
+            and after[1].value in ("on", "over", "at", "by", "in")
+        ):
+            return _passed(found, [place])
+    return found
+
+
+def _down_a_stair(found: list[Token], text: str) -> list[Token]:
+    """Read "down to the cellar" as a way, and no level."""
+    del text
+    for place, token in enumerate(found[:-1]):
+        if token.type == "PREP" and token.value in ("down_to", "up_to"):
+            after = next((t for t in found[place + 1 :] if t.type != "FILL"), None)
+            if after is not None and after.type == "MANNER" and after.value == "place":
+                return [attrs.evolve(t, value="to") if n == place else t for n, t in enumerate(found)]
+    return found
+
+
+def _dried_on(found: list[Token], text: str) -> list[Token]:
+    """Pass over "dried on paper" behind an amount, and over paper that nothing is written on."""
+    del text
+    out = list(found)
+    written = any(
+        t.type in ("METHOD", "TRIAL", "PEN", "DECLARE", "SCALE", "WHAT")
+        or (t.type == "VERB" and t.value in ("mark", "dip"))
+        for t in found
+    )
+    for place in range(1, len(found)):
+        verb, before = found[place], found[place - 1]
+        if verb.type == "VERB" and verb.value == "dry" and verb.tense == "past" and before.type == "MASS":
+            start, _ = _stretch(found, place)
+            if any(t.type == "VERB" for t in (*found[:start],)) and not any(
+                t.type in ("LOT", "MATERIAL") for t in found[start:place]
+            ):
+                out[place] = as_fill(verb)
+        led = before.type == "PREP" and before.value in ("on", "through", "in", "with")
+        if found[place].type == "SKIN" and led and not written and any(t.type == "VERB" for t in found):
+            out[place] = attrs.evolve(found[place], type="MANNER", value="tool", names=())
+    return out
+
+
+def _given_me(found: list[Token], text: str) -> list[Token]:
+    """Pass over somebody else who only gave, let or stood by: "my neighbour let me have 60 g", "got it from my aunt"."""
+    gone: set[int] = set()
+    for place, token in enumerate(found):
+        if token.type != "HEARSAY" or place in gone:
+            continue
+        gave = _GAVE.match(text[token.end :])
+        if gave:
+            end = token.end + gave.end()
+            gone |= {n for n in range(place, len(found)) if found[n].start < end}
+        elif _word(token, text) in ("his", "her", "their", "your"):
+            after = found[place + 1] if place + 1 < len(found) else None
+            mine = any(t.type == "SUBJECT" for t in found[:place]) or bool(gone)
+            own = after is None or _word(after, text) == "own"
+            led = bool(place) and found[place - 1].type == "PREP"
+            gone |= {place} if mine and led and not own else set()
+        elif place and found[place - 1].type == "PREP" and found[place - 1].value in _FROM_SOMEBODY:
+            gone.add(place)
+    return _passed(found, sorted(gone)) if gone else found
+
+
+_GAVE = re.compile(
+    r"\s*(?:has |had |have |kindly |also )*(?:let|gave|given|left|sold|brought|lent|handed|sent|allowed|helped) (?:me|us)\b"
+)
+_FROM_SOMEBODY = frozenset({"from", "off", "with", "for", "by", "at"})
+
+
+def _brew(found: list[Token], text: str) -> list[Token]:
+    """Read "250 ml brew of sumac" as a liquor."""
+    for place in range(1, len(found)):
+        token, before = found[place], found[place - 1]
+        noun = (
+            token.type == "VERB"
+            and _word(token, text) in ("brew", "infusion")
+            and (before.qty is not None or before.type in ("FILL", "LOT", "MATERIAL", "PREP"))
+        )
+        if noun:
+            return [
+                attrs.evolve(t, type="LIQUOR", value="?liquor", tense="") if n == place else t
+                for n, t in enumerate(found)
+            ]
+    return found
+
+
 _CLEAR = re.compile(r"no (?:mould|mold|film|scum|skin|growth|fuzz|mildew)\b")
 
 
@@ -298,5 +407,5 @@ def _unit_again(found: list[Token], text: str) -> list[Token]:
 
 
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _in_figures, _run_on, _of_doing, _mark, _from_to, _tare, _meanwhile, _stands_on, _will_call, _in_which_order, _no_mould, _unit_again,
+    _in_figures, _run_on, _of_doing, _mark, _from_to, _tare, _meanwhile, _stands_on, _will_call, _in_which_order, _no_mould, _unit_again, _left_lying, _down_a_stair, _dried_on, _given_me, _brew,
 )  # fmt: skip

@@ -51,8 +51,10 @@ def _one(
     yield _phrase("too", word), adjective["too"], ""
     for how in degree["small"]:
         yield _phrase(how, "too", word), adjective["small"], "small"
+        yield _phrase(how, "to", word), adjective["small"], "small"
     for how in degree["much"]:
         yield _phrase(how, "too", word), adjective["much"], "much"
+        yield _phrase(how, "to", word), adjective["much"], "much"
     for how in degree["plain"]:
         yield _phrase(how, "too", word), adjective["too"], ""
     if word in adjective["alone"]:

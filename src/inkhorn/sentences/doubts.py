@@ -12,7 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
-from inkhorn.sentences.segments import Segment
+from inkhorn.sentences.segments import WHY, Segment
 from inkhorn.sentences.tokens import Token
 
 Entry = Mapping[str, Any]
@@ -51,7 +51,7 @@ def doubts(
     """
     if not entries:
         return ()
-    found = [said[part.start : part.end] for part in parts if _hangs(part, typed)]
+    found = [said[part.start : part.end] for part in parts if _hangs(part, typed, said)]
     found += [said[a.start : b.end] for a, b in itertools.pairwise(parts) if _still_held(a, b)]
     found += _asked_in_the_midst(said, typed)
     found += [
@@ -78,7 +78,7 @@ def _still_held(one: Segment, other: Segment) -> bool:
     )
 
 
-def _hangs(part: Segment, typed: Sequence[Token]) -> bool:
+def _hangs(part: Segment, typed: Sequence[Token], said: str) -> bool:
     """Return whether a stretch that makes no entry may speak of what is told beside it."""
     inside = [t for t in typed if part.start <= t.start and t.end <= part.end]
     names = any(t.type in _NAMED for t in part.tokens)
@@ -88,6 +88,9 @@ def _hangs(part: Segment, typed: Sequence[Token]) -> bool:
         return amounts or not names  # "not all of it", "not 900", "not sure I", "not"
     if part.stance:
         planned = part.plan and verbs
+        told = [said[t.start : t.end].casefold() for t in part.tokens if t.type == "MOMENT"]
+        if part.stance == WHY["NOT"] and any(moment not in ("today", "now") for moment in told):
+            return True  # "forgot this: Monday at five, 3 g"
         return (amounts and not planned) or not (verbs or names or amounts)
     return part.joint == "OR"  # "or more", "boil it for an hour or until a litre is left"
 
@@ -289,6 +292,13 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
     if re.search(r"\bdrams?\b", said.casefold()):
         out.append("I take a dram for a drachm of the apothecaries (3.9 g)")
     verbs = any(token.type == "VERB" for token in typed)
+    warm = [e for e in entries if e["kind"] == "reading" and e["what"] == "temperature"]
+    if (
+        warm
+        and not verbs
+        and not re.search(r"\b(?:temp\w*|thermometer|is|was|now|still|at)\b|'s", said.casefold())
+    ):
+        out.append("I take it for how warm it is, not for what it was warmed to")
     there = re.search(
         r"\b(?:there(?: is| are|'s)|in total|in all|altogether|all told|by now|so far|makes|now (?:about |at )?\d)",
         said.casefold(),

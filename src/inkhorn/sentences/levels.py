@@ -53,6 +53,7 @@ def weight_or_level(n: Noticing) -> bool:
         "AGAIN",
         "ARROW",
         "P:into",
+        "BROUGHT",
     ):
         return False
     if any(verb not in ("read", "rest", "fill", "put", "hold", "have") for verb in verbs):
@@ -214,12 +215,24 @@ def warmth(n: Noticing) -> bool:
         and n.clause.said[t.start : t.end].casefold() in ("is", "was", "'s", "are", "s", "now", "still")
         for t in n.clause.dropped
     )
-    if not (named or is_so or verbs or "thermometer" in n.clause.said.casefold()):
+    if not (named or is_so or verbs or "thermometer" in n.clause.said.casefold() or _as_the_room(warm[0])):
         return False
     for phrase in (warm[0], *n.free("WHAT")):
         n.take(phrase)
     n.add(n.vessel(), "temperature", limited(warm[0]))
     return True
+
+
+def _as_the_room(phrase: Phrase) -> bool:
+    """Return whether a liquor so warm was hardly warmed: as warm as a room may be, or less."""
+    qty = phrase.qty
+    if qty is None or qty.unit != "degC" or not re.fullmatch(r"\d+(?:\.\d+)?", qty.figure):
+        return False
+    return float(qty.figure) < _WARMED
+
+
+#: Warmer than this a liquor was warmed on purpose (common practice: rooms and yards are seldom so warm).
+_WARMED = 32  # numbers-in-code: degrees that tell a reading from a step
 
 
 def body(n: Noticing) -> bool:

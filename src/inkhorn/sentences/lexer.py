@@ -12,6 +12,7 @@ from inkhorn.sentences.asides import beside, clock_behind
 from inkhorn.sentences.context import in_place
 from inkhorn.sentences.lexicon import Phrases, Word, names, vocabulary
 from inkhorn.sentences.measuring import unit_at
+from inkhorn.sentences.numbers import SMALL
 from inkhorn.sentences.scene import Scene
 from inkhorn.sentences.sharing import shared
 from inkhorn.sentences.spelling import mended
@@ -318,6 +319,11 @@ class _Reader:
                 end += 1
         end = max(end, at + 1)
         text = self.text[word.start : self.words[end - 1].end]
+        counted = self.words[end].text if end < len(self.words) else ""
+        if text.isalpha() and counted in SMALL and unit_at(self.words, end + 1) is None:
+            return self.token(
+                "NEWNAME", f"{text}-{SMALL[counted]}", at, end + 1
+            ), end + 1  # "call it calf two"
         return self.token("NEWNAME", re.sub(r"[\s_]+", "-", text), at, end), end
 
     def channels(self, at: int) -> tuple[Token, int] | None:

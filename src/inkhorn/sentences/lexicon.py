@@ -44,6 +44,7 @@ def table(name: str) -> Mapping[str, Any]:
 
 #: Small words that are left out in a hurry: "down the sink", "down sink".
 _ARTICLES = frozenset({"the", "a", "an"})
+_AMERICAN = {"mould": "mold", "mouldy": "moldy", "colour": "color", "fibre": "fiber", "grey": "gray"}
 
 
 @functools.cache
@@ -68,6 +69,23 @@ def vocabulary() -> Mapping[tuple[str, ...], Word]:
     for phrase in words["WORD"]["-"]:
         out.setdefault(folded(phrase), Word("WORD", "-"))
     for key, word in tuple(out.items()):
+        american = tuple(_AMERICAN.get(part, part) for part in key)
+        if american != key:
+            out.setdefault(american, word)
+        if key[0] == "like" and word.type == "SCALE":
+            for how in (
+                "just",
+                "rather",
+                "much",
+                "almost",
+                "nearly",
+                "quite",
+                "a bit",
+                "a little",
+                "more",
+                "exactly",
+            ):
+                out.setdefault((*how.split(), *key), word)
         hurried = (key[0], *(part for part in key[1:] if part not in _ARTICLES))
         if len(key) > len(hurried) > 1:
             out.setdefault(hurried, word)

@@ -462,4 +462,37 @@ def _bring(made: _Making) -> Entry | None:
     }
 
 
-_READERS: Sequence[Callable[[_Making], Entry | None]] = (_mark, _new_vessel, _new_pen, _new_support, _bring)
+def _mark_again(made: _Making) -> Entry | None:
+    """Read "same again" where a trial was the last thing made: one more like it."""
+    clause = made.clause
+    last = clause.scene.last()
+    again = clause.single("AGAIN")
+    if (
+        last is None
+        or last.kind != "mark"
+        or again is None
+        or again.value not in ("same", "again", "another")
+    ):
+        return None
+    if clause.verbs or clause.has(
+        "amount", "LOT", "LIQUID", "MATERIAL", "WHAT", "SCALE", "METHOD", "TRIAL", "CUT", "PEN"
+    ):
+        return None
+    made.take("AGAIN")
+    raw = last.raw
+    kept = ("vessel", "support", "method", "pen", "thinned", "angle")
+    out = {"kind": "mark"} | {key: raw[key] for key in kept if key in raw}
+    vessel = _vessel(made)
+    if vessel is not None:
+        out["vessel"] = vessel_of(vessel, clause)
+    return out | {"trial": clause.scene.next_trial(str(out["vessel"]))}
+
+
+_READERS: Sequence[Callable[[_Making], Entry | None]] = (
+    _mark_again,
+    _mark,
+    _new_vessel,
+    _new_pen,
+    _new_support,
+    _bring,
+)

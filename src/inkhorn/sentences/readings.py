@@ -9,6 +9,8 @@ from inkhorn.sentences.frames import DEFERRED, Clause
 from inkhorn.sentences.noticing import Entry, Noticing
 from inkhorn.sentences.phrases import Phrase
 
+#: What is read at a warmth of its own, which no entry holds.
+_READ_AT = frozenset({"dry_residue", "viscosity", "specific_gravity", "barkometer", "brix", "discharge"})
 Made = tuple[list[Entry], list[Phrase]]
 #: Verbs that may stand in a reading; any other makes the clause a step.
 _VERBS = frozenset(
@@ -59,9 +61,11 @@ def _left(noticing: Noticing) -> tuple[list[Phrase], list[Phrase]]:
             continue
         if kind in DEFERRED and phrase.amount is None:
             continue
-        beside = (
-            phrase.bare and kind == "TEMP" and phrase.prep == "at"
+        read_at = {str(entry["what"]) for entry in noticing.out} & _READ_AT
+        at = (
+            phrase.bare and phrase.prep == "at" and kind in ("TEMP", "NUMBER")
         )  # "at 20 degrees", of what it was read at
+        beside = at or (bool(read_at) and phrase.bare and kind == "TEMP" and not phrase.prep)
         if phrase.sort == "spare" or kind in ("WORD", "MANNER") or beside:
             unread.append(phrase)
         else:
