@@ -320,6 +320,20 @@ _COUNTING = frozenset(
     {"for", "about", "around", "nearly", "almost", "roughly", "over", "another", "maybe", "just"}
 )
 _SHORTEST = len("day")
+#: Measures of the kitchen that tell one by themselves: "chalk: pinch".
+_KITCHEN = frozenset(
+    {
+        "pinch",
+        "handful",
+        "spoonful",
+        "cupful",
+        "teaspoon",
+        "tablespoon",
+        "teaspoonful",
+        "tablespoonful",
+        "splash",
+    }
+)
 
 
 def _bare_unit(words: Sequence[Raw], at: int) -> Found | None:
@@ -334,7 +348,8 @@ def _bare_unit(words: Sequence[Raw], at: int) -> Found | None:
         return None
     before = words[at - 1] if at else None
     if before is not None and (
-        before.sort in ("number", "glyph") or before.text in (*ARTICLES, *(_LEADS - _COUNTING), *SMALL, *TENS)
+        before.sort in ("number", "glyph")
+        or before.text in (*ARTICLES, *(_LEADS - _COUNTING - {"the"}), *SMALL, *TENS)
     ):
         return None
     unit = unit_at(words, at)
@@ -350,7 +365,9 @@ def _bare_unit(words: Sequence[Raw], at: int) -> Found | None:
     hedged = counted and (
         (before is not None and before.text not in ("for", "over")) or dimension_of(name) == "time"
     )
-    if of or hedged or ago:
+    alone = word.text in _KITCHEN and (end >= len(words) or words[end].sort == "mark")
+    brim = before is not None and before.text == "the" and at > 1 and words[at - 2].text == "to"
+    if of or hedged or ago or alone or (brim and dimension_of(name) == "volume"):
         return _compound(words, "1", name, end) or of_unit("1", name, end)
     return None
 

@@ -301,9 +301,13 @@ def _left_lying(found: list[Token], text: str) -> list[Token]:
 
 
 def _down_a_stair(found: list[Token], text: str) -> list[Token]:
-    """Read "down to the cellar" as a way, and no level."""
+    """Read "down to the cellar", "down in the cellar" as a way, and no level."""
     del text
     for place, token in enumerate(found[:-1]):
+        if token.type == "PARTICLE" and token.value in ("down", "up") and found[place + 1].type == "PREP":
+            thing = next((t for t in found[place + 2 :] if t.type != "FILL"), None)
+            if thing is not None and thing.type == "MANNER" and thing.value == "place":
+                return _passed(found, [place])
         if token.type == "PREP" and token.value in ("down_to", "up_to"):
             after = next((t for t in found[place + 1 :] if t.type != "FILL"), None)
             if after is not None and after.type == "MANNER" and after.value == "place":

@@ -17,6 +17,7 @@ from inkhorn.sentences.scene import Scene
 from inkhorn.sentences.sharing import shared
 from inkhorn.sentences.spelling import mended
 from inkhorn.sentences.tokens import Raw, Token, lowered, raws
+from inkhorn.sentences.turns import turned
 from inkhorn.units import fold
 
 _MARKS = {
@@ -42,7 +43,7 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
     found = list(_Reader(words, text, said, scene, known).read())
     if right:
         found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
-    whole = beside(shared(in_place(_paired(found)), said), said)
+    whole = beside(turned(shared(in_place(_paired(found)), said), said), said)
     return clock_behind(whole, said, scene.now)
 
 

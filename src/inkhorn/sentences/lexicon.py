@@ -109,7 +109,7 @@ def forms(base: str, irregular: Mapping[str, list[str]]) -> Iterator[tuple[str, 
         yield f"{head[:-1]}ies{rest}", "order"
     else:
         yield f"{stem}ed{rest}", "past"
-    if head.endswith(("sh", "ss", "ch", "x")):
+    if head.endswith(("sh", "ss", "ch", "x", "o")):
         yield f"{head}es{rest}", "order"
 
 
@@ -128,6 +128,11 @@ def _of_the_handbook() -> Mapping[tuple[str, ...], Word]:
     ):
         for phrase, key in known(group).items():
             out[folded(phrase)] = Word(sort, key, names=(key,))
+    for (first, *last), word in tuple(out.items()):
+        if len(last) == 1 and word.type == "MATERIAL":  # "bark of alder", "galls from the oak"
+            for of in (("of",), ("of", "the"), ("from", "the"), ("off", "the")):
+                for tree in ((), ("tree",), ("bush",)):
+                    out.setdefault((last[0], *of, first, *tree), word)
     out[folded("rain")] = Word("LIQUID", "rainwater", names=("rainwater",))
     for material, words in _everyday().items():
         for phrase in words:

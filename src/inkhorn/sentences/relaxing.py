@@ -66,23 +66,38 @@ def relaxed(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None
         return halves
     single = list(_ways(tokens))
     tried = 0
-    for count, cost in ((1, _ONE), (2, _TWO)):
+    asked: Reading | None = None
+    for ways_of, cost in (
+        (((way,) for way in single), _ONE), (_together(single), _TWO), (itertools.combinations(single, 2), _TWO),
+    ):  # fmt: skip
         found: list[tuple[float, Reading]] = []
-        for ways in itertools.combinations(single, count):
+        for ways in ways_of:
             gone = frozenset().union(*(w.gone for w in ways))
             plain = frozenset().union(*(w.plain for w in ways))
-            if len(gone) + len(plain) < sum(len(w.gone) + len(w.plain) for w in ways):
+            if gone & plain:
                 continue
             tried += 1
             if tried > _MOST_TRIED:
                 break
             made = _without(said, parts, tokens, gone, plain, scene)
-            if made is not None:
+            if made.entries and made.question is None:
                 found.append((made.cost + len(gone | plain) / 10, made))
+            elif made.question is not None and asked is None and cost == _ONE and not plain:
+                asked = made
         if found:
             least = min(found, key=lambda pair: pair[0])[1]
             return attrs.evolve(least, cost=least.cost + cost)
-    return None
+    return asked
+
+
+def _together(single: Sequence[_Less]) -> Iterator[tuple[_Less, ...]]:
+    """Yield all that is idle at once, and that with each of the verbs."""
+    idle = tuple(way for way in single if not way.plain)
+    if len(idle) > 2:
+        yield idle
+    for way in single:
+        if way.plain and len(idle) > 1:
+            yield (*idle, way)
 
 
 def _halves(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None:
@@ -156,8 +171,8 @@ def _without(
     gone: frozenset[int],
     plain: frozenset[int],
     scene: Scene,
-) -> Reading | None:
-    """Return the entries of a clause without some of its words, or None."""
+) -> Reading:
+    """Return what a clause says without some of its words."""
     kept: list[Segment] = []
     start = 0
     for part in parts:
@@ -171,8 +186,6 @@ def _without(
         kept.append(attrs.evolve(part, tokens=left))
     cut: list[tuple[Phrase, ...]] = [phrases(part.tokens) for part in kept]
     found = clause_of(said, kept, cut, scene)
-    if not found.entries or found.question is not None or found.failed:
-        return None
     words = _words(said, tokens, gone)
     told = tuple(dict.fromkeys((*found.guesses, *left_out(words))))
     return attrs.evolve(found, guesses=told, unread=(*found.unread, *words))

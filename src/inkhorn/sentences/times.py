@@ -139,7 +139,7 @@ def _over(clause: Clause) -> bool:
     heads = [(verb, tense) for verb, tense in clause.verbs]
     been = any(clause.said[t.start : t.end].casefold() == "been" for t in clause.dropped)
     had = ("have", "past") in heads or any(t.type == "FILL" and t.value == "had" for t in clause.dropped)
-    if been and any(tense == "doing" and verb in _LASTING for verb, tense in heads):
+    if been and (not heads or any(tense == "doing" and verb in _LASTING for verb, tense in heads)):
         return True
     if had and not any(tense == "order" for _, tense in heads):
         return True  # "had the pot on the stove an hour, simmering"
