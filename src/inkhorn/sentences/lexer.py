@@ -16,6 +16,7 @@ from inkhorn.sentences.numbers import SMALL
 from inkhorn.sentences.scene import Scene
 from inkhorn.sentences.sharing import shared
 from inkhorn.sentences.spelling import mended
+from inkhorn.sentences.straight import straight
 from inkhorn.sentences.tokens import Raw, Token, lowered, raws
 from inkhorn.sentences.turns import turned
 from inkhorn.units import fold
@@ -27,13 +28,38 @@ _MARKS = {
 }  # fmt: skip
 _JOINS = {"and": "AND", "then": "THEN", "but": "BUT", "or": "OR"}
 _NAME = re.compile(r"[a-z]+(?:-[a-z]+)*-?\d{1,4}[a-z]?(?![\w.,]*\d)(?![\w-])")
+#: Words that no thing is called by.
+_NO_NAMES = frozenset(
+    {
+        "the",
+        "a",
+        "an",
+        "it",
+        "and",
+        "trial",
+        "is",
+        "lot",
+        "on",
+        "with",
+        "from",
+        "in",
+        "into",
+        "of",
+        "at",
+        "by",
+        "for",
+        "to",
+        "was",
+        "using",
+    }
+)
 _RGB = (("r", "red"), ("g", "green"), ("b", "blue"))
 _LAB = (("l",), ("a",), ("b",))
 
 
 def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
     """Return the typed tokens of a sentence."""
-    words, text = _said_straight(raws(said), said), lowered(said)
+    words, text = straight(raws(said), said), lowered(said)
     known = names(scene.things)
     right = mended(words, known)
     if right:
@@ -45,30 +71,6 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
         found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
     whole = beside(turned(shared(in_place(_paired(found)), said), said), said)
     return clock_behind(whole, said, scene.now)
-
-
-#: Sounds of somebody who looks for a word: they part nothing, not even an amount from its unit.
-_HESITATING = frozenset({"er", "erm", "um", "umm", "uhm", "uh", "ehm", "hm", "hmm", "err", "ahem"})
-#: What is as soon a unit, where a figure stands before it and no other unit behind it.
-_UNITS_TOO = frozenset({"um"})
-
-
-def _said_straight(words: tuple[Raw, ...], said: str) -> tuple[Raw, ...]:
-    """Return the words without the sounds between them: "5 er grams", "on the, um, calf"."""
-    out: list[Raw] = []
-    hung = False
-    for place, word in enumerate(words):
-        figure = place > 0 and words[place - 1].sort in ("number", "glyph")
-        unit = word.text in _UNITS_TOO and (word.glued or (figure and unit_at(words, place + 1) is None))
-        her = word.start > 0 and said[word.start - 1] in "'’"  # "let 'er sit"
-        if word.text in _HESITATING and not unit and not her:
-            hung = True
-        elif hung and word.text == ",":
-            hung = False  # the comma behind "um," is the breath taken
-        else:
-            hung = False
-            out.append(word)
-    return tuple(out)
 
 
 _PAIRED = frozenset({"VOLUME", "MASS", "TEMP", "LENGTH", "TIME"})
@@ -304,7 +306,7 @@ class _Reader:
     def new_name(self, at: int, known: tuple[Token, int] | None) -> tuple[Token, int] | None:
         """Return the name that something is given."""
         word = self.words[at]
-        if word.text in _MARKS or word.text in ("the", "a", "an", "it", "and", "trial", "is", "lot"):
+        if word.text in _MARKS or word.text in _NO_NAMES:
             return None
         if known and known[0].qty is not None:
             return None
@@ -338,7 +340,7 @@ class _Reader:
                 if step >= len(self.words) or self.words[step].text not in said:
                     break
                 step += 1
-                if step < len(self.words) and self.words[step].text in (":", "=", "is"):
+                while step < len(self.words) and self.words[step].text in (":", "=", "is", "*"):
                     step += 1
                 number = self.signed(step)
                 if number is None:

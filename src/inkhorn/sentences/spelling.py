@@ -56,16 +56,16 @@ def nearest(text: str, names: frozenset[str]) -> str | None:
     two = len(text) >= _TWO_OFF
     near = {word for key in _shorter(text, 2 if two else 1) for word in _index().get(key, ())}
     near |= {word for word in names if abs(len(word) - len(text)) <= 1 + two}
-    scored = [(rank, word) for word in near if (rank := _rank(text, word, word in names)) is not None]
+    scored = [(rank, word) for word in near if (rank := _rank(text, word, name=word in names)) is not None]
     return min(scored)[1] if scored else None
 
 
-def _rank(text: str, word: str, name: bool) -> tuple[int, int, int, int] | None:
+def _rank(text: str, word: str, *, name: bool) -> tuple[int, ...] | None:
     """Return how far a word is from what stands there, or None where it is too far: slips, their sort, names first."""
     if len(word) < _SWAPPED or word + "s" == text or text + "s" == word:
         return None
     apart = distance(text, word)
-    if apart == 0 or apart > (2 if min(len(text), len(word)) >= _TWO_OFF - 1 else 1):
+    if apart == 0 or apart > (2 if min(len(text), len(word)) >= _TWO_OFF else 1):
         return None
     same = sorted(text) == sorted(word)  # letters that changed places
     doubled = _once(text) == _once(word)
@@ -79,7 +79,8 @@ def _rank(text: str, word: str, name: bool) -> tuple[int, int, int, int] | None:
     if apart > 1 and not first:
         return None
     sort = 0 if same or doubled else 1 if len(text) != len(word) else 2
-    return apart, sort, 0 if first else 1, 0 if name else 1
+    sort = 0 if sort == 1 and text[-1] == word[-1] == "d" else sort  # "simmerd": the vowel of an ending
+    return apart, sort, 0 if first else 1, 0 if text[-1] == word[-1] else 1, 0 if name else 1
 
 
 def _once(text: str) -> str:
@@ -145,7 +146,7 @@ def _index() -> Mapping[str, tuple[str, ...]]:
     words = {word for word in _all() if word.isalpha() and len(word) >= _SWAPPED}
     words |= {word + "s" for word in words if len(word) >= _SHORT and not word.endswith("s")}
     for word in words:
-        for key in _shorter(word, 2 if len(word) >= _TWO_OFF - 1 else 1):
+        for key in _shorter(word, 2 if len(word) >= _TWO_OFF else 1):
             out.setdefault(key, []).append(word)
     return {key: tuple(words) for key, words in out.items()}
 

@@ -298,6 +298,153 @@ def _became(found: list[Token], text: str) -> list[Token]:
     return found
 
 
+def _through_the_mill(found: list[Token], text: str) -> list[Token]:
+    """Read "ran the galls through the mill" as ground."""
+    for place, token in enumerate(found):
+        if token.type not in ("LOT", "MATERIAL"):
+            continue
+        start, end = _stretch(found, place)
+        mill = re.search(
+            r"\bthrough (?:the |a |my |our )?(?:\w+ )?(mill|grinder|quern|mincer|blender|mortar)\b",
+            text[token.end : found[end - 1].end],
+        )
+        verbs = [n for n in range(start, end) if found[n].type == "VERB"]
+        if (
+            mill
+            and len(verbs) == 1
+            and found[verbs[0]].value in ("run", "put", "give", "get", "pour", "throw")
+            and not any(t.qty for t in found[start:end])
+        ):
+            return [
+                attrs.evolve(t, value="grind", tense="past") if n == verbs[0] else t
+                for n, t in enumerate(found)
+            ]
+    return found
+
+
+def _takes_so_much(found: list[Token], text: str) -> list[Token]:
+    """Read "the saucepan takes five quarts" as what it holds to the brim."""
+    for place in range(1, len(found) - 1):
+        takes = _word(found[place], text) in ("takes", "will take", "can take", "would take", "fits")
+        if takes and found[place - 1].type == "VESSEL" and found[place + 1].type == "VOLUME":
+            after = found[place + 2] if place + 2 < len(found) else None
+            if after is None or after.type in _ENDS or after.type in ("FILL", "WORD", "PREP"):
+                if not any(t.type in _GOODS for t in found[place + 2 : _stretch(found, place)[1]]):
+                    return [
+                        attrs.evolve(t, type="CAPACITY", value="holds", tense="") if n == place else t
+                        for n, t in enumerate(found)
+                    ]
+    return found
+
+
+def _only_so_much(found: list[Token], text: str) -> list[Token]:
+    """Pass over the "but" of "till but a third remained"."""
+    for place in range(1, len(found) - 1):
+        if (
+            found[place].type == "BUT"
+            and found[place + 1].qty is not None
+            and (
+                found[place - 1].type == "PREP"
+                or _word(found[place - 1], text) in ("there is", "is", "was", "left", "there")
+            )
+        ):
+            return [as_fill(t) if n == place else t for n, t in enumerate(found)]
+    return found
+
+
+def _full_of(found: list[Token], text: str) -> list[Token]:
+    """Pass over "full of grit": it tells nothing of how much there is."""
+    out = list(found)
+    for place in range(len(found) - 2):
+        after = _next(found, place + 1)
+        of = found[place].type == "WHAT" and found[place].value == "full" and found[place + 1].value == "of"
+        if of and after is not None and found[after].type in ("WORD", "MANNER", "SCUM", "PIECES"):
+            for n in range(place, after + 1):
+                out[n] = attrs.evolve(as_fill(found[n]), qty=None)
+    del text
+    return out
+
+
+def _a_trial_of(found: list[Token], text: str) -> list[Token]:
+    """Pass over "test" and "trial" behind how it was made: "drop test, diluted 1:10", "a pen trial"; "in eight of water"."""
+    out = list(found)
+    for place in range(1, len(found)):
+        token, before = found[place], found[place - 1]
+        word = _word(token, text)
+        if (
+            before.type == "METHOD"
+            and word in ("test", "trial", "tests")
+            and token.type in ("VERB", "WORD", "CALL", "DECLARE")
+        ):
+            out[place] = as_fill(token)
+        if before.type == "PEN" and word == "trial" and token.type in ("CALL", "DECLARE"):
+            out[place - 1] = attrs.evolve(before, type="METHOD", value="pen", names=())
+            out[place] = as_fill(token)
+        if (
+            token.type == "LIQUID"
+            and token.qty is None
+            and before.value in ("of", "in", "with")
+            and place > 1
+            and found[place - 2].type == "DILUTION"
+        ):
+            out[place - 1], out[place] = as_fill(before), as_fill(token)
+        if (
+            token.type == "MOMENT"
+            and re.fullmatch(r"1:\d{1,2}", word)
+            and re.match(r"thinned|diluted|let down|dilution", _word(before, text))
+        ):
+            qty = Qty(text=f"1 in {int(word[2:])}", dimension="dilution")
+            out[place] = attrs.evolve(
+                token, type="DILUTION", value=qty.text, qty=qty, data=None, guess=f"{word} as {qty.text}"
+            )
+            out[place - 1] = as_fill(before)
+    return out
+
+
+def _in_all(found: list[Token], text: str) -> list[Token]:
+    """Pass over what it comes to in all, where what was added is told before: "so now 50 g in total"."""
+    for place, token in enumerate(found):
+        if token.qty is None or token.type not in ("NUMBER", "MASS", "VOLUME"):
+            continue
+        start, end = _stretch(found, place)
+        inside = text[found[start].start : found[end - 1].end]
+        total = re.search(
+            r"\bin total\b|\bin all\b|\baltogether\b|\ball told\b|\bso far\b|\ball in all\b", inside
+        ) or re.match(r"(?:so |that )?(?:makes|is now|now) ", inside)
+        told = any(t.qty is not None and t.qty.dimension == "mass" for t in found[:start])
+        steps = any(t.type in ("VERB", *_GOODS, "WHAT", "SCALE") for t in found[start:end])
+        if total and told and start and not steps:
+            return [
+                attrs.evolve(as_fill(t), qty=None) if start <= n < end else t for n, t in enumerate(found)
+            ]
+    return found
+
+
+def _of_a_trade(found: list[Token], text: str) -> list[Token]:
+    """Read the first word of "from the colour shop", "at the vinegar works" as part of a place, and nothing by itself."""
+    out = list(found)
+    for place in range(1, len(found) - 1):
+        token, after = found[place], found[place + 1]
+        led = next((t for t in reversed(found[:place]) if t.type not in _SMALL), None)
+        place_of = re.match(
+            r"shop|market|works|fair|stall|seller|man|woman|dealer|merchant|maker|factory|yard|house|lady|chap|fellow",
+            _word(after, text),
+        )
+        if (
+            token.type in ("WHAT", "SCALE", "CUT", "METHOD", "MATERIAL", "LOT", "LIQUID", "SKIN")
+            and token.qty is None
+            and after.type in ("WORD", "MANNER")
+            and place_of
+        ):
+            if (
+                led is not None
+                and led.type == "PREP"
+                and led.value in ("from", "at", "by", "in", "off", "on", "to")
+            ):
+                out[place] = attrs.evolve(token, type="WORD", names=())
+    return out
+
+
 # ---------------------------------------------------------------- times and things told beside
 
 
@@ -351,5 +498,5 @@ def _written(found: list[Token], text: str) -> list[Token]:
 
 
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _from_the_spring, _what_water, _warm_water, _washed_in, _into_first, _lifted_out, _thinned_to, _unit_beside, _dry_weight, _became, _they_get, _on_top, _written,
+    _from_the_spring, _what_water, _warm_water, _washed_in, _into_first, _lifted_out, _thinned_to, _unit_beside, _dry_weight, _became, _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _in_all, _of_a_trade, _they_get, _on_top, _written,
 )  # fmt: skip
