@@ -122,6 +122,9 @@ def until_ahead(words: Sequence[Raw], at: int, now: datetime) -> tuple[datetime,
         return (now + timedelta(days=1), step + 1) if is_at(words, step, "tomorrow") else None
     clock = _clock(words, at, strict=False) if not is_at(words, at, "tomorrow") else None
     step = clock.end if clock else at
+    tonight = _tonight(words, step, clock, now)
+    if tonight is not None:
+        return tonight
     if not is_at(words, step, "tomorrow"):
         return None
     end = step + 1
@@ -137,6 +140,26 @@ def until_ahead(words: Sequence[Raw], at: int, now: datetime) -> tuple[datetime,
             hour=PARTS[part][0] if part else now.hour, minute=0 if part else now.minute
         ), end
     return settle(day_after, clock, part, now), end
+
+
+def _tonight(
+    words: Sequence[Raw], step: int, clock: Clock | None, now: datetime
+) -> tuple[datetime, int] | None:
+    """Read the "tonight" of "till ten tonight", "till tonight at ten": always still to come."""
+    if not is_at(words, step, "tonight") and not (
+        is_at(words, step, "this") and is_at(words, step + 1, "evening")
+    ):
+        return None
+    end = step + (1 if is_at(words, step, "tonight") else 2)
+    if clock is None:
+        mark = end + 1 if is_at(words, end, "at") else end
+        clock = _clock(words, mark, strict=mark == end)
+        end = clock.end if clock else end
+    if clock is None:
+        when = now.replace(hour=PARTS["evening"][0], minute=0, second=0, microsecond=0)
+    else:
+        when = settle(now, clock, "evening", now)
+    return (when, end) if when > now else None
 
 
 def _lead(words: Sequence[Raw], at: int) -> tuple[str, int, bool]:

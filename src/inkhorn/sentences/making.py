@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
 from typing import Any
 
@@ -117,6 +118,13 @@ def _mark(made: _Making) -> Entry | None:
         made.used.add(drop.start)
     if "dip" in verbs:
         methods.add("dip")
+    thin = next((p for p in clause.phrases if p.type == "DILUTION"), None)
+    if (
+        thin is not None
+        and not methods
+        and re.search(r"\bdrops?\b", clause.said[thin.start : thin.end], re.IGNORECASE)
+    ):
+        methods.add("drop")  # "one drop in eight"
     if _declares(clause, "support") or verbs - _MARKS or not (methods or "mark" in verbs or trial_said):
         return None
     sloped = {p.thing.value for p in clause.phrases if p.type == "WHAT" and p.thing} == {"angle"}
@@ -325,7 +333,13 @@ def _new_pen(made: _Making) -> Entry | None:
     ):
         return None
     if not (
-        verbs & {"cut", "made"} or _declares(clause, "pen") or (clause.has("CALL") and clause.has("LENGTH"))
+        verbs & {"cut", "made"}
+        or _declares(clause, "pen")
+        or (
+            clause.has("CALL", "CUT")
+            and clause.has("LENGTH")
+            and (clause.has("CALL") or bool(verbs & {"get", "gather", "have"}))
+        )
     ) or (verbs - _HAVE):
         return None
     found = made.take("CUT", "PEN")

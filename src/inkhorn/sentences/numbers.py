@@ -106,7 +106,7 @@ def _figures(words: Sequence[Raw], at: int) -> tuple[float, str, int]:
         return float(plain) / max(float(words[end + 1].text), 1e-9), f"{plain}/{words[end + 1].text}", after
     if (
         end + 2 < len(words) and words[end].sort == "number" and words[end + 1].text == "/" and words[end + 1].glued
-        and words[end + 2].sort == "number"
+        and words[end + 2].sort == "number" and words[end].text.isdigit() and words[end + 2].text.strip("0").isdigit()
     ):  # fmt: skip
         return _mixed(float(plain), f"{words[end].text}/{words[end + 2].text}", end + 3)
     if "," in text and len(text.partition(",")[2]) == 3:

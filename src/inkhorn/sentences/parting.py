@@ -82,7 +82,7 @@ class _Sentence:
         own = [p for group in self.cut[start:end] for p in group]
         first = self.parts[start]
         named = any(p.type in _SUBJECTS and p.prep not in _BESIDE for p in own)
-        reads = any(p.type in ("SCALE", "CHANNELS", "TRIPLE", "WHAT") for p in own)
+        reads = any(p.type in ("SCALE", "CHANNELS", "TRIPLE", "WHAT") for p in own) or _weighs(own)
         said = any(p.type == "PRONOUN" for p in own)
         if (
             not start
@@ -95,8 +95,9 @@ class _Sentence:
         for group in reversed(self.cut[:start]):
             stepped = any(p.type == "VERB" for p in group)
             for phrase in group:
+                weighed = phrase.type == "LOT" and _weighs(own)
                 if (
-                    phrase.type in ("TRIAL", "SUPPORT", *(() if stepped else ("VESSEL",)))
+                    (weighed or phrase.type in ("TRIAL", "SUPPORT", *(() if stepped else ("VESSEL",))))
                     and phrase.prep not in _BESIDE
                     and phrase.amount is None
                 ):
@@ -139,6 +140,17 @@ class _Sentence:
         goods = [p for p in before if p.type in _GOODS]
         if goods and not any(p.type in _GOODS for p in own):
             yield (*verbs, attrs.evolve(goods[-1], amount=None, prep=""))
+
+
+def _weighs(own: Sequence[Phrase]) -> bool:
+    """Return whether a clause tells what "it" came to by weight: of the lot that was told of before."""
+    verbs = {p.thing.value for p in own if p.type == "VERB" and p.thing}
+    told = {p.type for p in own if p.type != "PARTICLE"}
+    return (
+        verbs == {"read"}
+        and told <= {"VERB", "PRONOUN", "MASS", "MANNER", "INSTRUMENT"}
+        and {"PRONOUN", "MASS"} <= told
+    )
 
 
 def best(said: str, parts: Sequence[Segment], scene: Scene) -> Reading:

@@ -114,6 +114,14 @@ def struck_out(said: str, typed: Sequence[Token], scene: Scene) -> Mended:
             mend="Name them by their numbers, or say “undo the last three”",
         )
     token = next((t for t in typed if t.type == "MEND" and t.value == "void"), None)
+    trials = [
+        t.value
+        for t in typed
+        if t.type == "TRIAL" and t.value and token is not None and t.start > token.start
+    ]
+    made = [one for one in scene.book if one.kind == "mark" and one.raw["trial"] in trials[:1]]
+    if number is None and made and len(set(trials)) == 1:
+        return Mended(entries=({"kind": "void", "entry": made[-1].number, "why": said.strip(" .!")},))
     line = line_of(scene, number) if number else last_recorded(scene)
     if line is None:
         return Mended(refused="there is no entry to strike out")

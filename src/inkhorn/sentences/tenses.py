@@ -34,6 +34,8 @@ def _is_past(before: Sequence[Token], rest: Sequence[Token]) -> bool:
         inside.append(token)
     if any(t.type in ("PLAN", "ASKING", "NOT", "HEARSAY") for t in inside):
         return False
+    if any(t.type == "NOT" and t.value == "did" for t in before):
+        return True  # "did not boil it, only let it stand"
     subject = bool(inside) and next((t for t in inside if t.type != "FILL"), inside[0]).type == "SUBJECT"
     ended = any(t.type == "VERB" and t.tense == "past" for t in rest)
     return subject or ended

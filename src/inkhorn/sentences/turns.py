@@ -187,7 +187,7 @@ def _lifted_out(found: list[Token], text: str) -> list[Token]:
         if (
             out
             and taken
-            and (vessel or re.search(r"\bout of it\b", text))
+            and (vessel or found[verbs[0]].value == "lift" or re.search(r"\bout of it\b", text))
             and not re.search(r"\binto\b|\bto\b", text[inside[0].start : inside[-1].end])
         ):
             return [attrs.evolve(t, value="strain") if n == verbs[0] else t for n, t in enumerate(found)]
@@ -255,7 +255,10 @@ def _unit_beside(found: list[Token], text: str) -> list[Token]:
         )
         if len(units) != 1 or any(t.type in ("WHAT", "INSTRUMENT", "LIQUID") for t in found):
             continue
-        if not ((of and goods) or (again and ends and added)):
+        start, end = _stretch(found, place)
+        row = [t for t in found[start:end] if t.type not in _SMALL]
+        listed = start and ends and len(row) == 2 and row[0].type in ("LOT", "MATERIAL") and row[1] is token
+        if not ((of and goods) or (again and ends and added) or listed):
             continue
         unit = units.pop()
         qty = attrs.evolve(
@@ -308,7 +311,7 @@ def _through_the_mill(found: list[Token], text: str) -> list[Token]:
             r"\bthrough (?:the |a |my |our )?(?:\w+ )?(mill|grinder|quern|mincer|blender|mortar)\b",
             text[token.end : found[end - 1].end],
         )
-        verbs = [n for n in range(start, end) if found[n].type == "VERB"]
+        verbs = [n for n in range(start, place + 1) if found[n].type == "VERB"]
         if (
             mill
             and len(verbs) == 1
@@ -401,6 +404,17 @@ def _a_trial_of(found: list[Token], text: str) -> list[Token]:
     return out
 
 
+def _ten_of_water(found: list[Token], text: str) -> list[Token]:
+    """Pass over the count of "ten of water", told beside ten drops of ink."""
+    drops = any(t.qty is not None and t.qty.unit.startswith("drop") for t in found)
+    for place in range(len(found) - 2):
+        number, of, water = found[place : place + 3]
+        if drops and number.type == "NUMBER" and of.value == "of" and water.type == "LIQUID":
+            return [attrs.evolve(as_fill(t), qty=None) if n == place else t for n, t in enumerate(found)]
+    del text
+    return found
+
+
 def _in_all(found: list[Token], text: str) -> list[Token]:
     """Pass over what it comes to in all, where what was added is told before: "so now 50 g in total"."""
     for place, token in enumerate(found):
@@ -474,6 +488,72 @@ def _they_get(found: list[Token], text: str) -> list[Token]:
     return found
 
 
+#: Steps whose length no entry holds.
+_AT_ONCE = frozenset(
+    {
+        "strain",
+        "pour",
+        "crush",
+        "grind",
+        "sieve",
+        "skim",
+        "gather",
+        "scrape",
+        "fill",
+        "add",
+        "wash",
+        "discard",
+    }
+)
+
+
+def _took_so_long(found: list[Token], text: str) -> list[Token]:
+    """Pass over how long a step took of which no entry holds it: "it took me half an hour to strain it"."""
+    for place, token in enumerate(found):
+        if token.type != "VERB" or _word(token, text) not in ("took", "has taken"):
+            continue
+        row = [n for n in range(place + 1, len(found)) if found[n].type not in (*_SMALL, "PRONOUN")][:3]
+        if len(row) < 2 or found[row[0]].type != "TIME":
+            continue
+        last = row[1] if found[row[1]].type == "VERB" else row[2] if len(row) > 2 else row[1]
+        verb = found[last]
+        if verb.type == "VERB" and verb.value in _AT_ONCE and verb.tense in ("order", "doing"):
+            out = [
+                attrs.evolve(as_fill(t), qty=None) if n in (place, *row[:-1]) and n < last else t
+                for n, t in enumerate(found)
+            ]
+            out[last] = attrs.evolve(verb, tense="past")
+            return out
+    return found
+
+
+def _now_in(found: list[Token], text: str) -> list[Token]:
+    """Read "strained it, it's all in the pot now" as strained into the pot."""
+    for place, token in enumerate(found):
+        if token.type not in ("COMMA", "STOP") or not place:
+            continue
+        start, _ = _stretch(found, place - 1)
+        before = found[start:place]
+        moved = any(t.type == "VERB" and t.value in ("strain", "sieve") for t in before)
+        told = any(t.type == "PREP" and t.value in ("into", "to") for t in before)
+        _, end = _stretch(found, place + 1) if place + 1 < len(found) else (0, 0)
+        row = [t for t in found[place + 1 : end] if t.type not in ("FILL", "S")]
+        stands = (
+            len(row) == 3
+            and row[0].type in ("PRONOUN", "LIQUOR")
+            and row[1].value == "in"
+            and row[2].type == "VESSEL"
+        )
+        if moved and not told and stands:
+            into = attrs.evolve(row[1], value="into")
+            return [
+                into if t is row[1] else as_fill(t) if n == place or t is row[0] else t
+                for n, t in enumerate(found)
+            ]
+    del text
+    return found
+
+
 def _on_top(found: list[Token], text: str) -> list[Token]:
     """Pass over "on top" of what was put there: "700 g of leaf on top"."""
     out = list(found)
@@ -498,5 +578,5 @@ def _written(found: list[Token], text: str) -> list[Token]:
 
 
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _from_the_spring, _what_water, _warm_water, _washed_in, _into_first, _lifted_out, _thinned_to, _unit_beside, _dry_weight, _became, _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _in_all, _of_a_trade, _they_get, _on_top, _written,
+    _from_the_spring, _what_water, _warm_water, _washed_in, _into_first, _lifted_out, _thinned_to, _unit_beside, _dry_weight, _became, _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _on_top, _written,
 )  # fmt: skip
