@@ -292,6 +292,22 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
     if re.search(r"\bdrams?\b", said.casefold()):
         out.append("I take a dram for a drachm of the apothecaries (3.9 g)")
     verbs = any(token.type == "VERB" for token in typed)
+    level = [e for e in entries if e["kind"] == "reading" and e["what"] == "volume"]
+    plain = re.search(
+        r"\b(?:is|are|was|now|left|there|still|holds?|has|have|got|stands?|level|volume|in it|full|remain\w*|of ink|hold\w*)\b|'s",
+        said.casefold(),
+    )
+    if (
+        level
+        and not verbs
+        and not plain
+        and any(t.type == "VESSEL" for t in typed)
+        and not any(t.type in ("PREP", "WHAT", "LIQUOR") for t in typed)
+    ):
+        out.append("I take it for what is in it")
+    held = [e for e in entries if e["kind"] == "bring"]
+    if held and not verbs:
+        out.append("I take it for a liquor that was to hand, and not for one made here")
     warm = [e for e in entries if e["kind"] == "reading" and e["what"] == "temperature"]
     if (
         warm

@@ -78,6 +78,11 @@ _OF_ALL = frozenset({"prepare", "skim", "strain", "warm", "rest", "store", "redu
 _TAKEN_OUT = re.compile(
     r"\b(?:remov\w+|withdr\w+|t(?:ake|ook) [^,.;]*\b(?:out again|back out|out of it|back))\b", re.IGNORECASE
 )
+#: Words for what goes over the side, and not off as steam.
+_SPILT = re.compile(
+    r"\b(?:knock\w*|spil\w*|tipp\w*|toppl\w*|dropp?ed (?:the|it)|kick\w*|slipp\w*|leak\w*|crack\w*|slosh\w*|cat|dog|elbow\w*|jogg\w*|jolt\w*|bump\w*|fell|floor|table)\b",
+    re.IGNORECASE,
+)
 #: Prepositions that say too much to be passed over where nothing stands behind them.
 _MEANT = frozenset({"more_than", "less_than", "above", "until", "up_to", "than", "per", "since", "down_to"})
 
@@ -119,6 +124,8 @@ class Clause:
             t == "order" for _, t in self.verbs
         ):
             out.add("BE")
+        if _SPILT.search(self.said):
+            out.add("SPILT")
         if "verb:put" in out and any(p.type == "COVER" for p in self.phrases):
             out.add("LIDDED")
         for phrase in self.phrases:
@@ -284,6 +291,10 @@ def fillings(clause: Clause) -> Iterator[Filled]:
             )
         ):
             continue  # "the jar is empty"
+        if kind == "reduce" and verbs and set(verbs) <= {"lose"} and "SPILT" in clause.features:
+            continue  # "knocked it over, lost 200 ml"
+        if kind == "discard" and set(verbs) <= {"lose"} and "SPILT" not in clause.features:
+            continue
         if kind == "reduce" and clause.ours and not verbs:
             continue  # "we are down to 300 ml of ink"
         if kind == "add" and clause.ours and not verbs and not clause.has("VESSEL", "LIQUOR", "AGAIN"):

@@ -290,7 +290,11 @@ def _store(filled: Filled, clause: Clause) -> list[Entry]:
         p.type in ("WORD", "MANNER") and p.sort == "single" for p in clause.phrases
     ):
         raise ask(
-            "vessel", "Which vessel was put away?", *clause.scene.things.vessels, mend="Name the vessel"
+            "vessel",
+            "Which vessel was put away?",
+            *clause.scene.things.vessels,
+            mend="Name the vessel",
+            mild=True,
         )
     head = clause.first("VESSEL", "LIQUOR", "PRONOUN")
     verb = next((p for p in clause.phrases if p.thing and p.thing.type == "VERB"), head) or clause.phrases[0]
@@ -316,6 +320,14 @@ def _pour(filled: Filled, clause: Clause) -> list[Entry]:
     if source is None and told is not None and told.qty is not None and told.qty.dimension == "mass":
         raise ask("lot", "What was it?", *clause.scene.things.lots, mend="Name the lot")
     into = filled.things.get("into")
+    inside = any(
+        p.type in ("STRAY", "PARTICLE", "PREP") and p.thing and p.thing.value == "in" for p in clause.phrases
+    )
+    if into is None and inside and source is not None and source.value == "?other":
+        amount = filled.values.get("amount", "all")  # "poured the other one in as well"
+        return [
+            {"kind": "pour", "from": clause.scene.other(), "into": clause.scene.vessel(), "amount": amount}
+        ]
     if into is None:
         raise ask(
             "into", "Into which vessel?", *clause.scene.things.vessels, mend="Name the vessel it went into"
@@ -466,6 +478,7 @@ def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
     if token is None:
         raise ask("lot", "Which lot was it?", *clause.scene.things.lots, mend="Name the lot")
     lot = settle(token, "lot")
+    _not_by_itself(clause, token)
     out: list[Entry] = [{"kind": "prepare", "lot": lot, "how": how} for how in dict.fromkeys(hows)]
     told = filled.taken.get("to")
     if "to" in filled.values:
@@ -476,6 +489,29 @@ def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
         begin = stamp(clause.scene.now - timedelta(seconds=seconds(length)))
         return [{"at": begin, **entry} for entry in out]
     return out
+
+
+_CRUMBLED = re.compile(
+    r"crumbled|cracked|broke|split|splintered|flaked|fell apart|fallen apart", re.IGNORECASE
+)
+
+
+def _not_by_itself(clause: Clause, lot: Token) -> None:
+    """Ask whether it was crushed, where it may have crumbled by itself: "the pyrite has crumbled"."""
+    verb = next((p for p in clause.phrases if p.type == "VERB"), None)
+    hand = any(t.type == "SUBJECT" for t in clause.dropped)
+    done = any(
+        clause.said[t.start : t.end].casefold() in ("was", "were", "been", "being", "got", "get")
+        for t in clause.dropped
+    )
+    if verb is None or hand or done or lot.start > verb.start:
+        return
+    if _CRUMBLED.match(clause.said[verb.start : verb.end]) and not clause.has("amount"):
+        raise ask(
+            "how",
+            "Did you crush it, or did it crumble by itself?",
+            mend="Say “crushed the …”, or keep it as a remark",
+        )
 
 
 def _crystallise(filled: Filled, clause: Clause) -> list[Entry]:

@@ -56,7 +56,9 @@ def weight_or_level(n: Noticing) -> bool:
         "BROUGHT",
     ):
         return False
-    if any(verb not in ("read", "rest", "fill", "put", "hold", "have") for verb in verbs):
+    if any(verb not in ("read", "rest", "fill", "put", "hold", "have", "get") for verb in verbs):
+        return False
+    if "get" in verbs and not _has_in_it(n, verbs):
         return False
     if "put" in verbs and n.clause.has("LOT"):
         return False  # "weighed 40 g of vitriol and put it in"
@@ -77,6 +79,7 @@ def weight_or_level(n: Noticing) -> bool:
             and not n.clause.has("P:into", "P:to", "VESSEL")
         )
     )
+    told = told or (not lots and _has_in_it(n, verbs))
     if "hold" in verbs and n.clause.has("VOLUME") and not lots:
         if "contain" not in said and " now " not in said:
             raise ask(
@@ -132,6 +135,30 @@ def weight_or_level(n: Noticing) -> bool:
         n.add(n.vessel(), "volume", limited(volumes[0]))
         return True
     return False
+
+
+def _has_in_it(n: Noticing, verbs: set[str]) -> bool:
+    """Return whether a clause is no more than a vessel and how much: "pot 800 ml", "the pot's got 4.2 l"."""
+    if verbs - {"get"} or n.clause.has(
+        "PARTICLE", "STRAY", "SHARE", "AGAIN", "PLUS", "TIME", "MASS", "LIQUOR", "PRONOUN"
+    ):
+        return False
+    told = [
+        p
+        for p in n.clause.phrases
+        if p.type not in ("VERB", "MOMENT", "MANNER", "WORD", "AHEAD", "INSTRUMENT")
+    ]
+    vessels = [p for p in told if p.type == "VESSEL" and not p.prep]
+    levels = [p for p in told if p.bare and p.type == "VOLUME" and not p.prep]
+    if len(told) != 2 or len(vessels) != 1 or len(levels) != 1 or vessels[0].start > levels[0].start:
+        return False
+    thing = vessels[0].thing
+    held = thing is not None and thing.value in n.clause.scene.holding()
+    has = any(
+        n.clause.said[t.start : t.end].casefold() in ("has", "have", "'s", "s", "now")
+        for t in n.clause.dropped
+    )
+    return held and (has or not verbs)
 
 
 def _is_in(n: Noticing) -> bool:

@@ -70,6 +70,20 @@ class _Sentence:
         if goods and verbs & {p.thing.value for p in group if p.type == "VERB" and p.thing}:
             yield (attrs.evolve(goods[-1], amount=None, prep=""),)
 
+    def _goods_of_it(self, own: Sequence[Phrase], start: int) -> Iterator[tuple[Phrase, ...]]:
+        """Yield the lot that "they" are: "spread the cones out, and they're dry now, 900 g"."""
+        verbs = {p.thing.value for p in own if p.type == "VERB" and p.thing}
+        said = any(p.type == "PRONOUN" and p.thing and p.thing.value == "?it" for p in own)
+        if (
+            not (verbs and verbs <= {"dry", "crush", "grind", "wash", "read"})
+            or not said
+            or any(p.type in _GOODS for p in own)
+        ):
+            return
+        goods = [p for p in self.cut[start - 1] if p.type == "LOT"]
+        if len(goods) == 1 and verbs != {"read"}:
+            yield (attrs.evolve(goods[0], amount=None, prep=""),)
+
     def _goods_alone(self, own: Sequence[Phrase], start: int) -> Iterator[tuple[Phrase, ...]]:
         """Yield what was told before without a verb: "30 g of copperas yesterday evening and 10 g this morning"."""
         goods = [p for p in self.cut[start - 1] if p.type in _GOODS and p.amount is not None]
@@ -112,6 +126,7 @@ class _Sentence:
         first = self.parts[start]
         if start and not first.stance:
             yield from self._goods_before(own, start)
+            yield from self._goods_of_it(own, start)
         if (
             not start
             or first.joint not in ("AND", "COMMA", "BUT", "STOP", "THEN")

@@ -99,16 +99,20 @@ def _spelt_out(words: Sequence[Raw], said: str) -> list[Raw]:
         after = words[place + 1] if place + 1 < len(words) else None
         behind = words[place + 2] if place + 2 < len(words) else None
         if (
-            word.sort == "number"
-            and after is not None
-            and after.glued
-            and f"{word.text}{after.text}" in _ORDINALS
+            (
+                word.sort == "number"
+                and after is not None
+                and after.glued
+                and f"{word.text}{after.text}" in _ORDINALS
+            )
+            and behind is not None
+            and behind.sort == "word"
+            and behind.text not in _MONTHLY
         ):
-            if behind is not None and behind.sort == "word" and behind.text not in _MONTHLY:
-                text = _ORDINALS[f"{word.text}{after.text}"]
-                out.append(attrs.evolve(word, text=text, sort="word", end=after.end))
-                skip = place + 1
-                continue
+            text = _ORDINALS[f"{word.text}{after.text}"]
+            out.append(attrs.evolve(word, text=text, sort="word", end=after.end))
+            skip = place + 1
+            continue
         if word.text == "w" and after is not None and after.text == "/" and after.glued:
             out.append(attrs.evolve(word, text="with", end=after.end))
             skip = place + 1

@@ -163,6 +163,24 @@ def of_trial(n: Noticing) -> bool:
     if trial is None and n.clause.has("verb:mark", "verb:dip") and n.clause.has("METHOD"):
         return False  # a mark was made; what is said of it is another clause
     if sort == "flow" and trial is None and not n.clause.has("METHOD", "PEN"):
+        fresh = n.clause.scene.last("mark")
+        newest = n.clause.scene.last()
+        said = n.clause.scene.now
+        just = fresh is not None and fresh.recorded_at == said  # a trial made in the same sentence
+        of_one = (
+            newest is not None
+            and newest.recorded_at == said
+            and str(newest.raw.get("of", "")).startswith("trial:")
+        )
+        if (just or of_one) and not n.clause.has("VESSEL", "LIQUOR", "SUPPORT"):
+            for phrase in (*scales, *n.free("PRONOUN", "WHAT")):
+                n.take(phrase)
+            n.add(
+                str(newest.raw["of"]) if of_one and newest else f"trial:{n.clause.scene.trial()}",
+                sort,
+                words[0],
+            )
+            return True
         if words == ["flows well"] or n.clause.scene.trial() is None:
             return False
         raise ask("of", "Of which trial?", *n.clause.scene.things.trials, mend="Name the trial", mild=True)

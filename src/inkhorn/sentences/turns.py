@@ -449,13 +449,12 @@ def _of_a_trade(found: list[Token], text: str) -> list[Token]:
             and token.qty is None
             and after.type in ("WORD", "MANNER")
             and place_of
+        ) and (
+            led is not None
+            and led.type == "PREP"
+            and led.value in ("from", "at", "by", "in", "off", "on", "to")
         ):
-            if (
-                led is not None
-                and led.type == "PREP"
-                and led.value in ("from", "at", "by", "in", "off", "on", "to")
-            ):
-                out[place] = attrs.evolve(token, type="WORD", names=())
+            out[place] = attrs.evolve(token, type="WORD", names=())
     return out
 
 
@@ -554,6 +553,42 @@ def _now_in(found: list[Token], text: str) -> list[Token]:
     return found
 
 
+def _scum_thrown(found: list[Token], text: str) -> list[Token]:
+    """Pass over what became of the skin: "skin lifted off, thrown away"."""
+    del text
+    skimmed = next((n for n, t in enumerate(found) if t.type == "VERB" and t.value == "skim"), None)
+    skimmed = (
+        skimmed
+        if skimmed is not None
+        else next(
+            (
+                n
+                for n, t in enumerate(found)
+                if t.type in ("SCUM", "SCALE")
+                and t.value.startswith(("scum", "surface:film", "surface:mould"))
+            ),
+            None,
+        )
+    )
+    lifted = any(t.type == "VERB" and t.value in ("skim", "lift", "give") for t in found)
+    for place, token in enumerate(found):
+        if (
+            skimmed is None
+            or not lifted
+            or place < skimmed
+            or token.type != "VERB"
+            or token.value != "discard"
+        ):
+            continue
+        start, end = _stretch(found, place)
+        if start > skimmed and all(
+            t.type in (*_SMALL, "PRONOUN", "MANNER", "PARTICLE", "PREP") or t is token
+            for t in found[start:end]
+        ):
+            return [as_fill(t) if start <= n < end else t for n, t in enumerate(found)]
+    return found
+
+
 def _on_top(found: list[Token], text: str) -> list[Token]:
     """Pass over "on top" of what was put there: "700 g of leaf on top"."""
     out = list(found)
@@ -578,5 +613,5 @@ def _written(found: list[Token], text: str) -> list[Token]:
 
 
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _from_the_spring, _what_water, _warm_water, _washed_in, _into_first, _lifted_out, _thinned_to, _unit_beside, _dry_weight, _became, _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _on_top, _written,
+    _from_the_spring, _what_water, _warm_water, _washed_in, _into_first, _lifted_out, _thinned_to, _unit_beside, _dry_weight, _became, _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written,
 )  # fmt: skip
