@@ -251,6 +251,30 @@ def _of_one_time(typed: Sequence[Token], said: str, entries: Sequence[Entry]) ->
     )
 
 
+def _as_it_is(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> list[str]:
+    """Return what is told if a clause without a verb was taken for what is there: "pot 800 ml", "19 degrees"."""
+    out: list[str] = []
+    level = [e for e in entries if e["kind"] == "reading" and e["what"] == "volume"]
+    plain = re.search(
+        r"\b(?:is|are|was|now|left|there|still|holds?|has|have|got|stands?|level|volume|in it|full|remain\w*|of ink|hold\w*)\b|'s",
+        said.casefold(),
+    )
+    if (
+        level
+        and not plain
+        and any(t.type == "VESSEL" for t in typed)
+        and not any(t.type in ("PREP", "WHAT", "LIQUOR") for t in typed)
+    ):
+        out.append("I take it for what is in it")
+    held = [e for e in entries if e["kind"] == "bring"]
+    if held:
+        out.append("I take it for a liquor that was to hand, and not for one made here")
+    warm = [e for e in entries if e["kind"] == "reading" and e["what"] == "temperature"]
+    if warm and not re.search(r"\b(?:temp\w*|thermometer|is|was|now|still|at)\b|'s", said.casefold()):
+        out.append("I take it for how warm it is, not for what it was warmed to")
+    return out
+
+
 def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: datetime) -> tuple[str, ...]:
     """Return what was taken for something, where the words fit another thing as well: told in whole sentences.
 
@@ -292,29 +316,7 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
     if re.search(r"\bdrams?\b", said.casefold()):
         out.append("I take a dram for a drachm of the apothecaries (3.9 g)")
     verbs = any(token.type == "VERB" for token in typed)
-    level = [e for e in entries if e["kind"] == "reading" and e["what"] == "volume"]
-    plain = re.search(
-        r"\b(?:is|are|was|now|left|there|still|holds?|has|have|got|stands?|level|volume|in it|full|remain\w*|of ink|hold\w*)\b|'s",
-        said.casefold(),
-    )
-    if (
-        level
-        and not verbs
-        and not plain
-        and any(t.type == "VESSEL" for t in typed)
-        and not any(t.type in ("PREP", "WHAT", "LIQUOR") for t in typed)
-    ):
-        out.append("I take it for what is in it")
-    held = [e for e in entries if e["kind"] == "bring"]
-    if held and not verbs:
-        out.append("I take it for a liquor that was to hand, and not for one made here")
-    warm = [e for e in entries if e["kind"] == "reading" and e["what"] == "temperature"]
-    if (
-        warm
-        and not verbs
-        and not re.search(r"\b(?:temp\w*|thermometer|is|was|now|still|at)\b|'s", said.casefold())
-    ):
-        out.append("I take it for how warm it is, not for what it was warmed to")
+    out += _as_it_is(typed, said, entries) if not verbs else []
     there = re.search(
         r"\b(?:there(?: is| are|'s)|in total|in all|altogether|all told|by now|so far|makes|now (?:about |at )?\d)",
         said.casefold(),

@@ -324,10 +324,8 @@ def _pour(filled: Filled, clause: Clause) -> list[Entry]:
         p.type in ("STRAY", "PARTICLE", "PREP") and p.thing and p.thing.value == "in" for p in clause.phrases
     )
     if into is None and inside and source is not None and source.value == "?other":
-        amount = filled.values.get("amount", "all")  # "poured the other one in as well"
-        return [
-            {"kind": "pour", "from": clause.scene.other(), "into": clause.scene.vessel(), "amount": amount}
-        ]
+        much = filled.values.get("amount", "all")  # "poured the other one in as well"
+        return [{"kind": "pour", "from": clause.scene.other(), "into": clause.scene.vessel(), "amount": much}]
     if into is None:
         raise ask(
             "into", "Into which vessel?", *clause.scene.things.vessels, mend="Name the vessel it went into"

@@ -230,6 +230,9 @@ class _Reader:
             return None
         word, end = found
         kind = word.type
+        first = fold(self.words[at].text)
+        if kind == "MARC" and end - at > 1 and (first,) in self.names and self.scene.last("strain") is None:
+            return None  # "leaf in the tub", where nothing was strained yet
         if (
             kind == "MANNER"
             and self.words[at].text == "with"

@@ -93,7 +93,8 @@ def _spelt_out(words: Sequence[Raw], said: str) -> list[Raw]:
     short = _short()
     out: list[Raw] = []
     skip = -1
-    for place, word in enumerate(words):
+    for place, raw in enumerate(words):
+        word = raw
         if place == skip:
             continue
         after = words[place + 1] if place + 1 < len(words) else None

@@ -331,12 +331,11 @@ def _takes_so_much(found: list[Token], text: str) -> list[Token]:
         takes = _word(found[place], text) in ("takes", "will take", "can take", "would take", "fits")
         if takes and found[place - 1].type == "VESSEL" and found[place + 1].type == "VOLUME":
             after = found[place + 2] if place + 2 < len(found) else None
-            if after is None or after.type in _ENDS or after.type in ("FILL", "WORD", "PREP"):
-                if not any(t.type in _GOODS for t in found[place + 2 : _stretch(found, place)[1]]):
-                    return [
-                        attrs.evolve(t, type="CAPACITY", value="holds", tense="") if n == place else t
-                        for n, t in enumerate(found)
-                    ]
+            ends = after is None or after.type in _ENDS or after.type in ("FILL", "WORD", "PREP")
+            goods = any(t.type in _GOODS for t in found[place + 2 : _stretch(found, place)[1]])
+            if ends and not goods:
+                holds = attrs.evolve(found[place], type="CAPACITY", value="holds", tense="")
+                return [holds if n == place else t for n, t in enumerate(found)]
     return found
 
 
