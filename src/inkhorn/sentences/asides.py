@@ -10,10 +10,9 @@ import attrs
 
 from inkhorn.sentences.clock import Clock, Moment, settle
 from inkhorn.sentences.placing import as_fill
+from inkhorn.sentences.stretches import ENDS, SMALL, stretch_of, word_of
 from inkhorn.sentences.tokens import Token
 
-_ENDS = frozenset({"COMMA", "STOP", "COLON", "AND", "THEN", "BUT", "QUERY", "OR"})
-_SMALL = frozenset({"FILL", "S", "SUBJECT"})
 _NAMED = frozenset(
     {"VESSEL", "LOT", "MATERIAL", "LIQUID", "MARC", "CRYSTAL", "SUPPORT", "PEN", "TRIAL", "EXEMPLAR", "NEWNAME", "SCALE", "WHAT"}
 )  # fmt: skip
@@ -37,17 +36,6 @@ def beside(found: Sequence[Token], said: str) -> tuple[Token, ...]:
     for rule in _RULES:
         out = rule(out, text)
     return tuple(out)
-
-
-def _word(token: Token, text: str) -> str:
-    return re.sub(r"\s+", " ", text[token.start : token.end])
-
-
-def _stretch(found: Sequence[Token], place: int) -> tuple[int, int]:
-    """Return where the stretch begins and ends in which a token stands."""
-    start = next((n + 1 for n in range(place - 1, -1, -1) if found[n].type in _ENDS), 0)
-    end = next((n for n in range(place, len(found)) if found[n].type in _ENDS), len(found))
-    return start, end
 
 
 def _passed(found: list[Token], places: Sequence[int]) -> list[Token]:
@@ -84,7 +72,7 @@ def _run_on(found: list[Token], text: str) -> list[Token]:
             r"running|straight|solid|on end|in a row|on the trot", text[found[place].start :]
         ):
             end = next(
-                (n for n in range(place, len(found)) if found[n].type in _ENDS or found[n].qty), len(found)
+                (n for n in range(place, len(found)) if found[n].type in ENDS or found[n].qty), len(found)
             )
             return _passed(found, range(place, min(end, place + 3)))
     return found
@@ -106,7 +94,7 @@ def _of_doing(found: list[Token], text: str) -> list[Token]:
 def _mark(found: list[Token], text: str) -> list[Token]:
     """Pass over the mark of a level: "up to the 800 ml mark"."""
     for place in range(1, len(found)):
-        line = _word(found[place], text) in ("mark", "line", "notch")
+        line = word_of(found[place], text) in ("mark", "line", "notch")
         if (
             line
             and found[place - 1].qty is not None
@@ -125,7 +113,7 @@ def _from_to(found: list[Token], text: str) -> list[Token]:
             continue
         if to.value not in ("to", "down_to", "arrow", "->") or first.qty is None or last.qty is None:
             continue
-        led = [t for t in found[:place] if t.type not in _SMALL]
+        led = [t for t in found[:place] if t.type not in SMALL]
         if led and led[-1].type == "PREP":
             continue
         before = attrs.evolve(first, type="PREP", value="from", qty=None, end=first.start)
@@ -163,7 +151,7 @@ def _tare(found: list[Token], text: str) -> list[Token]:
 def _meanwhile(found: list[Token], text: str) -> list[Token]:
     """Pass over what else happened: "before the rain came on Thursday", "after the fire had gone out"."""
     for place, token in enumerate(found):
-        if _word(token, text) not in ("before", "after") or token.type in ("MOMENT", "PREP"):
+        if word_of(token, text) not in ("before", "after") or token.type in ("MOMENT", "PREP"):
             continue
         end = place + 1
         while end < len(found) and _may_happen(found[end], text):
@@ -174,7 +162,7 @@ def _meanwhile(found: list[Token], text: str) -> list[Token]:
             and inside[0].type == "FILL"
             and inside[0].value == "det"
         )
-        stops = end == len(found) or found[end].type in (*_ENDS, "MOMENT")
+        stops = end == len(found) or found[end].type in (*ENDS, "MOMENT")
         happened = re.search(
             r"\b(?:came|come|went|had|was|were|set|rose|started|began|broke|got|left)\b",
             text[token.end : inside[-1].end] if inside else "",
@@ -186,7 +174,7 @@ def _meanwhile(found: list[Token], text: str) -> list[Token]:
 
 def _may_happen(token: Token, text: str) -> bool:
     """Return whether a word may be of something else that happened: no amount, and no name but the rain's."""
-    rain = token.type == "LIQUID" and _word(token, text) == "rain"
+    rain = token.type == "LIQUID" and word_of(token, text) == "rain"
     return rain or token.type in ("FILL", "S", "SUBJECT", "WORD", "VERB", "MANNER", "PARTICLE")
 
 
@@ -196,8 +184,8 @@ def _stands_on(found: list[Token], text: str) -> list[Token]:
     for place, token in enumerate(found):
         if token.type != "PLAN" or token.value != "will":
             continue
-        _, end = _stretch(found, place)
-        after = [t for t in found[place + 1 : end] if t.type not in (*_SMALL, "PRONOUN", "MARC")]
+        _, end = stretch_of(found, place)
+        after = [t for t in found[place + 1 : end] if t.type not in (*SMALL, "PRONOUN", "MARC")]
         lasts = bool(after) and (
             (after[0].type == "VERB" and after[0].value in _LEFT) or after[0].type == "TIME"
         )
@@ -252,13 +240,13 @@ def _in_which_order(found: list[Token], text: str) -> list[Token]:
     for place, token in enumerate(found):
         if token.type not in ("LOT", "MATERIAL", "LIQUID"):
             continue
-        start, end = _stretch(found, place)
+        start, end = stretch_of(found, place)
         others = [
             t
             for n, t in enumerate(found[start:end], start)
-            if n != place and t.type not in _SMALL and _word(t, text) != "first"
+            if n != place and t.type not in SMALL and word_of(t, text) != "first"
         ]
-        first = any(_word(t, text) == "first" for t in found[place + 1 : end])
+        first = any(word_of(t, text) == "first" for t in found[place + 1 : end])
         named = any(set(t.names) & set(token.names) for t in found[:start])
         if first and named and not others and start and found[start - 1].type == "COMMA":
             return _passed(found, range(start - 1, end))
@@ -275,7 +263,7 @@ def _no_mould(found: list[Token], text: str) -> list[Token]:
         )
         if (
             no.type == "NOT"
-            and (mould or _CLEAR.match(_word(no, text)))
+            and (mould or _CLEAR.match(word_of(no, text)))
             and not any(t.type == "VERB" or t.qty for t in found)
         ):
             clear = attrs.evolve(no, type="SCALE", value="surface:clear", end=scale.end if mould else no.end)
@@ -286,7 +274,7 @@ def _no_mould(found: list[Token], text: str) -> list[Token]:
 def _left_lying(found: list[Token], text: str) -> list[Token]:
     """Pass over "forgot" in "forgot it on the stove": it was not left undone, but left too long."""
     for place, token in enumerate(found[:-1]):
-        if token.type != "NOT" or _word(token, text) not in ("forgot", "forgot about"):
+        if token.type != "NOT" or word_of(token, text) not in ("forgot", "forgot about"):
             continue
         after = [t for t in found[place + 1 : place + 5] if t.type != "FILL"]
         thing = bool(after) and after[0].type in ("PRONOUN", "VESSEL", "LIQUOR")
@@ -327,7 +315,7 @@ def _dried_on(found: list[Token], text: str) -> list[Token]:
     for place in range(1, len(found)):
         verb, before = found[place], found[place - 1]
         if verb.type == "VERB" and verb.value == "dry" and verb.tense == "past" and before.type == "MASS":
-            start, _ = _stretch(found, place)
+            start, _ = stretch_of(found, place)
             if any(t.type == "VERB" for t in (*found[:start],)) and not any(
                 t.type in ("LOT", "MATERIAL") for t in found[start:place]
             ):
@@ -348,10 +336,10 @@ def _given_me(found: list[Token], text: str) -> list[Token]:
         if gave:
             end = token.end + gave.end()
             gone |= {n for n in range(place, len(found)) if found[n].start < end}
-        elif _word(token, text) in ("his", "her", "their", "your"):
+        elif word_of(token, text) in ("his", "her", "their", "your"):
             after = found[place + 1] if place + 1 < len(found) else None
             mine = any(t.type == "SUBJECT" for t in found[:place]) or bool(gone)
-            own = after is None or _word(after, text) == "own"
+            own = after is None or word_of(after, text) == "own"
             led = bool(place) and found[place - 1].type == "PREP"
             gone |= {place} if mine and led and not own else set()
         elif place and found[place - 1].type == "PREP" and found[place - 1].value in _FROM_SOMEBODY:
@@ -371,7 +359,7 @@ def _brew(found: list[Token], text: str) -> list[Token]:
         token, before = found[place], found[place - 1]
         noun = (
             token.type == "VERB"
-            and _word(token, text) in ("brew", "infusion")
+            and word_of(token, text) in ("brew", "infusion")
             and (before.qty is not None or before.type in ("FILL", "LOT", "MATERIAL", "PREP"))
         )
         if noun:
@@ -391,12 +379,12 @@ def _unit_again(found: list[Token], text: str) -> list[Token]:
     for place, token in enumerate(found):
         if token.type != "NUMBER" or token.qty is None:
             continue
-        start, end = _stretch(found, place)
+        start, end = stretch_of(found, place)
         if not start or found[start - 1].type not in ("AND", "COMMA"):
             continue
-        first, _ = _stretch(found, start - 1) if start < 2 else _stretch(found, start - 2)
+        first, _ = stretch_of(found, start - 1) if start < 2 else stretch_of(found, start - 2)
         here, before = found[start:end], found[first : start - 1]
-        plain = all(t is token or t.type in (*_SMALL, "PREP", "VESSEL") for t in here)
+        plain = all(t is token or t.type in (*SMALL, "PREP", "VESSEL") for t in here)
         told = [t for t in before if t.qty is not None and t.qty.dimension in ("mass", "volume")]
         vessels = {t.value for t in (*here, *before) if t.type == "VESSEL"}
         goods = [t for t in before if t.type in ("LOT", "MATERIAL", "LIQUID")]

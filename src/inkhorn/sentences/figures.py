@@ -7,9 +7,9 @@ import re
 import attrs
 
 from inkhorn.sentences.answer import ask
-from inkhorn.sentences.kinds import settle
 from inkhorn.sentences.noticing import LIMITS, Entry, Noticing, limited
 from inkhorn.sentences.phrases import Phrase
+from inkhorn.sentences.settling import settle
 
 _DIMENSION = {
     "mass": ("MASS",), "volume": ("VOLUME", "LENGTH"), "temperature": ("TEMP",), "ph": ("NUMBER",), "specific_gravity": ("NUMBER", "CONC"),

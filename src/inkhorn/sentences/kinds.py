@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Mapping
-from datetime import timedelta
 from typing import Any
 
 from inkhorn.daybook.measures import measures
@@ -14,30 +13,13 @@ from inkhorn.quantities import read_quantity
 from inkhorn.sentences.answer import ask, asking
 from inkhorn.sentences.frames import Clause, Filled
 from inkhorn.sentences.phrases import Phrase
+from inkhorn.sentences.preparing import gathered, prepared
 from inkhorn.sentences.questions import lacking
 from inkhorn.sentences.remainders import rest_of
-from inkhorn.sentences.times import seconds, stamp, timed
-from inkhorn.sentences.tokens import Token
+from inkhorn.sentences.settling import settle, vessel_of
+from inkhorn.sentences.times import timed
 
 Entry = dict[str, Any]
-
-
-def settle(token: Token, key: str) -> str:
-    """Return the only thing that a word can mean, or ask which."""
-    if token.value:
-        return token.value
-    raise ask(key, f"Which one: {' or '.join(token.names)}?", *token.names, mend="Name the one that is meant")
-
-
-def vessel_of(token: Token | None, clause: Clause, key: str = "vessel") -> str:
-    """Return the vessel that a word means, or the one left unsaid."""
-    if token is not None and token.type == "VESSEL":
-        return settle(token, key)
-    if token is not None and token.type == "NEWNAME":
-        return token.value
-    if token is not None and token.value == "?other":
-        return clause.scene.other()
-    return clause.scene.vessel()
 
 
 # ---------------------------------------------------------------- each kind
@@ -444,74 +426,6 @@ def _times(last: Mapping[str, Any], many: float, out: Mapping[str, Any]) -> str 
     return f"{amount.value * many:.6g} {amount.unit}"
 
 
-def _gather(filled: Filled, clause: Clause) -> list[Entry]:
-    token = filled.things.get("lot")
-    if token is None:
-        raise ask("material", "What was it?", mend="Name the material")
-    if token.type == "LOT":
-        lot = settle(token, "lot")
-        material = clause.scene.things.lots[lot].material or lot
-    else:
-        lot = material = settle(token, "material")
-        if lot == "bought-green-vitriol" and clause.has("verb:scrape"):
-            lot = material = "scraped-green-vitriol"
-    out: Entry = {"kind": "gather", "lot": lot, "material": material.replace("-", " ")}
-    if "hydrochloric" in material:
-        out["material"] = material
-    if "amount" in filled.values:
-        out["amount"] = filled.values["amount"]
-    spare = [p for p in filled.strange if p.prep in ("off", "from", "at", "around", "on", "by", "under")]
-    if spare:
-        out["source"] = clause.said[spare[0].start : spare[-1].end]
-        filled.strange = [p for p in filled.strange if p not in spare]
-    return [out]
-
-
-def _prepare(filled: Filled, clause: Clause) -> list[Entry]:
-    if [verb for verb, _ in clause.verbs][:1] == ["read"]:
-        raise ask("sentence", "Was something done to it, or was it only weighed?", mend="Say what was done")
-    length = filled.values.pop("for", None)
-    hows = [verb for verb, _ in clause.verbs if verb in ("dry", "crush", "grind", "wash")]
-    token = filled.things.get("lot")
-    if token is None:
-        raise ask("lot", "Which lot was it?", *clause.scene.things.lots, mend="Name the lot")
-    lot = settle(token, "lot")
-    _not_by_itself(clause, token)
-    out: list[Entry] = [{"kind": "prepare", "lot": lot, "how": how} for how in dict.fromkeys(hows)]
-    told = filled.taken.get("to")
-    if "to" in filled.values:
-        small = told is not None and told.qty is not None and told.qty.dimension == "length"
-        of = [entry for entry in out if (entry["how"] in ("crush", "grind")) == small]
-        (of or out)[-1]["to"] = filled.values["to"]
-    if length is not None and not clause.moments() and any(tense == "past" for _, tense in clause.verbs):
-        begin = stamp(clause.scene.now - timedelta(seconds=seconds(length)))
-        return [{"at": begin, **entry} for entry in out]
-    return out
-
-
-_CRUMBLED = re.compile(
-    r"crumbled|cracked|broke|split|splintered|flaked|fell apart|fallen apart", re.IGNORECASE
-)
-
-
-def _not_by_itself(clause: Clause, lot: Token) -> None:
-    """Ask whether it was crushed, where it may have crumbled by itself: "the pyrite has crumbled"."""
-    verb = next((p for p in clause.phrases if p.type == "VERB"), None)
-    hand = any(t.type == "SUBJECT" for t in clause.dropped)
-    done = any(
-        clause.said[t.start : t.end].casefold() in ("was", "were", "been", "being", "got", "get")
-        for t in clause.dropped
-    )
-    if verb is None or hand or done or lot.start > verb.start:
-        return
-    if _CRUMBLED.match(clause.said[verb.start : verb.end]) and not clause.has("amount"):
-        raise ask(
-            "how",
-            "Did you crush it, or did it crumble by itself?",
-            mend="Say “crushed the …”, or keep it as a remark",
-        )
-
-
 def _crystallise(filled: Filled, clause: Clause) -> list[Entry]:
     return [_named(filled, clause)]
 
@@ -528,5 +442,5 @@ def _warm(filled: Filled, clause: Clause) -> list[Entry]:
 _MAKERS: Mapping[str, Callable[[Filled, Clause], list[Entry]]] = {
     "warm": _warm, "discard": _discard,
     "steep": _steep, "weather": _steep, "strain": _strain, "reduce": _reduce, "rest": _rest, "store": _store, "pour": _pour,
-    "add": _add, "gather": _gather, "prepare": _prepare, "crystallise": _crystallise,
+    "add": _add, "gather": gathered, "prepare": prepared, "crystallise": _crystallise,
 }  # fmt: skip

@@ -8,9 +8,9 @@ from inkhorn.daybook.measures import measures
 from inkhorn.errors import QuantityError
 from inkhorn.quantities import read_quantity
 from inkhorn.sentences.answer import ask
-from inkhorn.sentences.kinds import settle
 from inkhorn.sentences.noticing import Noticing, limited
 from inkhorn.sentences.phrases import Phrase
+from inkhorn.sentences.settling import settle
 
 #: "Until", with nothing that parts it from what follows.
 _UNTIL = re.compile(r"\b(?:un)?till?\b[^.,;]*$", re.IGNORECASE)

@@ -12,8 +12,8 @@ from inkhorn.daybook.readings import FORMS
 from inkhorn.errors import QuantityError
 from inkhorn.quantities import read_quantity
 from inkhorn.sentences.answer import Ask, ask
-from inkhorn.sentences.kinds import settle
 from inkhorn.sentences.scene import Scene
+from inkhorn.sentences.settling import settle
 from inkhorn.sentences.striking import Mended, entry_number, last_recorded, line_of, struck_out
 from inkhorn.sentences.times import stamp
 from inkhorn.sentences.tokens import Token

@@ -8,8 +8,8 @@ from typing import Any
 import attrs
 
 from inkhorn.sentences.frames import DEFERRED, Clause
-from inkhorn.sentences.kinds import settle
 from inkhorn.sentences.phrases import Phrase
+from inkhorn.sentences.settling import settle
 from inkhorn.sentences.times import timed
 from inkhorn.sentences.tokens import Token
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from inkhorn.sentences.answer import ask
-from inkhorn.sentences.kinds import settle
 from inkhorn.sentences.noticing import Entry, Noticing, limited
+from inkhorn.sentences.settling import settle
 
 #: How a liquor runs, from thinnest to thickest.
 BODIES = ("watery", "thin", "flows well", "thick", "drags")

@@ -54,7 +54,7 @@ def test_a_slip_of_spelling_wants_no_more_than_a_yes(slip: str, right: str, benc
     ],
 )
 def test_a_word_of_the_language_is_no_slip(text: str) -> None:
-    """ "Wind" is no "kind", "purred" no "poured": what is a word is never put right."""
+    """What is a word is never put right: "wind" is no "kind", and "purred" no "poured"."""
     assert not any(guess.startswith("I read ") for guess in said(text, "strained").guesses)
 
 

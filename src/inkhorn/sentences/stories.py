@@ -1,0 +1,344 @@
+"""What is told in stories: how long a step took, what became of a thing, what it comes to in all, how a trial was made."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Sequence
+
+import attrs
+
+from inkhorn.sentences.placing import as_fill
+from inkhorn.sentences.stretches import ENDS, GOODS, SMALL, next_of, stretch_of, word_of
+from inkhorn.sentences.tokens import Qty, Token
+
+
+def retold(found: Sequence[Token], said: str) -> tuple[Token, ...]:
+    """Return the tokens of a story as those of the steps in it.
+
+    Parameters
+    ----------
+    found : sequence of Token
+        The tokens of a sentence.
+    said : str
+        The sentence.
+    """
+    text = said.casefold()
+    out = list(found)
+    for rule in _RULES:
+        out = rule(out, text)
+    return tuple(out)
+
+
+def _through_the_mill(found: list[Token], text: str) -> list[Token]:
+    """Read "ran the galls through the mill" as ground."""
+    for place, token in enumerate(found):
+        if token.type not in ("LOT", "MATERIAL"):
+            continue
+        start, end = stretch_of(found, place)
+        mill = re.search(
+            r"\bthrough (?:the |a |my |our )?(?:\w+ )?(mill|grinder|quern|mincer|blender|mortar)\b",
+            text[token.end : found[end - 1].end],
+        )
+        verbs = [n for n in range(start, place + 1) if found[n].type == "VERB"]
+        if (
+            mill
+            and len(verbs) == 1
+            and found[verbs[0]].value in ("run", "put", "give", "get", "pour", "throw")
+            and not any(t.qty for t in found[start:end])
+        ):
+            return [
+                attrs.evolve(t, value="grind", tense="past") if n == verbs[0] else t
+                for n, t in enumerate(found)
+            ]
+    return found
+
+
+def _takes_so_much(found: list[Token], text: str) -> list[Token]:
+    """Read "the saucepan takes five quarts" as what it holds to the brim."""
+    for place in range(1, len(found) - 1):
+        takes = word_of(found[place], text) in ("takes", "will take", "can take", "would take", "fits")
+        if takes and found[place - 1].type == "VESSEL" and found[place + 1].type == "VOLUME":
+            after = found[place + 2] if place + 2 < len(found) else None
+            ends = after is None or after.type in ENDS or after.type in ("FILL", "WORD", "PREP")
+            goods = any(t.type in GOODS for t in found[place + 2 : stretch_of(found, place)[1]])
+            if ends and not goods:
+                holds = attrs.evolve(found[place], type="CAPACITY", value="holds", tense="")
+                return [holds if n == place else t for n, t in enumerate(found)]
+    return found
+
+
+def _only_so_much(found: list[Token], text: str) -> list[Token]:
+    """Pass over the "but" of "till but a third remained"."""
+    for place in range(1, len(found) - 1):
+        if (
+            found[place].type == "BUT"
+            and found[place + 1].qty is not None
+            and (
+                found[place - 1].type == "PREP"
+                or word_of(found[place - 1], text) in ("there is", "is", "was", "left", "there")
+            )
+        ):
+            return [as_fill(t) if n == place else t for n, t in enumerate(found)]
+    return found
+
+
+def _full_of(found: list[Token], text: str) -> list[Token]:
+    """Pass over "full of grit": it tells nothing of how much there is."""
+    out = list(found)
+    for place in range(len(found) - 2):
+        after = next_of(found, place + 1)
+        of = found[place].type == "WHAT" and found[place].value == "full" and found[place + 1].value == "of"
+        if of and after is not None and found[after].type in ("WORD", "MANNER", "SCUM", "PIECES"):
+            for n in range(place, after + 1):
+                out[n] = attrs.evolve(as_fill(found[n]), qty=None)
+    del text
+    return out
+
+
+def _a_trial_of(found: list[Token], text: str) -> list[Token]:
+    """Pass over "test" and "trial" behind how it was made: "drop test, diluted 1:10", "a pen trial"; "in eight of water"."""
+    out = list(found)
+    for place in range(1, len(found)):
+        token, before = found[place], found[place - 1]
+        word = word_of(token, text)
+        if (
+            before.type == "METHOD"
+            and word in ("test", "trial", "tests")
+            and token.type in ("VERB", "WORD", "CALL", "DECLARE")
+        ):
+            out[place] = as_fill(token)
+        if before.type == "PEN" and word == "trial" and token.type in ("CALL", "DECLARE"):
+            out[place - 1] = attrs.evolve(before, type="METHOD", value="pen", names=())
+            out[place] = as_fill(token)
+        if (
+            token.type == "LIQUID"
+            and token.qty is None
+            and before.value in ("of", "in", "with")
+            and place > 1
+            and found[place - 2].type == "DILUTION"
+        ):
+            out[place - 1], out[place] = as_fill(before), as_fill(token)
+        if (
+            token.type == "MOMENT"
+            and re.fullmatch(r"1:\d{1,2}", word)
+            and re.match(r"thinned|diluted|let down|dilution", word_of(before, text))
+        ):
+            qty = Qty(text=f"1 in {int(word[2:])}", dimension="dilution")
+            out[place] = attrs.evolve(
+                token, type="DILUTION", value=qty.text, qty=qty, data=None, guess=f"{word} as {qty.text}"
+            )
+            out[place - 1] = as_fill(before)
+    return out
+
+
+def _ten_of_water(found: list[Token], text: str) -> list[Token]:
+    """Pass over the count of "ten of water", told beside ten drops of ink."""
+    drops = any(t.qty is not None and t.qty.unit.startswith("drop") for t in found)
+    for place in range(len(found) - 2):
+        number, of, water = found[place : place + 3]
+        if drops and number.type == "NUMBER" and of.value == "of" and water.type == "LIQUID":
+            return [attrs.evolve(as_fill(t), qty=None) if n == place else t for n, t in enumerate(found)]
+    del text
+    return found
+
+
+def _in_all(found: list[Token], text: str) -> list[Token]:
+    """Pass over what it comes to in all, where what was added is told before: "so now 50 g in total"."""
+    for place, token in enumerate(found):
+        if token.qty is None or token.type not in ("NUMBER", "MASS", "VOLUME"):
+            continue
+        start, end = stretch_of(found, place)
+        inside = text[found[start].start : found[end - 1].end]
+        total = re.search(
+            r"\bin total\b|\bin all\b|\baltogether\b|\ball told\b|\bso far\b|\ball in all\b", inside
+        ) or re.match(r"(?:so |that )?(?:makes|is now|now) ", inside)
+        told = any(t.qty is not None and t.qty.dimension == "mass" for t in found[:start])
+        steps = any(t.type in ("VERB", *GOODS, "WHAT", "SCALE") for t in found[start:end])
+        if total and told and start and not steps:
+            return [
+                attrs.evolve(as_fill(t), qty=None) if start <= n < end else t for n, t in enumerate(found)
+            ]
+    return found
+
+
+def _of_a_trade(found: list[Token], text: str) -> list[Token]:
+    """Read the first word of "from the colour shop", "at the vinegar works" as part of a place, and nothing by itself."""
+    out = list(found)
+    for place in range(1, len(found) - 1):
+        token, after = found[place], found[place + 1]
+        led = next((t for t in reversed(found[:place]) if t.type not in SMALL), None)
+        place_of = re.match(
+            r"shop|market|works|fair|stall|seller|man|woman|dealer|merchant|maker|factory|yard|house|lady|chap|fellow",
+            word_of(after, text),
+        )
+        if (
+            token.type in ("WHAT", "SCALE", "CUT", "METHOD", "MATERIAL", "LOT", "LIQUID", "SKIN")
+            and token.qty is None
+            and after.type in ("WORD", "MANNER")
+            and place_of
+        ) and (
+            led is not None
+            and led.type == "PREP"
+            and led.value in ("from", "at", "by", "in", "off", "on", "to")
+        ):
+            out[place] = attrs.evolve(token, type="WORD", names=())
+    return out
+
+
+# ---------------------------------------------------------------- times and things told beside
+
+
+def _they_get(found: list[Token], text: str) -> list[Token]:
+    """Read "they get three days", "it has till Sunday" as what is still to run."""
+    del text
+    for place, token in enumerate(found[:-2]):
+        if token.type != "PRONOUN" or token.value != "?it":
+            continue
+        start, end = stretch_of(found, place)
+        rest = [t for t in found[place + 1 : end] if t.type not in ("S", "SUBJECT")]
+        has = bool(rest) and (
+            (
+                rest[0].type == "VERB"
+                and rest[0].value in ("get", "give", "hold", "rest")
+                and rest[0].tense == "order"
+            )
+            or (rest[0].type == "FILL" and rest[0].value == "have")
+        )
+        times = [t for t in rest if t.type == "TIME"]
+        more = [t for t in rest[1:] if t.type not in ("FILL", "TIME", "COVER", "PREP", "MANNER")]
+        soaked = any(t.type == "LIQUID" for t in found[:place])
+        if has and len(times) == 1 and not more and soaked and start <= place:
+            verb = found.index(rest[0])
+            ahead = attrs.evolve(rest[0], type="AHEAD", value="ahead", tense="")
+            return [as_fill(t) if n == place else ahead if n == verb else t for n, t in enumerate(found)]
+    return found
+
+
+#: Steps whose length no entry holds.
+_AT_ONCE = frozenset(
+    {
+        "strain",
+        "pour",
+        "crush",
+        "grind",
+        "sieve",
+        "skim",
+        "gather",
+        "scrape",
+        "fill",
+        "add",
+        "wash",
+        "discard",
+    }
+)
+
+
+def _took_so_long(found: list[Token], text: str) -> list[Token]:
+    """Pass over how long a step took of which no entry holds it: "it took me half an hour to strain it"."""
+    for place, token in enumerate(found):
+        if token.type != "VERB" or word_of(token, text) not in ("took", "has taken"):
+            continue
+        row = [n for n in range(place + 1, len(found)) if found[n].type not in (*SMALL, "PRONOUN")][:3]
+        if len(row) < 2 or found[row[0]].type != "TIME":
+            continue
+        last = row[1] if found[row[1]].type == "VERB" else row[2] if len(row) > 2 else row[1]
+        verb = found[last]
+        if verb.type == "VERB" and verb.value in _AT_ONCE and verb.tense in ("order", "doing"):
+            out = [
+                attrs.evolve(as_fill(t), qty=None) if n in (place, *row[:-1]) and n < last else t
+                for n, t in enumerate(found)
+            ]
+            out[last] = attrs.evolve(verb, tense="past")
+            return out
+    return found
+
+
+def _now_in(found: list[Token], text: str) -> list[Token]:
+    """Read "strained it, it's all in the pot now" as strained into the pot."""
+    for place, token in enumerate(found):
+        if token.type not in ("COMMA", "STOP") or not place:
+            continue
+        start, _ = stretch_of(found, place - 1)
+        before = found[start:place]
+        moved = any(t.type == "VERB" and t.value in ("strain", "sieve") for t in before)
+        told = any(t.type == "PREP" and t.value in ("into", "to") for t in before)
+        _, end = stretch_of(found, place + 1) if place + 1 < len(found) else (0, 0)
+        row = [t for t in found[place + 1 : end] if t.type not in ("FILL", "S")]
+        stands = (
+            len(row) == 3
+            and row[0].type in ("PRONOUN", "LIQUOR")
+            and row[1].value == "in"
+            and row[2].type == "VESSEL"
+        )
+        if moved and not told and stands:
+            into = attrs.evolve(row[1], value="into")
+            return [
+                into if t is row[1] else as_fill(t) if n == place or t is row[0] else t
+                for n, t in enumerate(found)
+            ]
+    del text
+    return found
+
+
+def _scum_thrown(found: list[Token], text: str) -> list[Token]:
+    """Pass over what became of the skin: "skin lifted off, thrown away"."""
+    del text
+    skimmed = next((n for n, t in enumerate(found) if t.type == "VERB" and t.value == "skim"), None)
+    skimmed = (
+        skimmed
+        if skimmed is not None
+        else next(
+            (
+                n
+                for n, t in enumerate(found)
+                if t.type in ("SCUM", "SCALE")
+                and t.value.startswith(("scum", "surface:film", "surface:mould"))
+            ),
+            None,
+        )
+    )
+    lifted = any(t.type == "VERB" and t.value in ("skim", "lift", "give") for t in found)
+    for place, token in enumerate(found):
+        if (
+            skimmed is None
+            or not lifted
+            or place < skimmed
+            or token.type != "VERB"
+            or token.value != "discard"
+        ):
+            continue
+        start, end = stretch_of(found, place)
+        if start > skimmed and all(
+            t.type in (*SMALL, "PRONOUN", "MANNER", "PARTICLE", "PREP") or t is token
+            for t in found[start:end]
+        ):
+            return [as_fill(t) if start <= n < end else t for n, t in enumerate(found)]
+    return found
+
+
+def _on_top(found: list[Token], text: str) -> list[Token]:
+    """Pass over "on top" of what was put there: "700 g of leaf on top"."""
+    out = list(found)
+    for place, token in enumerate(found):
+        start, end = stretch_of(found, place)
+        put = any(t.type in ("MASS", "VOLUME") for t in found[start:place]) and not any(
+            t.type == "SCALE" for t in found[start:end]
+        )
+        if token.type == "WHAT" and word_of(token, text) == "on top" and put:
+            out[place] = as_fill(token)
+    return out
+
+
+def _written(found: list[Token], text: str) -> list[Token]:
+    """Pass over the words that were written, which stand in quotation marks."""
+    marks = [m.start() for m in re.finditer(r'["“”]', text)]
+    if len(marks) != 2 or not any(
+        t.type == "METHOD" or (t.type == "VERB" and t.value == "mark") for t in found
+    ):
+        return found
+    return [as_fill(t) if marks[0] < t.start < marks[1] else t for t in found]
+
+
+_RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
+    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written,
+)  # fmt: skip
