@@ -16,6 +16,7 @@ import attrs
 
 from inkhorn.daybook import readings
 from inkhorn.daybook.words import scale
+from inkhorn.errors import InkhornError, MissingKeyError
 from inkhorn.report import lines
 from inkhorn.web import soaking
 from inkhorn.web.fields import Bench, Choice, Field, first_names, into, named, vessel, when
@@ -289,6 +290,29 @@ def entry_of(form: str, data: Mapping[str, str], fields: Sequence[Field]) -> dic
     if "covered" in entry:
         entry["covered"] = entry["covered"] == "yes"
     return entry
+
+
+def lacking(form: str, fields: Sequence[Field], data: Mapping[str, str]) -> tuple[InkhornError, ...]:
+    """Return a complaint for each question that a form was sent without an answer to."""
+    out: list[InkhornError] = [
+        MissingKeyError(
+            "nothing is chosen or written here yet", where=field.keys[0], mend=_as_for(field.hint)
+        )
+        for field in fields
+        if field.needed and field.keys and field.kind != "date" and not answer(data, field)
+    ]
+    if form == "reduce" and not data.get("to", "").strip():
+        if not data.get("for", "").strip():
+            mend = "Say to how much, or for how long and at what heat"
+            out.append(MissingKeyError("nothing says how far it was boiled down", where="to", mend=mend))
+        elif not data.get("heat", "").strip():
+            mend = "Choose one, or say down to how much"
+            out.append(MissingKeyError("nothing says how hot it was", where="heat", mend=mend))
+    return tuple(out)
+
+
+def _as_for(hint: str) -> str:
+    return f"For example: {hint}" if hint else ""
 
 
 def _split_stuff(entry: dict[str, Any]) -> None:

@@ -13,11 +13,20 @@ from inkhorn.errors import InkhornError
 from inkhorn.web import view
 from inkhorn.web.api import checked, hear, moment
 from inkhorn.web.frame import new_key, render, room_of, signed
+from inkhorn.web.rehearsal import Rehearsal
 from inkhorn.web.view import Said
 from inkhorn.web.views import done, is_part
 
 _LINES = 60
 _TOLD_AT = "20:00"
+_NOTHING: Mapping[str, Any] = {
+    "outcome": "refused",
+    "entries": [],
+    "recorded": [],
+    "question": None,
+    "guesses": [],
+    "unread": [],
+}
 
 
 async def _texts(request: Request) -> dict[str, str]:
@@ -76,20 +85,18 @@ def _told(request: Request, data: Mapping[str, str]) -> Response:
     given = [line for name in sorted(data, key=_order) if name.startswith("line-") for line in [data[name]]]
     given += data.get("text", "").splitlines()
     found, kept = [], 0
+    keeping = bool(data.get("keep") and data.get("key"))
+    rehearsal = Rehearsal.of(room_of(request).now().recorded)
     for n, text in enumerate([line.strip() for line in given if line.strip()][:_LINES]):
-        how: dict[str, Any] = {"at": f"{day}T{_TOLD_AT}", "yes": True}
-        how |= {"key": f"{data['key']}-{n}"} if data.get("keep") and data.get("key") else {"dry": True}
+        at = f"{day}T{_TOLD_AT}"
         try:
-            heard = _heard(request, text, how)
+            if keeping:
+                heard = _heard(request, text, {"at": at, "yes": True, "key": f"{data['key']}-{n}"})
+            else:
+                heard = rehearsal.say(text, at=moment(at))
         except InkhornError as error:
-            heard = {
-                "outcome": "refused",
-                "entries": [],
-                "recorded": [],
-                "question": None,
-                "why": error.sentence(),
-            }
-        if heard["recorded"] and not heard["why"]:
+            heard = {**_NOTHING, "why": error.sentence()}
+        if keeping and heard["recorded"] and not heard["why"]:
             kept += len(heard["recorded"])
             continue
         found.append({"text": text, **heard})

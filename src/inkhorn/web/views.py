@@ -15,7 +15,7 @@ from starlette.requests import Request
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from inkhorn.daybook.arriving import step_key
-from inkhorn.errors import EntryError, InkhornError, PictureError
+from inkhorn.errors import EntryError, EntryErrors, InkhornError, PictureError
 from inkhorn.web import boxes, forms, view
 from inkhorn.web.api import keep
 from inkhorn.web.frame import render, room_of, signed
@@ -76,15 +76,18 @@ def _record(request: Request, data: Mapping[str, str]) -> Response:
 
 
 def _entry(room: Room, do: str, data: Mapping[str, str]) -> dict[str, Any]:
+    bench = room.now().bench
     if do == "reading":
-        pages = room.now().bench.exemplars
-        fields = forms.reading_fields(data.get("of", ""), data.get("what", ""), view.now(), pages)
-        entry = forms.entry_of("reading", data, fields)
-        return entry | {"of": data.get("of", ""), "what": data.get("what", "")}
-    form = forms.form_of(do)
-    if form is None:
-        raise EntryError("this form is not known here", mend="Begin again from the bench")
-    return forms.entry_of(do, data, form.fields(room.now().bench, view.now()))
+        fields = forms.reading_fields(data.get("of", ""), data.get("what", ""), view.now(), bench.exemplars)
+        more = {"of": data.get("of", ""), "what": data.get("what", "")}
+    else:
+        form, more = forms.form_of(do), {}
+        if form is None:
+            raise EntryError("this form is not known here", mend="Begin again from the bench")
+        fields = form.fields(bench, view.now())
+    if faults := forms.lacking(do, fields, data):
+        raise EntryErrors(faults)
+    return forms.entry_of(do, data, fields) | more
 
 
 async def undo(request: Request) -> Response:

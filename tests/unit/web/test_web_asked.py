@@ -167,3 +167,25 @@ def test_a_receipt_leads_to_the_form_that_mends_it(visitor: TestClient) -> None:
     page = visitor.post("/say", data={"text": "gathered 900 g of sumac leaf"}).text
     receipt = page[page.index('class="receipt"') : page.index("</form>", page.index('class="receipt"'))]
     assert 'href="/entry/1">Mend it' in receipt
+
+
+@pytest.mark.parametrize(
+    ("data", "said"),
+    [
+        ({"do": "reduce", "vessel": "pot"}, "nothing says how far it was boiled down"),
+        ({"do": "reduce", "vessel": "pot", "for": "25 min"}, "nothing says how hot it was"),
+        ({"do": "add", "into": "pot", "stuff": "liquid:rainwater"}, "nothing is chosen or written here yet"),
+        ({"do": "reading", "of": "vessel:pot", "what": "ph"}, "nothing is chosen or written here yet"),
+    ],
+)
+def test_what_a_form_lacks_is_said_in_its_own_words(
+    visitor: TestClient, saltmere: Path, data: dict[str, str], said: str
+) -> None:
+    """Beside the question that has no answer stands what is wanted, and no key of the record."""
+    visitor.post("/record", data={"do": "bring", "vessel": "pot", "material": "oak galls", "amount": "1 L", "at": NOW})  # fmt: skip
+    answer = visitor.post("/record", data=data | {"at": NOW})
+    assert answer.status_code == 422
+    box = answer.text[answer.text.index('id="wrong"') :]
+    assert said in box[: box.index("</div>")]
+    assert " needs " not in box
+    assert len(book(saltmere)) == 1

@@ -58,7 +58,7 @@ def test_a_day_is_told_in_one_go(visitor: TestClient, saltmere: Path) -> None:
     assert [entry["kind"] for entry in book(saltmere)] == ["add", "add"]
     assert all(str(entry["at"]).startswith("2026-09-14") for entry in book(saltmere))
     assert "2 entries are kept" in kept.text
-    assert 'value="qqq zzz"' in kept.text
+    assert ">qqq zzz</textarea>" in kept.text
     visitor.post("/evening", data=keep)
     assert len(book(saltmere)) == 2
 
@@ -72,3 +72,19 @@ def test_the_evening_begins_empty_and_takes_nothing_for_nothing(visitor: TestCli
         == 200
     )
     assert book(saltmere) == []
+
+
+def test_a_line_of_the_day_is_read_knowing_the_lines_before_it(visitor: TestClient, saltmere: Path) -> None:
+    """The vessel that "it" is stands in the line before; what could not be is said at once; nothing is kept by reading."""
+    text = (
+        "at 9 soaked 200 g of oak galls in 2 L of rainwater in the tub for 6 h\n"
+        "strained it into the pot at 5 pm\n"
+        "poured 9 L of the pot into the jug at 6 pm"
+    )
+    read = visitor.post("/evening", data={"day": "2026-09-14", "text": text}).text
+    assert "Strain tub into pot. 14 September 2026, 17:00" in read
+    assert "Which vessel?" not in read
+    assert read.count('class="wrongly"') == 1  # the third line: no pot holds nine litres of two
+    assert book(saltmere) == []
+    alone = visitor.post("/evening", data={"day": "2026-09-14", "text": "strained it into the pot"}).text
+    assert "Which vessel?" in alone

@@ -58,10 +58,9 @@ def named(now: Standing, sort: str, name: str) -> tuple[Thing, tuple[Recorded, .
     """Return a thing of the bench and the lines that name it; a name that nothing has is no page."""
     thing = now.things.of(sort).get(name)
     if thing is None:
-        known = words.joined([said(one) for one in list(now.things.of(sort))[-_NAMED:]]) or "none yet"
-        raise HTTPException(
-            404, f"There is no {_CALLED[sort]} called {said(name)[:60]}. On the bench: {known}"
-        )
+        known = words.joined([said(one) for one in list(now.things.of(sort))[-_NAMED:]])
+        there = f". On the bench: {known}" if known else ""
+        raise HTTPException(404, f"There is no {_CALLED[sort]} called {said(name)}{there}")
     return thing, now.of(sort, name)
 
 
