@@ -22,6 +22,7 @@ from inkhorn.web.first import Steps
 
 MOST = 24
 """How many actions one tap may record; no course has as many, nor have the cups of a series together."""
+_ON_A_CUP = "Better first on a cup"
 _TOLD = 0.2  # of a chance: a smaller step may come of how the two were weighed
 _SENTENCE_END = re.compile(r"(?<=[.!?]) (?=[A-Z])")
 # Checks that are readings of the pot itself.
@@ -58,6 +59,15 @@ def did(course: Mapping[str, Any]) -> Did:
         cup=cup,
         otherwise=tuple((text, f"/?{urlencode(data)}#do") for text, data in filled if data is not None),
     )
+
+
+def headline(course: Mapping[str, Any]) -> tuple[str, str]:
+    """Return what a course says in large type, and how it is tried on a cup first; "" where it is not."""
+    sentence = str(course["sentence"])
+    if not course["cup"] or _ON_A_CUP not in sentence:
+        return sentence, ""
+    first, _, rest = sentence.partition(_ON_A_CUP)
+    return first.strip(), f"{_ON_A_CUP}{rest}"
 
 
 def split(series: Mapping[str, Any] | None, bench: Bench) -> tuple[str, ...]:

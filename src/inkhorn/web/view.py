@@ -87,6 +87,7 @@ def page(
         "earlier": max(0, len(daybook) - _SHOWN) if not asked.get("all") else 0,
         "did": following.did,
         "purpose": following.purpose,
+        "headline": following.headline,
         "split": following.split,
         "tried": following.tried,
         "untried": cups.untried(question.vessel or "", bench),

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 import inkhorn
+from inkhorn.counsel import sentences
 from inkhorn.daybook.book import effective
 from inkhorn.errors import EntryError
 from inkhorn.web import again, cups, following
@@ -182,3 +183,14 @@ def test_a_course_that_comes_no_nearer_says_what_it_is_for() -> None:
         "It is for something else (that it runs well from the pen: 3 in 10 now, 9 in 10 then)."
     )
     assert following.purpose(flows | {"flow_ok": 0.4}, now).startswith("By itself it is not expected")
+
+
+def test_the_large_type_holds_the_course_and_not_its_cup() -> None:
+    """How it is tried on a cup stands smaller beneath; a course without one is told whole."""
+    told = sentences.cup_first("draw 100 ml from the pot into a jar that shuts (pot 2)", ["stir in 1 g"])
+    course = {"cup": CUP, "sentence": f"Stir in 6 g of the vitriol. {told}"}
+    large, small = following.headline(course)
+    assert large == "Stir in 6 g of the vitriol."
+    assert small == told
+    assert following.headline(course | {"cup": []}) == (course["sentence"], "")
+    assert following.headline({"cup": CUP, "sentence": "Stir in 6 g."}) == ("Stir in 6 g.", "")
