@@ -30,7 +30,7 @@ COMMANDS: Mapping[str, str] = MappingProxyType(
         "today": "today",
         "why": "why",
         "bench": "serve",
-        "demo": "serve",
+        "demo": "demo",
         "handbook": "handbook",
     }
 )

@@ -7,10 +7,8 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-import numpy as np
-
+from inkhorn.counsel.plain import share_words
 from inkhorn.report import words
-from inkhorn.report.darkening import light_words
 
 # What is so with nearly every photograph, and asks for nothing: it stands with the figures.
 # A warning that is not named here is shown.
@@ -50,9 +48,8 @@ def _dark(reading: Mapping[str, Any]) -> list[str]:
     density = [float(d["value"]) for d in (reading.get("optical_density") or {}).values()]
     if not density or not all(math.isfinite(d) for d in density):
         return []
-    return [
-        f"The ink gives back about {light_words(np.array(density))} of the light that the bare sheet beside it does."
-    ]
+    light = share_words(10.0 ** -(sum(density) / len(density)))
+    return [f"The ink gives back about {light} of the light that the bare sheet beside it does."]
 
 
 def warnings(reading: Mapping[str, Any]) -> list[str]:

@@ -24,6 +24,7 @@ from inkhorn.web import acts, api, asked, forms, saying, views
 from inkhorn.web.frame import frame
 from inkhorn.web.guard import LIMIT, Guard
 from inkhorn.web.network import Open
+from inkhorn.web.packing import Packed
 from inkhorn.web.pages import daybook, exemplar, materials, pair, recipe, trials
 from inkhorn.web.pairing import Door
 from inkhorn.web.room import Room
@@ -116,7 +117,8 @@ def create_app(
                 limit=limit,
                 names=frozenset(network.names) if network else frozenset(),
                 door=door if network else None,
-            )
+            ),
+            Middleware(Packed),
         ],
         exception_handlers={HTTPException: _refused, InkhornError: _fault, 500: _broken},
         lifespan=lifespan,

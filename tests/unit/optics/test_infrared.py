@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
+
 import numpy as np
 import pytest
+from scipy import stats
 
 from inkhorn.errors import InkhornError
 from inkhorn.handbook.load import value
+from inkhorn.optics import infrared
 from inkhorn.optics.infrared import (
     NORMALS,
     brown_left,
@@ -84,3 +89,18 @@ def test_no_ink_is_refused() -> None:
         fading_index([0.5, 0.0], 0.2, (0.1, 0.1))
     with pytest.raises(InkhornError, match="carbon"):
         index_of("graphite", 940, np.zeros((1, NORMALS)), 1)
+
+
+def test_the_density_written_out_is_students_t() -> None:
+    """The same as the library's, which stands apart from ours, over all tails that the handbook may take."""
+    x = np.linspace(-30.0, 30.0, 301)
+    for tail in (1.0, 2.5, 4.0, 30.0):
+        np.testing.assert_allclose(infrared._student(x, tail), stats.t.pdf(x, tail), rtol=1e-12)
+
+
+def test_the_library_of_distributions_is_loaded_only_for_infrared_pictures() -> None:
+    """The bench and every command that asks about a pot start without it; with it they would wait two thirds of a second more."""
+    code = "import sys, inkhorn.web.app; from inkhorn import Workshop; print('scipy.stats' in sys.modules)"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "False"
+    assert infrared.probability_of_type(0.1, 0.05, 940.0)

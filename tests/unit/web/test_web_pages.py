@@ -439,3 +439,15 @@ def test_no_file_of_the_machine_can_be_named(
     form = {"do": "reading", "of": "trial:t1", "what": "photo", "value": "/etc/hostname"}
     assert client.post("/record", data=form).status_code == 422
     assert len(FakeWorkshop.open(bench).daybook) == before
+
+
+def test_text_is_packed_and_pictures_are_not(client: TestClient) -> None:
+    """A page comes packed where the browser takes it, whole where it does not; a picture always as it is."""
+    plain = client.get("/boxes", headers={"accept-encoding": "identity"})
+    packed = client.get("/boxes", headers={"accept-encoding": "gzip"})
+    assert packed.headers["content-encoding"] == "gzip"
+    assert "content-encoding" not in plain.headers
+    assert int(packed.headers["content-length"]) < len(plain.content) / 4
+    shown = re.search(r'src="(/picture/[0-9a-f]{24})"', client.get("/").text)
+    assert shown
+    assert "content-encoding" not in client.get(shown[1], headers={"accept-encoding": "gzip"}).headers
