@@ -62,6 +62,24 @@ def test_the_receipt_stays_in_view_when_the_shelf_grows(
     assert 0 <= box["y"] < size[1] / 2
 
 
+def test_what_waits_to_be_sent_stays_in_view(chrome: Browser, fresh: str) -> None:
+    """Without the bench, what was said is seen at once among what waits on this device."""
+    window = chrome.new_context(viewport={"width": PHONE[0], "height": PHONE[1]})
+    page = window.new_page()
+    with page.expect_response("**/boxes"):
+        page.goto(fresh)
+    page.locator("#text").fill("gathered 900 g of sumac leaf")
+    window.set_offline(True)
+    page.get_by_role("button", name="Say it").click()
+    head = page.locator(".waiting h3")
+    head.wait_for()
+    page.wait_for_timeout(500)
+    box = head.bounding_box()
+    assert box is not None
+    assert 0 <= box["y"] < PHONE[1] / 2
+    window.close()
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
 def test_what_is_pressed_is_44_pixels_high_and_wide(
     chrome: Browser, address: str, size: tuple[int, int]

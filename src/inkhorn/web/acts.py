@@ -13,6 +13,8 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 
 from inkhorn.daybook.arriving import step_key
 from inkhorn.errors import EntryError, InkhornError
+from inkhorn.imaging.card.layout import card as layout
+from inkhorn.report.card import pdf
 from inkhorn.web import again, following, shots, view
 from inkhorn.web.api import keep, moment
 from inkhorn.web.frame import LIGHTS, new_key, room_of, signed
@@ -97,6 +99,15 @@ async def light(request: Request) -> Response:
     if chosen in LIGHTS:
         out.set_cookie("light", chosen, max_age=_YEAR, samesite="strict", httponly=True)
     return out
+
+
+def card(_request: Request) -> Response:
+    """Send the card that lies beside the ink in a photograph, to be printed at actual size."""
+    return Response(
+        pdf(layout("a6")),
+        media_type="application/pdf",
+        headers={"content-disposition": 'inline; filename="card.pdf"'},
+    )
 
 
 def thumb(request: Request) -> Response:

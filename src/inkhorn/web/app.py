@@ -83,6 +83,7 @@ def create_app(
             Route("/picture/{token}", views.picture),
             Route("/thumb/{digest}", acts.thumb),
             Route("/shot/{digest}", acts.shot),
+            Route("/card.pdf", acts.card),
             Route("/again", acts.repeat, methods=["POST"]),
             Route("/did", acts.did, methods=["POST"]),
             Route("/light", acts.light, methods=["POST"]),

@@ -63,7 +63,7 @@ _ASKED: Mapping[str, tuple[str, str]] = {
     "against": ("Beside which page", ""),
     "water": ("The same of plain water", "8 s"),
     "text": ("What is worth keeping", ""),
-    "gather.lot": ("Call it", "by itself it is called as what it is"),
+    "gather.lot": ("Call it", "left empty, it is called what it is"),
     "add.lot": ("What", "sumac leaf, vitriol, plum gum"),
     "add.liquid": ("Or which liquid", "rainwater, vinegar"),
     "add.up_to": ("Or up to", "500 ml in the vessel"),

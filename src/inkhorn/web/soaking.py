@@ -60,7 +60,7 @@ def gather(_bench: Bench, now: str) -> tuple[Field, ...]:
         Field(name="amount", label="How much", keys=("amount",), hint="900 g, two handfuls, a cup"),
         Field(name="source", label="From where", keys=("source",), hint="the north bank, or bought in a tin", needed=False),
         Field(name="leave", label="By whose leave", keys=("leave",), needed=False),
-        Field(name="lot", label="Call it", keys=("lot",), hint="by itself it is called as what it is", needed=False),
+        Field(name="lot", label="Call it", keys=("lot",), hint="left empty, it is called what it is", needed=False),
         when(now),
     )  # fmt: skip
 

@@ -13,6 +13,8 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
+from inkhorn.imaging.card.layout import card as layout
+from inkhorn.report.card import pdf
 from inkhorn.web import again, timers
 from inkhorn.web.app import create_app
 from inkhorn.web.curve import curve
@@ -319,3 +321,12 @@ def test_what_is_not_there_is_named_with_what_is(bench: Path) -> None:
             answer = client.get(path)
             assert answer.status_code == 404
             assert said in answer.text
+
+
+def test_the_card_can_be_printed_from_the_page(client: TestClient) -> None:
+    """Who photographs a trial is shown the way to the card; it is a PDF, and the one that the command makes."""
+    assert 'href="/card.pdf"' in client.get("/?do=photo").text
+    answer = client.get("/card.pdf")
+    assert answer.headers["content-type"] == "application/pdf"
+    assert answer.content.startswith(b"%PDF")
+    assert len(answer.content) == len(pdf(layout("a6")))
