@@ -42,7 +42,7 @@ def drawn(standing: Sequence[Recorded], sent_with: Callable[[int], tuple[int, ..
 
 def _names_a_cup(name: str, pot: str) -> bool:
     stem = re.escape(re.sub(r"-\d+$", "", pot))
-    return bool(_SAUCER.fullmatch(name) or re.fullmatch(rf"{stem}(-cup)?-\d+", name))
+    return bool(is_saucer(name) or re.fullmatch(rf"{stem}(-cup)?-\d+", name))
 
 
 def pot_of(vessel: str, cups: Mapping[str, str]) -> str:
@@ -50,6 +50,13 @@ def pot_of(vessel: str, cups: Mapping[str, str]) -> str:
     return cups.get(vessel, vessel)
 
 
+def is_saucer(name: str) -> bool:
+    """Tell whether a vessel is a saucer in which a question is put to the ink: it becomes no ink to write with."""
+    return _SAUCER.fullmatch(name) is not None
+
+
 def untried(pot: str, bench: Bench) -> tuple[str, ...]:
-    """Return the cups of a pot with which no mark was made yet, in the order in which they were drawn."""
-    return tuple(cup for cup, of in bench.cups.items() if of == pot and cup not in bench.marked)
+    """Return the cups of a pot (not its saucers) with which no mark was made yet, in the order in which they were drawn."""
+    return tuple(
+        cup for cup, of in bench.cups.items() if of == pot and cup not in bench.marked and not is_saucer(cup)
+    )

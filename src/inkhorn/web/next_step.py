@@ -12,7 +12,7 @@ from inkhorn.daybook.book import Recorded
 from inkhorn.daybook.inventory import Inventory
 from inkhorn.daybook.names import said
 from inkhorn.handbook.load import group
-from inkhorn.web.cups import untried
+from inkhorn.web.cups import is_saucer, untried
 from inkhorn.web.standing import Standing
 
 _SOAK = ("Soak something", "/?do=steep#do")
@@ -43,7 +43,16 @@ def _of_cups(line: Recorded, now: Standing) -> Next | None:
     """Return what follows what was tried on a cup: a line with each that waits for one, and what that is for."""
     cups = now.bench.cups
     vessel = next((str(line.raw[key]) for key in ("into", "vessel") if line.raw.get(key) in cups), "")
-    if not vessel or line.kind == "mark" or not (left := untried(cups[vessel], now.bench)):
+    if not vessel or line.kind == "mark":
+        return None
+    if is_saucer(vessel):
+        text = (
+            "Write a line with it beside your last one and let it dry. Then say which of the two is darker."
+        )
+        return Next(
+            text=text, ways=((f"Make a mark with {said(vessel)}", f"/?do=mark&vessel={quote(vessel)}#do"),)
+        )
+    if not (left := untried(cups[vessel], now.bench)):
         return None
     whole = f"the whole of the {said(cups[vessel])}"
     if len(left) > 1:

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import json
 import re
+from html import unescape
 from pathlib import Path
 
 import pytest
+from starlette.testclient import TestClient
 
 import inkhorn
 from inkhorn.counsel import sentences
 from inkhorn.daybook.book import effective
 from inkhorn.errors import EntryError
 from inkhorn.web import again, cups, following
+from inkhorn.web.app import create_app
 from inkhorn.web.room import question_of
+from support.fake_workshop import FakeWorkshop
 from support.real_bench import book, visited
 
 NOW = "2026-11-09T20:00"
@@ -194,3 +198,39 @@ def test_the_large_type_holds_the_course_and_not_its_cup() -> None:
     assert small == told
     assert following.headline(course | {"cup": []}) == (course["sentence"], "")
     assert following.headline({"cup": CUP, "sentence": "Stir in 6 g."}) == ("Stir in 6 g.", "")
+
+
+def test_a_cup_that_waits_comes_first(bench: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """While a cup waits for its line the large type asks for that line, not for another cup; afterwards the course stands there."""
+    monkeypatch.setattr(FakeWorkshop, "on_a_cup", True)
+    app = create_app(bench, opener=lambda: FakeWorkshop.open(bench))  # type: ignore[arg-type,return-value]
+    with TestClient(app, base_url="http://127.0.0.1:8377") as client:
+        client.get("/api/counsel")
+        actions = re.findall(r'name="action" value="([^"]+)"', client.get("/").text)
+        client.post("/did", data={"action": [unescape(one) for one in actions[:3]], "at": NOW})
+        client.get("/api/counsel")
+        page = client.get("/").text
+        lead = page[page.index('id="counsel">') : page.index("</section>", page.index('id="counsel">'))]
+        assert lead.startswith('id="counsel">Write a line with small pot 2, and let it dry.')
+        assert "Better first on a cup" not in lead
+        assert "I tried it on a cup" not in lead
+        assert 'href="/?do=mark&amp;vessel=small-pot-2#do">Make a mark with small pot 2' in lead
+        assert "I did it with the whole pot" in lead
+        client.post("/record", data={"do": "mark", "vessel": "small-pot-2", "support": "goat-1", "method": "line", "trial": "t2", "at": "2026-11-09T21:00"})  # fmt: skip
+        client.get("/api/counsel")
+        page = client.get("/").text
+        assert 'id="counsel">Stir in 6 g of vitriol.' in page
+        assert "I tried it on a cup" in page
+
+
+def test_a_saucer_is_asked_and_not_written_with(saltmere: Path) -> None:
+    """After a saucer comes its line beside the last one; it is no cup that the pot would follow, and the counsel stays with the pot."""
+    drop = [{"kind": "pour", "from": "pot", "into": "saucer-1", "amount": "10 ml"}, {"kind": "add", "into": "saucer-1", "lot": "vitriol", "amount": "0.2 g"}]  # fmt: skip
+    with visited(saltmere) as client:
+        page = client.post("/did", data=sent(drop)).text
+        receipt = page[page.index('class="receipt"') :]
+        assert "beside your last one" in receipt
+        assert 'href="/?do=mark&amp;vessel=saucer-1#do"' in receipt
+        bench = client.app.state.room.now().bench  # type: ignore[attr-defined]
+        assert question_of(bench, {}).vessel == "pot"
+        assert cups.untried("pot", bench) == ()

@@ -185,7 +185,9 @@ def test_an_amount_keeps_its_point_where_it_was_done_otherwise(visitor: TestClie
     """Beside each step of a course of two stands its amount as it was advised: 5.8 g is not 58 g."""
     course = {"actions": [GUM | {"amount": "5.8 g"}, BOIL], "cup": [], "sentence": "Stir in gum."}
     templates = visitor.app.state.templates  # type: ignore[attr-defined]
-    parts = templates.get_template("parts.html").make_module({"did": following.did, "key": "k"})
+    parts = templates.get_template("parts.html").make_module(
+        {"did": following.did, "headline": following.headline, "key": "k"}
+    )
     shown = parts.followed(course)
     assert "Otherwise: add 5.8 g of plum gum into pot<" in shown
     assert "58 g" not in shown
