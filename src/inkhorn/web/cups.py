@@ -36,7 +36,8 @@ def drawn(standing: Sequence[Recorded], sent_with: Callable[[int], tuple[int, ..
         if str(line.raw.get("amount", "")).strip().casefold() == "all":
             out = {cup: pot for cup, pot in out.items() if pot != entry.from_}
         elif _names_a_cup(entry.into, entry.from_) and sent_with(line.number):
-            out[entry.into] = out.get(entry.from_, entry.from_)
+            # What is poured into it next, from elsewhere, is what is tried on it.
+            out.setdefault(entry.into, out.get(entry.from_, entry.from_))
     return out
 
 

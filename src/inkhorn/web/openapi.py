@@ -32,7 +32,10 @@ def describe() -> Mapping[str, Any]:
     for name in ("estimate", "counsel", "comparison", "daybook", "status", "receipt", "said", "error"):
         parts |= _flat(name)
     vessel, exemplar = (
-        _query("vessel", "the pot; the last one worked at if left out"),
+        _query(
+            "vessel",
+            "the pot; the last one worked at if left out (of a cup drawn to try something on, its pot)",
+        ),
         _query("exemplar", "the page to match; the newest if left out"),
     )
     as_ = {

@@ -223,6 +223,16 @@ def test_a_cup_that_waits_comes_first(bench: Path, monkeypatch: pytest.MonkeyPat
         assert "I tried it on a cup" in page
 
 
+def test_what_is_poured_into_a_saucer_is_no_pot_of_it(saltmere: Path) -> None:
+    """A saucer of the pot with a little of a stronger liquor in it is still the pot's."""
+    with inkhorn.Workshop.open(saltmere) as opened:
+        opened.record({"at": "2026-11-08T11:00", "kind": "bring", "vessel": "stock", "material": "oak galls", "amount": "1 L"})  # fmt: skip
+    drop = [{"kind": "pour", "from": source, "into": "saucer-1", "amount": amount} for source, amount in (("pot", "10 ml"), ("stock", "2 ml"))]  # fmt: skip
+    with visited(saltmere) as client:
+        client.post("/did", data=sent(drop))
+        assert client.app.state.room.now().bench.cups == {"saucer-1": "pot"}  # type: ignore[attr-defined]
+
+
 def test_a_saucer_is_asked_and_not_written_with(saltmere: Path) -> None:
     """After a saucer comes its line beside the last one; it is no cup that the pot would follow, and the counsel stays with the pot."""
     drop = [{"kind": "pour", "from": "pot", "into": "saucer-1", "amount": "10 ml"}, {"kind": "add", "into": "saucer-1", "lot": "vitriol", "amount": "0.2 g"}]  # fmt: skip
