@@ -39,6 +39,8 @@ STATES = {
     "evening": "/evening",
     "network": "/network",
     "recipe": "/recipe/horn",
+    "wrong": "/wrong",
+    "bring": "/?do=bring",
 }
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page
 
 from inkhorn.web.app import create_app
@@ -18,7 +19,7 @@ pytestmark = [
 ]
 PHONE, DESK = (390, 844), (1280, 900)
 PLACES = ("/", "/?do=add", "/?do=mark", "/?do=reading", "/?do=photo", "/?do=exemplar", "/?do=more", "/daybook", "/entry/5",
-          "/trials", "/trial/t1", "/page/saltmere", "/materials", "/recipe/horn", "/evening", "/network", "/nowhere")  # fmt: skip
+          "/trials", "/trial/t1", "/page/saltmere", "/materials", "/recipe/horn", "/evening", "/wrong", "/network", "/nowhere")  # fmt: skip
 # A link within a sentence is exempt (WCAG 2.2, 2.5.8): its line height is what the text needs.
 _SMALL = """() => Array.from(document.querySelectorAll('a[href], button, input:not([type=hidden]), summary, textarea'))
   .filter(e => !e.classList.contains('skip') && getComputedStyle(e).display !== 'inline')
@@ -97,12 +98,31 @@ def test_what_is_pressed_is_44_pixels_high_and_wide(
     assert len(page.evaluate(_SMALL)) == 1
 
 
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_what_is_wrong_is_answered_for_everyone(chrome: Browser, fresh: str, scheme: str) -> None:
+    """A complaint is chosen, its check answered with a tap, by a page that keeps WCAG 2.2 A and AA."""
+    page = chrome.new_context(
+        viewport={"width": PHONE[0], "height": PHONE[1]}, color_scheme=scheme
+    ).new_page()  # type: ignore[arg-type]
+    page.goto(f"{fresh}/wrong")
+    page.locator("label.chip", has_text="it is pale and watery").click()
+    page.get_by_role("button", name="Ask").click()
+    page.locator("ol.causes li").first.wait_for(timeout=30_000)
+    page.evaluate("document.querySelectorAll('details').forEach(d => { d.open = true; })")
+    results = Axe().run(
+        page, options={"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]}
+    )
+    assert results.violations_count == 0, results.generate_report()
+    page.locator(".tiles a").first.click()
+    page.get_by_text("With what you found").wait_for(timeout=30_000)
+
+
 def test_an_empty_bench_shows_only_what_there_is_to_do(chrome: Browser, fresh: str) -> None:
     """Without a page or a pot there is no empty shelf between the first steps and the box; both come when they are told."""
     page = chrome.new_context(viewport={"width": PHONE[0], "height": PHONE[1]}).new_page()
     page.goto(fresh)
     assert page.locator("#shelf, #line").count() == 0
     assert page.locator("ol.first li").count() == 5
-    page.locator("#text").fill("I have 1 L of a liquor of oak galls in the pot")
+    page.locator("#text").fill("put 1 L of rainwater into the pot")
     page.get_by_role("button", name="Say it").click()
     page.locator("#shelf svg.vessel").wait_for(state="attached", timeout=20_000)

@@ -96,6 +96,11 @@ class Room:
         work = lambda: dict(self._desk_s().again(vessel).to_dict())  # noqa: E731
         return self.desk.ask(("again", vessel), after, work, patience=_PATIENCE)
 
+    def wrong(self, after: int, said: str, how: Mapping[str, Any]) -> Answer:
+        """Return what may be wrong, of a complaint; ``how`` as `Workshop.why` takes it."""
+        work = lambda: dict(self._desk_s().why(said, **how).to_dict())  # noqa: E731
+        return self.desk.ask(("wrong", said, repr(sorted(how.items()))), after, work, patience=_PATIENCE)
+
     def look(self, recorded: Sequence[Recorded], number: int, *, patience: float = _PATIENCE) -> Answer:
         """Return what was read of the photograph of an entry, in words and drawn over it.
 
