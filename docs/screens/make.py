@@ -41,6 +41,7 @@ PLACES = {
     "page": "/page/saltmere-roll",
     "materials": "/materials",
     "recipe": "/recipe/pot",
+    "wrong": "/wrong?say=pale-and-watery&of=trial:t3",
     "evening": "/evening",
     "not-found": "/nowhere",
 }
@@ -80,7 +81,7 @@ def keep(page: Page, name: str) -> None:
             cut = cut.resize(
                 (KEPT_WIDTH, round(cut.height * KEPT_WIDTH / cut.width)), Image.Resampling.LANCZOS
             )
-        cut.quantize(64).save(HERE / f"{name}.png", optimize=True)
+        cut.quantize(128).save(HERE / f"{name}.png", optimize=True)
 
 
 def photograph(chrome: Browser, demo: str, empty: str, network: str) -> None:
