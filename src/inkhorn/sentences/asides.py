@@ -109,6 +109,16 @@ def _from_to(found: list[Token], text: str) -> list[Token]:
     del text
     for place in range(len(found) - 2):
         first, to, last = found[place : place + 3]
+        if (
+            first.type == "NUMBER"
+            and first.qty is not None
+            and to.type == "ARROW"
+            and last.type in ("VOLUME", "MASS")
+            and last.qty is not None
+        ):
+            unit = last.qty.unit  # "4.1 -> 1.3 l"
+            qty = attrs.evolve(first.qty, text=first.qty.bare(unit), dimension=last.qty.dimension, unit=unit)
+            first = attrs.evolve(first, type=last.type, value=qty.text, qty=qty)
         if first.type not in _LEVELS or last.type != first.type or to.type not in ("PREP", "ARROW"):
             continue
         if to.value not in ("to", "down_to", "arrow", "->") or first.qty is None or last.qty is None:

@@ -131,7 +131,21 @@ def clause_of(
     unknown = next((p for p in inside if p.sort == "unknown"), None)
     if unknown is not None:
         return Reading(cost=10 + weight, question=_what_is_it(said, unknown), unread=words)
+    bare = [p for p in inside if p.bare and p.type == "NUMBER"]
+    if len(bare) == 1 and any(p.type in ("VESSEL", "LOT", "LIQUID", "LIQUOR", "VERB") for p in inside):
+        return Reading(cost=12 + weight, question=_which_unit(said, bare[0], clause), unread=words)
     return Reading(cost=20 + weight, failed=True, unread=words, idle=not grave)
+
+
+def _which_unit(said: str, phrase: Phrase, clause: Clause) -> Question:
+    """Return the question what a figure without a unit is, by what it would fill."""
+    boiled = clause.has("verb:boil", "verb:simmer", "verb:boil_off", "DOWN", "HEAT")
+    field = "to" if boiled else "up_to" if clause.has("verb:fill", "P:up_to") else "amount"
+    field = "value" if clause.has("WHAT", "INSTRUMENT", "verb:read") else field
+    figure = said[phrase.start : phrase.end]
+    return Question(
+        text=f"“{figure}” has no unit: how much was it?", field=field, mend="Give it with its unit"
+    )
 
 
 def _what_is_it(said: str, phrase: Phrase) -> Question:

@@ -141,7 +141,7 @@ def _weekday(words: Sequence[Raw], at: int, today: datetime) -> Day | None:
         if step
         else False
     )
-    if led or is_at(words, step + 1, ",", *PARTS):  # "sat" and "sun" by themselves are no days
+    if led or is_at(words, step + 1, ",", ":", *PARTS):  # "sat" and "sun" by themselves are no days
         name = SHORT_DAYS.get(name, name)
     if name not in WEEK:
         return None

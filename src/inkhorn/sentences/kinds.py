@@ -171,7 +171,7 @@ def _strain(filled: Filled, clause: Clause) -> list[Entry]:
 
 
 #: Verbs that say how a vessel was put away: it was shut.
-_SHUT = r"seal|cork|stopper|close|shut|cap|screw|lid"
+_SHUT = r"seal|cork|stopper|close|shut|cap|screw|lid|lock|tuck|hid|stash|stow|pack"
 
 
 def _complement(phrase: Phrase) -> str | None:
@@ -284,6 +284,8 @@ def _store(filled: Filled, clause: Clause) -> list[Entry]:
     after = [p for p in after if not (p.sort == "single" and p.type in ("PARTICLE", "COMMA", "VERB"))]
     cover = clause.single("COVER")
     how = clause.said[after[0].start : after[-1].end] if after else (cover.value if cover else "")
+    places = [p for p in clause.phrases if p.type == "MANNER" and p.thing and p.thing.value == "place"]
+    how = how or (clause.said[places[0].start : places[0].end] if places else "")  # "into the fridge with it"
     if not how and re.match(_SHUT, clause.said[verb.start : verb.end], re.IGNORECASE):
         how = clause.said[verb.start : verb.end].casefold()
     if not how:

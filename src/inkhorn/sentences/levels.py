@@ -60,6 +60,10 @@ def weight_or_level(n: Noticing) -> bool:
         return False
     if "get" in verbs and not _has_in_it(n, verbs):
         return False
+    if verbs == {"fill"} and any(
+        p.thing and p.thing.value and p.thing.value not in n.clause.scene.holding() for p in n.free("VESSEL")
+    ):
+        return False  # "jar filled, 500 ml", of a jar that was empty
     if "put" in verbs and n.clause.has("LOT"):
         return False  # "weighed 40 g of vitriol and put it in"
     masses, volumes = list(n.amounts("MASS")), list(n.amounts("VOLUME", "LENGTH"))

@@ -177,8 +177,9 @@ class _Reader:
                 return plain
         if found:
             return found
-        if word.text in _MARKS:
-            kind = _MARKS[word.text]
+        arrow = bool(re.fullmatch(r"[-=~]+>+|>>+|→|↦|⇒|➔|➜", word.text))
+        if arrow or word.text in _MARKS:
+            kind = "ARROW" if arrow else _MARKS[word.text]
             minus = word.text == "-" and not word.glued and at + 1 < len(self.words)
             if minus and self.words[at + 1].glued and self.words[at + 1].sort == "number":
                 kind = "WORD"  # "-40 g": less than nothing is not passed over

@@ -41,7 +41,7 @@ _HAVE = frozenset(
 def _new_vessel(made: Making) -> Entry | None:
     clause = made.clause
     verbs = {verb for verb, _ in clause.verbs}
-    holds = clause.has("CAPACITY") or bool(verbs & {"hold", "give"})
+    holds = clause.has("CAPACITY") or bool(verbs & {"hold"} or ("give", "order") in clause.verbs)
     if not (
         declares(clause, "vessel")
         or (holds and clause.has("VOLUME"))

@@ -23,7 +23,7 @@ _KEYS = ("amount", "to", "for", "liquid_amount", "up_to", "width", "capacity", "
 _NAMES_OF: Mapping[str, tuple[str, ...]] = {"mark": ("pen", "support", "vessel", "trial", "method")}
 #: Words before a correction that open it where they stand first.
 _OPENERS = re.compile(
-    r"^(?:oh |ah |er |hm )*(?:actually|rather|change|amend|correct|make that|make it|it was only|it only|that was|that is|this was|entry \d+|it was (?:about |only |just )?\d[\d.,]* ?[a-z%]*\s*$)",
+    r"^(?:oh |ah |er |hm )*(?:actually|rather|change|amend|correct|make that|make it|it was only|it only|that was|that is|this was|entry \d+|i (?:wrote|said|put down|entered|noted) (?:about |only )?\d|(?:it|that|this|the \w+) was (?:done |made |really )?(?:at|around|about) (?:noon|midday|half|quarter|\w+ (?:o'?clock|past|to)|(?:one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|\d{1,2}(?:[.:]\d\d)?)(?: [ap]\.?m\.?)?\s*[.!]?$)|it was (?:about |only |just )?\d[\d.,]* ?[a-z%]*\s*$)",
     re.IGNORECASE,
 )
 
@@ -56,6 +56,20 @@ def mend(said: str, typed: Sequence[Token], scene: Scene, recorded: Sequence[Rec
 
 
 def _mends(said: str, typed: Sequence[Token], marks: set[str], scene: Scene) -> bool:
+    first = next((t.start for t in typed if t.type == "MEND"), len(said))
+    done = any(
+        t.type == "VERB" and t.tense == "past" and t.value in ("add", "put", "pour", "steep")
+        for t in typed
+        if t.end <= first
+    )
+    told = [
+        t
+        for t in typed
+        if t.end <= first
+        and (t.type in ("LOT", "LIQUID") or (t.qty is not None and t.qty.dimension in ("mass", "volume")))
+    ]
+    if done and len(told) > 1 and marks and marks <= {"before"}:
+        return False  # "added 40 g of vitriol, should have been 50": the step was done as it is told
     if marks & {"sorry", "correction", "instead"} or (typed and typed[0].type == "MEND"):
         return True
     if _OPENERS.match(said):

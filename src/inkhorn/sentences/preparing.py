@@ -75,7 +75,8 @@ def _not_by_itself(clause: Clause, lot: Token) -> None:
         clause.said[t.start : t.end].casefold() in ("was", "were", "been", "being", "got", "get")
         for t in clause.dropped
     )
-    if verb is None or hand or done or lot.start > verb.start:
+    tool = any(p.type in ("MANNER", "INSTRUMENT") for p in clause.phrases)
+    if verb is None or hand or done or tool or lot.start > verb.start:
         return
     if _CRUMBLED.match(clause.said[verb.start : verb.end]) and not clause.has("amount"):
         raise ask(

@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import attrs
 
 from inkhorn.sentences.placing import as_fill
+from inkhorn.sentences.stretches import stretch_of
 from inkhorn.sentences.tokens import Token
 
 _GOODS = frozenset({"LOT", "MATERIAL"})
@@ -52,18 +53,28 @@ def _told_apart(found: list[Token], said: str) -> list[Token]:
 
 def _ground(found: list[Token], said: str) -> list[Token]:
     """Read "the leaf has been ground to powder" as what was done, where nothing else was."""
-    if any(t.type == "VERB" or t.qty is not None for t in found) or not any(t.type in _GOODS for t in found):
-        return found
     out = list(found)
     for place, token in enumerate(found):
+        start, end = stretch_of(found, place)
+        inside = found[start:end]
+        if any(t.type == "VERB" or t.qty is not None for t in inside) or not any(
+            t.type in _GOODS for t in inside[: place - start]
+        ):
+            continue
         done = re.match(
-            r"(ground|powdered|milled|crushed|pounded)\b", said[token.start : token.end].casefold()
+            r"(?:finely |coarsely )?(ground|powdered|milled|crushed|pounded)\b",
+            said[token.start : token.end].casefold(),
         )
         aux = any(
             t.type == "FILL" and t.value in ("have", "had", "aux", "fill")
             for t in found[max(0, place - 2) : place]
         )
-        if token.type == "PIECES" and done and aux:
+        bare = (
+            start > 0
+            and not any(t.qty is not None for t in found[:start])
+            and found[start - 1].type in ("COMMA", "STOP", "AND")
+        )
+        if token.type == "PIECES" and done and (aux or bare):
             how = "crush" if done[1] in ("crushed", "pounded") else "grind"
             out[place] = attrs.evolve(token, type="VERB", value=how, tense="past")
     return out

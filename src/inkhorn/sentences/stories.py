@@ -264,16 +264,20 @@ def _now_in(found: list[Token], text: str) -> list[Token]:
         told = any(t.type == "PREP" and t.value in ("into", "to") for t in before)
         _, end = stretch_of(found, place + 1) if place + 1 < len(found) else (0, 0)
         row = [t for t in found[place + 1 : end] if t.type not in ("FILL", "S")]
-        stands = (
-            len(row) == 3
-            and row[0].type in ("PRONOUN", "LIQUOR")
-            and row[1].value == "in"
-            and row[2].type == "VESSEL"
-        )
+        if row and (
+            row[0].type in ("PRONOUN", "LIQUOR") or (row[0].qty is not None and row[0].qty.text == "all")
+        ):
+            row = row[1:]
+        stands = len(row) == 2 and row[0].value == "in" and row[1].type == "VESSEL"
         if moved and not told and stands:
-            into = attrs.evolve(row[1], value="into")
+            kept = {id(t) for t in row}
+            into = attrs.evolve(row[0], value="into")
             return [
-                into if t is row[1] else as_fill(t) if n == place or t is row[0] else t
+                into
+                if t is row[0]
+                else attrs.evolve(as_fill(t), qty=None)
+                if place <= n < end and id(t) not in kept
+                else t
                 for n, t in enumerate(found)
             ]
     del text
@@ -339,6 +343,128 @@ def _written(found: list[Token], text: str) -> list[Token]:
     return [as_fill(t) if marks[0] < t.start < marks[1] else t for t in found]
 
 
+def _the_rest_stays(found: list[Token], text: str) -> list[Token]:
+    """Pass over "the rest in the pot": what was not poured stays where it was."""
+    for place, token in enumerate(found):
+        if token.qty is None or token.qty.unit != "rest":
+            continue
+        start, end = stretch_of(found, place)
+        row = [t for t in found[start:end] if t.type not in SMALL]
+        stays = len(row) == 3 and row[0] is token and row[1].value in ("in", "at") and row[2].type == "VESSEL"
+        if (
+            stays
+            and any(t.qty is not None for t in found[:start])
+            and not re.search(r"\binto\b", text[found[start].start : found[end - 1].end])
+        ):
+            return [
+                attrs.evolve(as_fill(t), qty=None) if start <= n < end else t for n, t in enumerate(found)
+            ]
+    return found
+
+
+def _both_trials(found: list[Token], text: str) -> list[Token]:
+    """Pass over "both" of two trials that are named: "t3 and t4 both too pale"."""
+    del text
+    named = {t.value for t in found if t.type == "TRIAL"}
+    if len(named) != 2:
+        return found
+    return [as_fill(t) if t.type == "PRONOUN" and t.value == "?both" else t for t in found]
+
+
+def _skin_of_ink(found: list[Token], text: str) -> list[Token]:
+    """Read "skin removed", "the pot: skin" as what is on the ink, and no parchment."""
+    out = list(found)
+    for place, token in enumerate(found):
+        if token.type not in ("SUPPORT", "SKIN") or word_of(token, text) not in (
+            "skin",
+            "a skin",
+            "the skin",
+        ):
+            continue
+        start, end = stretch_of(found, place)
+        inside = found[start:end]
+        if any(
+            t.type in ("METHOD", "PEN", "CUT", "TRIAL", "DECLARE", "CALL", "WHAT", "SCALE", "LIQUOR")
+            for t in inside
+        ):
+            continue
+        lifted = any(
+            t.type == "VERB" and t.value in ("lift", "skim", "discard", "throw", "scrape") for t in inside
+        )
+        before = found[start - 2 : start]
+        of_it = (
+            len(before) == 2
+            and before[0].type == "VESSEL"
+            and before[1].type == "COLON"
+            and len([t for t in inside if t.type not in SMALL]) == 1
+        )
+        if lifted and not any(t.qty for t in inside):
+            out[place] = attrs.evolve(token, type="SCUM", value="scum", names=())
+            out = [
+                attrs.evolve(t, value="skim")
+                if start <= n < end and t.type == "VERB" and t.value in ("lift", "discard", "throw")
+                else t
+                for n, t in enumerate(out)
+            ]
+        elif of_it:
+            out[place] = attrs.evolve(token, type="SCALE", value="surface:film", names=())
+            out[start - 1] = as_fill(found[start - 1])
+    return out
+
+
+def _on_and_off(found: list[Token], text: str) -> list[Token]:
+    """Read "on at nine, off at half past eleven" as from one to the other."""
+    moments = [
+        n
+        for n, t in enumerate(found)
+        if t.type == "MOMENT" and t.data.clock is not None and t.data.role == "at"
+    ]
+    if len(moments) != 2:
+        return found
+    led = [
+        re.search(rf"\b{word}\s*(?:the (?:fire|stove|heat|boil) )?$", text[: found[n].start])
+        for word, n in zip(("on", "off"), moments, strict=True)
+    ]
+    if not all(led) or any(t.qty is not None for t in found):
+        return found
+    drop = {
+        n
+        for place in moments
+        for n in range(max(0, place - 4), place)
+        if word_of(found[n], text) in ("on", "off", "came off", "went on", "taken off")
+    }
+    first, last = moments
+    out = [as_fill(t) if n in drop else t for n, t in enumerate(found)]
+    out[first] = attrs.evolve(found[first], value="since", data=attrs.evolve(found[first].data, role="since"))
+    out[last] = attrs.evolve(found[last], value="until", data=attrs.evolve(found[last].data, role="until"))
+    comma = [n for n in range(first + 1, last) if found[n].type in ("COMMA", "AND")]
+    return [as_fill(t) if n in comma else t for n, t in enumerate(out)]
+
+
+def _brought_to(found: list[Token], text: str) -> list[Token]:
+    """Read "added water to bring it to 900 ml" as filled up to that."""
+    for place, token in enumerate(found):
+        made = re.match(r"to bring|to make|to get|bringing|making|to top", word_of(token, text))
+        row = [n for n in range(place + 1, len(found)) if found[n].type not in SMALL][:4]
+        if not made or len(row) < 2 or not any(t.type == "LIQUID" and t.qty is None for t in found[:place]):
+            continue
+        row = row[1:] if found[row[0]].type in ("PRONOUN", "LIQUOR", "VESSEL") else row
+        row = row[1:] if found[row[0]].type == "PARTICLE" and found[row[0]].value == "up" else row
+        up = (
+            len(row) > 1
+            and found[row[0]].type == "PREP"
+            and found[row[0]].value in ("to", "up_to")
+            and found[row[1]].type in ("VOLUME", "LENGTH")
+        )
+        if up and not any(t.type == "VOLUME" for t in found[:place]):
+            to = attrs.evolve(found[row[0]], value="up_to")
+            return [
+                to if n == row[0] else as_fill(t) if place <= n < row[0] and t.type != "VESSEL" else t
+                for n, t in enumerate(found)
+            ]
+    return found
+
+
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written,
+    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written, _the_rest_stays, _both_trials, _skin_of_ink, _on_and_off, _brought_to,
 )  # fmt: skip

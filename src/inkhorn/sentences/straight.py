@@ -114,6 +114,16 @@ def _spelt_out(words: Sequence[Raw], said: str) -> list[Raw]:
             out.append(attrs.evolve(word, text=text, sort="word", end=after.end))
             skip = place + 1
             continue
+        if (
+            word.text == "o"
+            and said[word.end : word.end + 1] in ("'", "’")
+            and not (after and after.text == "clock")
+        ):
+            out.append(attrs.evolve(word, text="of"))
+            continue
+        if word.text == "#" and after is not None and after.sort == "number":
+            skip = place + 1  # "steep #1"
+            continue
         if word.text == "w" and after is not None and after.text == "/" and after.glued:
             out.append(attrs.evolve(word, text="with", end=after.end))
             skip = place + 1

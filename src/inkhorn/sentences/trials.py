@@ -18,6 +18,9 @@ _AGAINST = {
 }
 
 
+_TURNED = {"darker": "paler", "paler": "darker"}
+
+
 def beside_page(n: Noticing) -> bool:
     """Read "a touch darker than the roll": how deep a trial is against the original."""
     scale = [p for p in n.free("SCALE") if p.thing and p.thing.value.startswith("than:")]
@@ -28,6 +31,11 @@ def beside_page(n: Noticing) -> bool:
     if word not in _AGAINST or n.clause.has("VESSEL", "SUPPORT", "amount"):
         return False
     page = n.take(pages[0]).thing
+    first = pages[0].start < scale[0].start and not pages[0].prep  # "the roll is darker"
+    if first and any(p.start < pages[0].start and not p.prep for p in n.free("TRIAL", "PRONOUN", "METHOD")):
+        return False
+    if first and word in _TURNED:
+        word = _TURNED[word]
     for phrase in (scale[0], *n.free("LIQUOR"), *n.free("WHAT")):
         n.take(phrase)
     value = _AGAINST[word][scale[0].thing.tense]
@@ -283,6 +291,8 @@ def length(n: Noticing) -> bool:
         and all(p.qty is not None and p.qty.unit == "mm" for p in lengths)
     )
     wide = bool(words & {"line_width", "across"}) or drawn or came_out
+    if ragged and wide and len(words) > 1:
+        return False  # "line 2 mm wide, edges clean"
     if not (ragged or wide) or len(lengths) != 1 or (what is None and not drawn and not came_out):
         return False
     if came_out:

@@ -48,6 +48,15 @@ def _from_the_spring(found: list[Token], text: str) -> list[Token]:
             continue
         start, _ = stretch_of(found, place)
         led = [n for n in range(start, place) if found[n].type not in SMALL]
+        water = attrs.evolve(token, type="LIQUID", value=source, names=(source,))
+        after = next_of(found, place)
+        if (
+            after is not None
+            and found[after].type == "VOLUME"
+            and not any(t.type == "LIQUID" for t in found[start:after])
+        ):
+            out[place] = water  # "spring 4 l"
+            continue
         if not led:
             continue
         water = attrs.evolve(token, type="LIQUID", value=source, names=(source,))
