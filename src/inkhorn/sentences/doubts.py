@@ -12,6 +12,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
+from inkhorn.daybook.measures import measures
+from inkhorn.errors import QuantityError
+from inkhorn.quantities import read_quantity
 from inkhorn.sentences.segments import WHY, Segment
 from inkhorn.sentences.tokens import Token
 
@@ -275,6 +278,39 @@ def _as_it_is(typed: Sequence[Token], said: str, entries: Sequence[Entry]) -> li
     return out
 
 
+#: Figures beyond these are a slip of the tongue, or of the pen: no ink gives them.
+_LIKELY = {
+    "optical_density": (-0.5, 4), "ten_drops": (0.05, 2), "drop_mass": (0.005, 0.2), "line_width": (0.02, 25), "raggedness": (0, 5), "temperature": (-15, 110),
+    "viscosity": (0.3, 2000), "brix": (-1, 60), "discharge": (0.5, 7200),
+}  # fmt: skip  # numbers-in-code: bounds of what is plausible, in the units of the readings (g, mm, degC, mPa s, s)
+
+
+def _unlikely(entries: Sequence[Entry]) -> list[str]:
+    """Return what is told of a figure that no ink gives: "density R 8", "ten drops 46 g"."""
+    out = []
+    for entry in entries:
+        bounds = _LIKELY.get(str(entry.get("what"))) if entry["kind"] == "reading" else None
+        value = entry.get("value")
+        figures = list(value.values()) if isinstance(value, Mapping) else [_in_base(str(value))]
+        if bounds and any(
+            figure is not None and not bounds[0] <= float(figure) <= bounds[1] for figure in figures
+        ):
+            out.append(
+                f"I take the {str(entry['what']).replace('_', ' ')} as it was told, though no ink gives such a figure"
+            )
+    return out
+
+
+def _in_base(text: str) -> float | None:
+    """Return a figure in grams, millimetres, degrees, mPa s or seconds, or None."""
+    for dimension in ("mass", "length", "temperature", "viscosity", "time", "brix"):
+        try:
+            return read_quantity(text, expect=(dimension,), measures=measures()).value
+        except QuantityError:
+            continue
+    return None
+
+
 def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: datetime) -> tuple[str, ...]:
     """Return what was taken for something, where the words fit another thing as well: told in whole sentences.
 
@@ -284,6 +320,7 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
         *_by_night(typed, said, entries),
         *_in_all(typed, said, entries),
         *_of_one_time(typed, said, entries),
+        *_unlikely(entries),
     ]
     steps = [entry for entry in entries if entry["kind"] not in ("reading", "amend", "void", "remark")]
     if len(steps) > 1 and re.search(_TURNED, said.casefold()):

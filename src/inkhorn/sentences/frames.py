@@ -339,7 +339,8 @@ def fill(kind: str, frame: Mapping[str, Any], clause: Clause) -> Filled:
     loose = [p for p in named if p not in sure]
     for phrase in (*sure, *loose):
         if not _take_thing(out, frame, phrase):
-            spare = phrase in loose and phrase.amount is None and phrase.prep not in _MEANT
+            other = phrase.thing is not None and phrase.thing.value == "?other"
+            spare = phrase in loose and phrase.amount is None and phrase.prep not in _MEANT and not other
             (out.unread if spare else out.left).append(phrase)
     for phrase in phrases:
         if (

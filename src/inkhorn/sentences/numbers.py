@@ -133,7 +133,7 @@ def _and_a_half(words: Sequence[Raw], end: int, value: float, plain: str = "") -
 
 
 def _spelt(words: Sequence[Raw], at: int) -> tuple[float, int]:
-    value, end = 0.0, at
+    value, whole, end = 0.0, 0.0, at
     while end < len(words):
         word = words[end].text
         if word in TENS and (end == at or words[end - 1].text in ("hundred", "and", "thousand")):
@@ -142,16 +142,18 @@ def _spelt(words: Sequence[Raw], at: int) -> tuple[float, int]:
             value += SMALL[word]
         elif word in ARTICLES and end == at:
             value += 1
-        elif word in ("hundred", "thousand") and value:
-            value *= 100 if word == "hundred" else 1000
+        elif word == "hundred" and value:
+            value *= 100
+        elif word == "thousand" and value:
+            whole, value = whole + value * 1000, 0.0
         elif (
             word == "and"
             and end + 1 < len(words)
-            and words[end - 1].text == "hundred"
+            and words[end - 1].text in ("hundred", "thousand")
             and (words[end + 1].text in TENS or words[end + 1].text in SMALL)
         ):
             pass
         else:
             break
         end += 1
-    return value, end
+    return whole + value, end

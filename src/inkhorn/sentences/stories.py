@@ -59,8 +59,14 @@ def _takes_so_much(found: list[Token], text: str) -> list[Token]:
         takes = word_of(found[place], text) in ("takes", "will take", "can take", "would take", "fits")
         if takes and found[place - 1].type == "VESSEL" and found[place + 1].type == "VOLUME":
             after = found[place + 2] if place + 2 < len(found) else None
-            ends = after is None or after.type in ENDS or after.type in ("FILL", "WORD", "PREP")
-            goods = any(t.type in GOODS for t in found[place + 2 : stretch_of(found, place)[1]])
+            ends = (
+                after is None
+                or after.type in ENDS
+                or after.type in ("FILL", "WORD", "PREP", "SUBJECT", "VERB", "PRONOUN")
+            )
+            goods = after is not None and (
+                after.type in GOODS or (after.value == "of" and found[place + 3 : place + 4])
+            )
             if ends and not goods:
                 holds = attrs.evolve(found[place], type="CAPACITY", value="holds", tense="")
                 return [holds if n == place else t for n, t in enumerate(found)]
@@ -107,7 +113,8 @@ def _a_trial_of(found: list[Token], text: str) -> list[Token]:
             and token.type in ("VERB", "WORD", "CALL", "DECLARE")
         ):
             out[place] = as_fill(token)
-        if before.type == "PEN" and word == "trial" and token.type in ("CALL", "DECLARE"):
+        mine = word_of(before, text) == "pen" and not any(t.type == "METHOD" for t in found)
+        if before.type == "PEN" and mine and word == "trial" and token.type in ("CALL", "DECLARE"):
             out[place - 1] = attrs.evolve(before, type="METHOD", value="pen", names=())
             out[place] = as_fill(token)
         if (

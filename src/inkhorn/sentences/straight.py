@@ -121,6 +121,21 @@ def _spelt_out(words: Sequence[Raw], said: str) -> list[Raw]:
         ):
             out.append(attrs.evolve(word, text="of"))
             continue
+        filled = (
+            2
+            if word.text == "you" and after is not None and after.text == "know"
+            else 1
+            if word.text == "like"
+            else 0
+        )
+        if (
+            filled
+            and out
+            and out[-1].sort in ("number", "glyph")
+            and unit_at(words, place + filled) is not None
+        ):
+            skip = place + 1 if filled > 1 else skip
+            continue  # "5 like grams"
         if word.text == "#" and after is not None and after.sort == "number":
             skip = place + 1  # "steep #1"
             continue

@@ -70,7 +70,8 @@ def timed(entry: Entry, clause: Clause) -> Entry:
         ends = _still_to_come(until, now, clause.said)
         entry["for"] = f"{(ends - now).total_seconds() / 3600:g} h"
     length = entry.get("for")
-    if at is None and isinstance(length, str) and _over(clause):
+    today = begin is not None and begin.clock is None and at == now  # "today", which tells no hour
+    if (at is None or today) and isinstance(length, str) and _over(clause):
         at = now - timedelta(seconds=seconds(length))
         if length == "overnight":
             at = (now - timedelta(days=1)).replace(hour=_NIGHT, minute=0)
