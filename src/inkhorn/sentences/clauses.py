@@ -267,7 +267,7 @@ def _read(said: str, clause: Clause) -> Reading | None:
                     cost=1 + 0.2 * len(unread),
                     entries=tuple(entries),
                     unread=words_of(odd, said),
-                    guesses=(*_left_out(odd, said), *left_out(_of_something_else(odd, clause))),
+                    guesses=(*_left_out(odd, said), *left_out(_of_something_else(clause))),
                 )
             )
     whole = sorted(
@@ -321,12 +321,17 @@ _SPOKEN_OF = frozenset(
 )
 
 
-def _of_something_else(odd: Sequence[Phrase], clause: Clause) -> list[str]:
+#: What a reading may be of.
+_SPOKEN_OF = frozenset(
+    {"VESSEL", "LIQUOR", "TRIAL", "SUPPORT", "LOT", "PRONOUN", "MARC", "EXEMPLAR", "PEN", "METHOD"}
+)
+
+
+def _of_something_else(clause: Clause) -> list[str]:
     """Return the words at the head of a reading that names no thing of the bench: "hands still wet"."""
     scale = next((p.start for p in clause.phrases if p.type == "SCALE"), None)
-    first = [
-        p for p in odd if p.type == "MANNER" and p.sort == "single" and scale is not None and p.start < scale
-    ]
+    single = [p for p in clause.phrases if p.type == "MANNER" and p.sort == "single"]
+    first = [p for p in single if scale is not None and p.start < scale]
     own = [
         p for p in clause.phrases if first and p.start >= first[0].start
     ]  # what a clause before lends apart
