@@ -52,6 +52,10 @@ def _in_figures(found: list[Token], text: str) -> list[Token]:
     del text
     for place in range(len(found) - 2):
         vague, mark, figure = found[place : place + 3]
+        share = vague.type == "LOT" and mark.type == "COMMA" and place > 0 and figure.type == "MASS"
+        led = [n for n in range(max(0, place - 3), place) if found[n].type == "SHARE"] if share else []
+        if led and place + 3 < len(found) and found[place + 3].type == "COMMA":
+            return _passed(found, [led[0], place + 1, place + 3])  # "half the galls (400 g)"
         if vague.type != "STRANGE" or mark.type != "COMMA" or figure.qty is None:
             continue
         if figure.qty.dimension in ("mass", "volume"):
@@ -83,12 +87,27 @@ def _of_doing(found: list[Token], text: str) -> list[Token]:
     del text
     for place in range(1, len(found) - 1):
         of, verb = found[place], found[place + 1]
+        heat = (
+            verb.type == "HEAT"
+            and place + 2 < len(found)
+            and found[place + 2].type == "VERB"
+            and found[place + 2].tense == "doing"
+        )
+        if found[place - 1].type == "TIME" and of.value == "of" and heat:
+            return _passed(found, [place, place + 2])  # "two hours of gentle simmering"
         doing = verb.type == "HEAT" or (verb.type == "VERB" and verb.tense == "doing")
         if found[place - 1].type == "TIME" and of.value == "of" and doing:
             out = _passed(found, [place])
             out[place + 1] = attrs.evolve(verb, tense="past") if verb.type == "VERB" else verb
             return out
     return found
+
+
+def _one_heat(found: list[Token], text: str) -> list[Token]:
+    """Pass over "gentle" before "simmering": a simmer is one heat."""
+    del text
+    places = [n for n in range(len(found) - 1) if found[n].type == found[n + 1].type == "HEAT"]
+    return _passed(found, places) if places else found
 
 
 def _mark(found: list[Token], text: str) -> list[Token]:
@@ -195,21 +214,31 @@ def _stands_on(found: list[Token], text: str) -> list[Token]:
         if token.type != "PLAN" or token.value != "will":
             continue
         _, end = stretch_of(found, place)
-        after = [t for t in found[place + 1 : end] if t.type not in (*SMALL, "PRONOUN", "MARC")]
-        lasts = bool(after) and (
-            (after[0].type == "VERB" and after[0].value in _LEFT) or after[0].type == "TIME"
-        )
+        start, _ = stretch_of(found, place)
+        whole = (*found[start:place], *found[place + 1 : end])
+        after = [t for t in whole if t.type not in (*SMALL, "PRONOUN", "MARC")]
+        lasts = (bool(after) and any(t.type == "VERB" and t.value in _LEFT for t in after)) or [
+            t.type for t in after
+        ] == ["TIME"]
         times = [t for t in after if t.type == "TIME" or (t.type == "MOMENT" and t.data.role == "until")]
+        verbs = [t for t in after if t.type == "VERB"]
         more = [
-            t for t in after[1:] if t not in times and t.type not in ("PREP", "PARTICLE", "COVER", "MANNER")
+            t
+            for t in after
+            if t not in (*times, *verbs[:1]) and t.type not in ("PREP", "PARTICLE", "COVER", "MANNER")
         ]
-        before = found[:place]
+        before = found[:start]
         soaking = any(t.type == "LIQUID" for t in before) and any(
             t.type in ("LOT", "MATERIAL", "MARC") for t in before
         )
         if lasts and len(times) == 1 and not more and soaking and not any(t.type == "TIME" for t in before):
             return [
-                attrs.evolve(t, type="AHEAD", value="ahead") if n == place else t for n, t in enumerate(found)
+                attrs.evolve(t, type="AHEAD", value="ahead")
+                if n == place
+                else as_fill(t)
+                if start <= n < place and t.type == "PRONOUN"
+                else t
+                for n, t in enumerate(found)
             ]
     return found
 
@@ -409,5 +438,5 @@ def _unit_again(found: list[Token], text: str) -> list[Token]:
 
 
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _in_figures, _run_on, _of_doing, _mark, _from_to, _tare, _meanwhile, _stands_on, _will_call, _in_which_order, _no_mould, _unit_again, _left_lying, _down_a_stair, _dried_on, _given_me, _brew,
+    _in_figures, _run_on, _of_doing, _one_heat, _mark, _from_to, _tare, _meanwhile, _stands_on, _will_call, _in_which_order, _no_mould, _unit_again, _left_lying, _down_a_stair, _dried_on, _given_me, _brew,
 )  # fmt: skip

@@ -91,6 +91,13 @@ def _hangs(part: Segment, typed: Sequence[Token], said: str) -> bool:
         return amounts or not names  # "not all of it", "not 900", "not sure I", "not"
     if part.stance:
         planned = part.plan and verbs
+        lasts = [t for t in part.tokens if t.type == "TIME"]
+        if (
+            part.plan
+            and lasts
+            and not any(t.type in ("LOT", "LIQUID", "VESSEL", "MASS", "VOLUME") for t in part.tokens)
+        ):
+            return True  # "a full day it shall stand" may be how long
         told = [said[t.start : t.end].casefold() for t in part.tokens if t.type == "MOMENT"]
         if part.stance == WHY["NOT"] and any(moment not in ("today", "now") for moment in told):
             return True  # "forgot this: Monday at five, 3 g"

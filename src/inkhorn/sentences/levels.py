@@ -64,7 +64,12 @@ def weight_or_level(n: Noticing) -> bool:
         p.thing and p.thing.value and p.thing.value not in n.clause.scene.holding() for p in n.free("VESSEL")
     ):
         return False  # "jar filled, 500 ml", of a jar that was empty
-    if "put" in verbs and n.clause.has("LOT"):
+    put_in = any(
+        p.type == "STRAY" or (p.type == "PREP" and p.sort == "single")
+        for p in n.clause.phrases
+        if p.thing and p.thing.value == "in"
+    )
+    if ("put" in verbs or put_in) and n.clause.has("LOT"):
         return False  # "weighed 40 g of vitriol and put it in"
     masses, volumes = list(n.amounts("MASS")), list(n.amounts("VOLUME", "LENGTH"))
     lots = list(n.free("LOT"))

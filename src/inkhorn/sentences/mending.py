@@ -17,6 +17,7 @@ from inkhorn.sentences.settling import settle
 from inkhorn.sentences.striking import Mended, entry_number, last_recorded, line_of, struck_out
 from inkhorn.sentences.times import stamp
 from inkhorn.sentences.tokens import Token
+from inkhorn.sentences.unmarked import stepped_instead
 
 Entry = dict[str, Any]
 _KEYS = ("amount", "to", "for", "liquid_amount", "up_to", "width", "capacity", "depth", "temperature")
@@ -68,6 +69,8 @@ def _mends(said: str, typed: Sequence[Token], marks: set[str], scene: Scene) -> 
         if t.end <= first
         and (t.type in ("LOT", "LIQUID") or (t.qty is not None and t.qty.dimension in ("mass", "volume")))
     ]
+    if marks == {"instead"} and stepped_instead(typed) is not None and not _says_last(typed, scene):
+        return False
     if done and len(told) > 1 and marks and marks <= {"before"}:
         return False  # "added 40 g of vitriol, should have been 50": the step was done as it is told
     if marks & {"sorry", "correction", "instead"} or (typed and typed[0].type == "MEND"):
@@ -94,6 +97,13 @@ def _mends(said: str, typed: Sequence[Token], marks: set[str], scene: Scene) -> 
 # ---------------------------------------------------------------- amendments
 
 
+def _says_last(typed: Sequence[Token], scene: Scene) -> bool:
+    """Return whether what is told after "instead of" is what the last entry says: then it is that which is corrected."""
+    last = last_recorded(scene)
+    known = [t for t in _contrasted(typed) if t.qty is not None and t.qty.dimension in ("mass", "volume")]
+    return last is not None and bool(known) and all(_says(last.raw, t) for t in known)
+
+
 def _contrasted(typed: Sequence[Token]) -> list[Token]:
     """Return the tokens that stand behind "not" or "instead of", up to the next comma."""
     out: list[Token] = []
@@ -103,7 +113,7 @@ def _contrasted(typed: Sequence[Token]) -> list[Token]:
             token.type == "MEND" and token.value == "instead"
         ):
             inside = True
-        elif inside and token.type in ("COMMA", "STOP", "COLON", "BUT"):
+        elif inside and token.type in ("COMMA", "STOP", "COLON", "BUT", "SUBJECT"):
             inside = False
         elif inside and token.type not in ("FILL", "PREP", "S", "SUBJECT"):
             out.append(token)

@@ -472,6 +472,161 @@ def _brought_to(found: list[Token], text: str) -> list[Token]:
     return found
 
 
+def _weighed_in(found: list[Token], text: str) -> list[Token]:
+    """Pass over "weighed" of what then went in: "vitriol: 42 g, weighed, in"."""
+    last = next((t for t in reversed(found) if t.type not in (*SMALL, "STOP")), None)
+    inside = last is not None and last.type in ("PREP", "PARTICLE") and last.value == "in"
+    weighed = [
+        n
+        for n, t in enumerate(found)
+        if t.type == "VERB" and t.value == "read" and word_of(t, text).startswith("weigh")
+    ]
+    told = any(t.type == "MASS" for t in found) and any(t.type in ("LOT", "MATERIAL") for t in found)
+    if (
+        not inside
+        or len(weighed) != 1
+        or not told
+        or any(t.type == "VERB" and n not in weighed for n, t in enumerate(found))
+    ):
+        return found
+    return [as_fill(t) if n in weighed else t for n, t in enumerate(found)]
+
+
+def _film_off(found: list[Token], text: str) -> list[Token]:
+    """Read "took a film off", "scraped some mould away" as skimmed."""
+    for place, token in enumerate(found):
+        film = token.type == "SCALE" and token.value.startswith(("surface:film", "surface:mould", "?mould"))
+        start, end = stretch_of(found, place)
+        verbs = [n for n in range(start, end) if found[n].type == "VERB"]
+        away = re.search(r"\b(?:off|away|out|remov\w+)\b", text[found[start].start : found[end - 1].end])
+        if (
+            film
+            and away
+            and len(verbs) == 1
+            and found[verbs[0]].value in ("lift", "give", "get", "scrape", "throw", "pour")
+            and verbs[0] < place
+        ):
+            out = [attrs.evolve(t, value="skim") if n == verbs[0] else t for n, t in enumerate(found)]
+            out[place] = attrs.evolve(token, type="SCUM", value="scum")
+            return out
+    return found
+
+
+def _crystals_of(found: list[Token], text: str) -> list[Token]:
+    """Pass over "crystals" behind a lot: "42 g of vitriol crystals"."""
+    del text
+    out = list(found)
+    for place in range(1, len(found)):
+        if found[place].type == "CRYSTAL" and found[place - 1].type == "LOT":
+            out[place] = as_fill(found[place])
+    return out
+
+
+def _at_a_time(found: list[Token], text: str) -> list[Token]:
+    """Pass over "a spoon at a time" where it is told how much there was in all."""
+    for place in range(len(found) - 1):
+        portion = found[place].qty is not None and re.match(r"\s*at a time\b", text[found[place].end :])
+        if portion and any(t.qty is not None for n, t in enumerate(found) if n != place):
+            end = found[place].end + len("  at a time")
+            return [
+                attrs.evolve(as_fill(t), qty=None) if n == place or (n > place and t.end <= end) else t
+                for n, t in enumerate(found)
+            ]
+    return found
+
+
+_LEES = re.compile(r"(?:mud|dregs|lees|sediment|grounds|settlings|sludge|bottom|deposit|silt)$")
+
+
+def _off_the_lees(found: list[Token], text: str) -> list[Token]:
+    """Pass over "off the mud": it tells what stayed behind, and no vessel."""
+    for place, token in enumerate(found):
+        if token.type != "PREP" or token.value not in ("off", "from", "of"):
+            continue
+        after = next_of(found, place)
+        if (
+            after is not None
+            and found[after].type in ("WORD", "MANNER", "SCUM", "FILL")
+            and _LEES.match(word_of(found[after], text))
+        ):
+            return [as_fill(t) if n in (place, after) else t for n, t in enumerate(found)]
+    return found
+
+
+def _the_same(found: list[Token], text: str) -> list[Token]:
+    """Read "the same in the pot", "pot: same" behind an addition as one more like it."""
+    for place, token in enumerate(found):
+        if token.type not in ("FILL", "SCALE") or word_of(token, text) not in (
+            "same",
+            "the same",
+            "ditto",
+            "likewise",
+        ):
+            continue
+        start, end = stretch_of(found, place)
+        inside = [t for t in found[start:end] if t.type not in SMALL and t is not token]
+        before = [t for t in found[max(0, start - 3) : start] if t.type not in (*SMALL, "COLON")]
+        vessel = [t for t in inside if t.type == "VESSEL"] or [
+            t for t in before if t.type == "VESSEL" and found[start - 1].type == "COLON"
+        ]
+        plain = all(t.type in ("VESSEL", "PREP") for t in inside)
+        added = any(t.type in ("MASS", "VOLUME") for t in found[:start]) and any(
+            t.type in GOODS for t in found[:start]
+        )
+        if vessel and plain and added and start:
+            out = [
+                attrs.evolve(t, type="AGAIN", value="same", names=(), tense="") if n == place else t
+                for n, t in enumerate(found)
+            ]
+            return [as_fill(t) if n == start - 1 and t.type == "COLON" else t for n, t in enumerate(out)]
+    return found
+
+
+def _several_drops(found: list[Token], text: str) -> list[Token]:
+    """Read "two drops on the skin, neat and one in four" as a drop of each."""
+    drops = [
+        n
+        for n, t in enumerate(found)
+        if (t.type == "METHOD" and t.value == "drop")
+        or (t.qty is not None and re.fullmatch(r"\d+ drops?", t.qty.text))
+    ]
+    thinned = [
+        n
+        for n, t in enumerate(found)
+        if t.type == "DILUTION"
+        or word_of(t, text) in ("neat", "undiluted", "unthinned", "plain", "full strength")
+    ]
+    if (
+        len(drops) != 1
+        or len(thinned) < 2
+        or any(t.type in ("LOT", "MATERIAL", "LIQUID", "WHAT", "SCALE", "THEN") for t in found)
+    ):
+        return found
+    counted = found[drops[0]].qty
+    number = counted.figure if counted is not None else ""
+    said = next((t.qty.figure for t in found[: drops[0]] if t.type == "NUMBER" and t.qty), number)
+    if said not in ("", str(len(thinned))):
+        return found
+    drop = attrs.evolve(found[drops[0]], type="METHOD", value="drop", qty=None)
+    first = thinned[0]
+    joints = {n for n, t in enumerate(found) if n > first and t.type in ("COMMA", "AND")} | {
+        first - 1 if first and found[first - 1].type in ("COMMA", "COLON") else -1
+    }
+    shared = [
+        drop if n == drops[0] else t
+        for n, t in enumerate(found)
+        if n not in thinned and n not in joints and t.type not in ("NUMBER", "STOP")
+    ]
+    out: list[Token] = []
+    for n in thinned:
+        if out:
+            out.append(
+                attrs.evolve(found[n], type="THEN", value="then", qty=None, names=(), end=found[n].start)
+            )
+        out += [*shared, *([found[n]] if found[n].type == "DILUTION" else [])]
+    return out
+
+
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written, _the_rest_stays, _both_trials, _skin_of_ink, _on_and_off, _brought_to,
+    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written, _the_rest_stays, _both_trials, _skin_of_ink, _on_and_off, _brought_to, _weighed_in, _film_off, _crystals_of, _at_a_time, _off_the_lees, _the_same, _several_drops,
 )  # fmt: skip

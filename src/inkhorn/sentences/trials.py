@@ -194,6 +194,8 @@ def of_trial(n: Noticing) -> bool:
         raise ask("of", "Of which trial?", *n.clause.scene.things.trials, mend="Name the trial", mild=True)
     if n.clause.has("VESSEL") or (n.clause.has("SUPPORT") and sort == "flow"):
         return False
+    if sort == "flow" and len({p.thing.names for p in n.free("PEN") if p.thing}) > 1:
+        return False  # "quill skips, reed flows"
     last = _last_such(n)
     for phrase in (
         *scales,

@@ -14,8 +14,27 @@ _GOODS = frozenset({"LOT", "MATERIAL"})
 _SMALL = frozenset({"FILL", "S", "SUBJECT"})
 
 
+def stepped_instead(tokens: Sequence[Token]) -> tuple[Token, ...] | None:
+    """Return the tokens of what was done in place of something else, or None: "instead of gum I used 5 g of chalk"."""
+    first = next((n for n, t in enumerate(tokens) if t.type not in ("FILL", "COMMA")), 0)
+    if not tokens or tokens[first].type != "MEND" or tokens[first].value != "instead":
+        return None
+    subject = next((n for n in range(first, len(tokens)) if tokens[n].type == "SUBJECT"), None)
+    if subject is None:
+        return None
+    rest = tokens[subject:]
+    done = any(t.type == "VERB" and t.tense == "past" for t in rest) and any(t.qty is not None for t in rest)
+    if not done:
+        return None
+    goods = [attrs.evolve(t) for t in tokens[first:subject] if t.type in ("LOT", "MATERIAL", "LIQUID")]
+    named = any(t.type in ("LOT", "MATERIAL", "LIQUID") for t in rest)
+    amount = next((n for n, t in enumerate(rest) if t.qty is not None), len(rest))
+    return tuple(rest) if named or not goods else (*rest[: amount + 1], goods[-1], *rest[amount + 1 :])
+
+
 def straightened(tokens: Sequence[Token]) -> tuple[Token, ...]:
     """Return the tokens with a stop before a plan that only follows what was done, and nothing named twice."""
+    tokens = stepped_instead(tokens) or tokens
     return _named_once(_stopped(tokens))
 
 
