@@ -97,6 +97,8 @@ def clause_of(
     )  # fmt: skip
     found = _coordinated(said, clause)
     told = bool(clause.moments())
+    if found is not None and found.question is not None and _says_little(inside):
+        found = attrs.evolve(found, question=attrs.evolve(found.question, mild=True), unread=words)
     if (found is None or found.question is not None) and _only_stirred(said, inside):
         return Reading(
             cost=1,
@@ -157,6 +159,16 @@ def _what_is_it(said: str, phrase: Phrase) -> Question:
         text=f"I know nothing called “{word}”: what is it?", field="liquid" if liquid else "lot",
         mend="Name a lot, a material of the handbook or a liquid",
     )  # fmt: skip
+
+
+def _says_little(inside: Sequence[Phrase]) -> bool:
+    """Return whether a clause is no more than a verb of letting be: "let cool", "put aside"."""
+    verbs = {p.thing.value for p in inside if p.type == "VERB" and p.thing}
+    return (
+        bool(verbs)
+        and verbs <= {"cool", "rest", "put", "hold"}
+        and all(p.type in ("VERB", "PARTICLE", "STRAY", "PRONOUN", "MANNER") for p in inside)
+    )
 
 
 def _of_the_goods(inside: Sequence[Phrase]) -> tuple[Phrase, ...]:

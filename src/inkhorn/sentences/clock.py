@@ -250,12 +250,62 @@ def _moment(words: Sequence[Raw], at: int, now: datetime, lead: str, *, ends: bo
     clock = _clock(words, at, strict=not lead)
     if clock is None or (ends and not clock.sure and not _stops(words, clock.end)):
         return None
+    counts = (
+        is_at(words, at - 1, "from")
+        and not clock.sure
+        and clock.end < len(words)
+        and words[clock.end].sort == "word"
+    )
+    if counts and words[clock.end].text not in _AFTER_FROM:
+        return None  # "galls from two trees"
     end = clock.end
     after = day(words, end + 1 if is_at(words, end, ",", "on") else end, now)
     if after and (after.part != "now" or is_at(words, after.end - 1, "today")):
         part = "" if after.part == "now" else after.part
         return after.end, settle(after.date, clock, part, now), False, None
     return end, settle(None, clock, "", now), False, clock
+
+
+#: What may follow the hour from which something lasted.
+_AFTER_FROM = frozenset(
+    {
+        "to",
+        "till",
+        "until",
+        "til",
+        "in",
+        "on",
+        "this",
+        "yesterday",
+        "today",
+        "last",
+        "o",
+        "oclock",
+        "am",
+        "pm",
+        "and",
+        "i",
+        "we",
+        "it",
+        "at",
+        "ish",
+        "sharp",
+        "onward",
+        "onwards",
+        "or",
+        "when",
+        "the",
+        "with",
+        "for",
+        "a",
+        "have",
+        "has",
+        "had",
+        "they",
+        "sumac",
+        "galls",
+    }
+)
 
 
 def _stops(words: Sequence[Raw], at: int) -> bool:

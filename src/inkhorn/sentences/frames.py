@@ -132,7 +132,12 @@ class Clause:
             out.add(phrase.type)
             if phrase.prep:
                 out.add(f"P:{phrase.prep}")
-            if phrase.prep == "down_to":
+            if phrase.prep == "down_to" or (
+                phrase.prep == "from"
+                and phrase.type == "VOLUME"
+                and phrase.bare
+                and any(p.bare and p.prep == "to" and p.type == "VOLUME" for p in self.phrases)
+            ):
                 out.add("DOWN")
             if phrase.amount is not None and not _whole(phrase):
                 out |= {"amount", phrase.amount.type}
@@ -291,6 +296,12 @@ def fillings(clause: Clause) -> Iterator[Filled]:
             )
         ):
             continue  # "the jar is empty"
+        out = any(
+            p.sort == "single" and p.thing and p.thing.type == "PARTICLE" and p.thing.value == "out"
+            for p in clause.phrases
+        )
+        if kind in ("add", "neutralise", "gather") and out and "gather" not in verbs:
+            continue  # "100 g of nails in, 80 g out"
         if kind == "reduce" and verbs and set(verbs) <= {"lose"} and "SPILT" in clause.features:
             continue  # "knocked it over, lost 200 ml"
         if kind == "discard" and set(verbs) <= {"lose"} and "SPILT" not in clause.features:

@@ -192,7 +192,11 @@ def _what_is_left(phrase: Phrase | None, clause: Clause, *, off: bool) -> None:
     if phrase is None or phrase.prep or off or not clause.verbs or clause.has("DOWN", "ARROW", "AGAIN"):
         return
     boiled = clause.has("verb:boil", "verb:simmer")
-    remains = re.search(r"\b(left|remain\w*|till?|until|now|only)\b", clause.said, re.IGNORECASE)
+    remains = re.search(
+        r"\b(left|remain\w*|till?|until|now|only)\b|\d ?(?:ml|l|cl|litres?|cups?) (?:after|afterwards|at the end|in the end)\b",
+        clause.said,
+        re.IGNORECASE,
+    )
     if boiled and not remains:
         raise ask("to", "Did that much boil off, or was it left?", mend="Say “boiled down to …”")
 
@@ -268,8 +272,15 @@ def _rest(filled: Filled, clause: Clause) -> list[Entry]:
 def _store(filled: Filled, clause: Clause) -> list[Entry]:
     out = _named(filled, clause)
     skip = {p.start for p in clause.phrases if p.thing and p.thing.type in ("VESSEL", "LIQUOR", "PRONOUN")}
-    if "vessel" not in filled.things and any(
-        p.type in ("WORD", "MANNER") and p.sort == "single" for p in clause.phrases
+    told = any(
+        re.search(rf"\b{re.escape(word)}\b", clause.said.casefold())
+        for name in clause.scene.things.vessels
+        for word in name.split("-")
+    )
+    if (
+        "vessel" not in filled.things
+        and not told
+        and any(p.type in ("WORD", "MANNER") and p.sort == "single" for p in clause.phrases)
     ):
         raise ask(
             "vessel",

@@ -52,6 +52,7 @@ def _backwards(rows: Sequence[tuple[Entry, bool, int]], now: datetime) -> tuple[
     later: datetime | None = None
     begin: datetime | None = None
     clause = len(rows)
+    behind: set[str] = set()
     for said, told, number in reversed(rows):
         entry = said
         if not _is_step(entry):
@@ -59,11 +60,22 @@ def _backwards(rows: Sequence[tuple[Entry, bool, int]], now: datetime) -> tuple[
             continue
         if number != clause:
             later, clause = begin, number
-        if not told and later is not None and _at(entry, now) + _length(entry) > later:
+        beside = entry["kind"] in _STANDING and bool(behind) and not _vessels(entry) & behind
+        if not told and later is not None and not beside and _at(entry, now) + _length(entry) > later:
             entry = _dated(entry, later - _length(entry), now)
+        behind |= _vessels(entry)
         begin = min(_at(entry, now), begin or now)
         out.append(entry)
     return tuple(reversed(out))
+
+
+#: Steps that need nobody: two vessels may stand at once.
+_STANDING = frozenset({"steep", "weather", "rest"})
+
+
+def _vessels(entry: Entry) -> set[str]:
+    """Return the vessels that a step is in."""
+    return {str(entry[key]) for key in ("vessel", "into", "from") if key in entry}
 
 
 def _goes_on(before: Entry, entry: Entry) -> bool:

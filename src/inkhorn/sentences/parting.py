@@ -211,7 +211,9 @@ def _parting(said: str, parts: Sequence[Segment], scene: Scene) -> tuple[float, 
 
 def _may_join(parts: Sequence[Segment]) -> bool:
     """Return whether segments may be one clause: of one stance, and no contrast in the midst."""
-    return len({part.stance for part in parts}) == 1 and all(part.joint != "THEN" for part in parts[1:])
+    dated = any(part.joint == "REL" and any(t.type == "MOMENT" for t in part.tokens) for part in parts[1:])
+    same = len({part.stance for part in parts}) == 1 and all(part.joint != "THEN" for part in parts[1:])
+    return same and not dated  # "the vitriol I weighed this morning": the time is not that of the step
 
 
 def _in_order(sentence: _Sentence, starts: Sequence[int], scene: Scene) -> Reading:

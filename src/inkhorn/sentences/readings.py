@@ -65,7 +65,10 @@ def _left(noticing: Noticing) -> tuple[list[Phrase], list[Phrase]]:
         at = (
             phrase.bare and phrase.prep == "at" and kind in ("TEMP", "NUMBER")
         )  # "at 20 degrees", of what it was read at
-        beside = at or (bool(read_at) and phrase.bare and kind == "TEMP" and not phrase.prep)
+        apart = (
+            phrase.start in noticing.clause.joints and "dry_residue" not in read_at
+        )  # "sg 1.02, 19 C" are two readings
+        beside = at or (bool(read_at) and phrase.bare and kind == "TEMP" and not phrase.prep and not apart)
         if phrase.sort == "spare" or kind in ("WORD", "MANNER") or beside:
             unread.append(phrase)
         else:

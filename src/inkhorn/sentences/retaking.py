@@ -15,7 +15,7 @@ from inkhorn.sentences.tokens import Token, lowered
 
 _GAP = r"[\s,;:.()–—-]"
 #: Words by which something just said is taken back.
-_BACK = r"no|nope|nay|sorry|oops|whoops|wait|hang on|hold on|scratch that|strike that|correction|or rather|i mean|i meant|or i mean|make that|make it|i tell a lie|more like|pardon|beg pardon"
+_BACK = r"wrong|not right|no|nope|nay|sorry|oops|whoops|wait|hang on|hold on|scratch that|strike that|correction|or rather|i mean|i meant|or i mean|make that|make it|i tell a lie|more like|pardon|beg pardon"
 #: Words that may stand beside them.
 _BESIDE = r"well|or|actually|it was|it is|it's|that was|that is|that's|was|were|but|then|just|to say|it should be|it ought to be|should be|i should say|better|better say|say|that"
 _MARK = re.compile(

@@ -93,7 +93,7 @@ def segments(tokens: Sequence[Token]) -> tuple[Segment, ...]:
         if said.stance and not said.contrast:
             scope = said.stance
         elif any(t.type == "SUBJECT" for t in inside):
-            scope = "" if not _lasting(scope, out) else scope
+            scope = "" if not _lasting(scope, out) or _mine(inside) else scope
         out.append(said)
     return tuple(out)
 
@@ -156,6 +156,8 @@ def _turned(inside: Sequence[Token]) -> bool:
 
 def _carries(inside: Sequence[Token], joint: str, scope: str) -> bool:
     """Return whether what was said before ("I will", "if", "he said") still holds of a segment."""
+    if scope == WHY["HEARSAY"] and joint in ("COMMA", "AND") and _mine(inside):
+        return False  # "the recipe wants 40 g, I gave it 30"
     if scope in (WHY["HEARSAY"], WHY["ASKING"]) or joint == "COLON":
         return True
     verb = next((t for t in inside if t.type == "VERB"), None)
@@ -163,6 +165,13 @@ def _carries(inside: Sequence[Token], joint: str, scope: str) -> bool:
     if scope == WHY["NOT"]:
         return joint == "OR"
     return not subject and (verb is None or verb.tense != "past")
+
+
+def _mine(inside: Sequence[Token]) -> bool:
+    """Return whether a stretch tells at its head what the maker did: "I gave it 30"."""
+    told = [t for t in inside if t.type != "FILL"]
+    own = len(told) > 1 and told[0].type == "SUBJECT" and told[1].type == "VERB" and told[1].tense == "past"
+    return own and any(t.qty is not None for t in told)
 
 
 def _lasting(scope: str, before: Sequence[Segment]) -> bool:

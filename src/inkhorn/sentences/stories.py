@@ -627,6 +627,50 @@ def _several_drops(found: list[Token], text: str) -> list[Token]:
     return out
 
 
+def _counted_first(found: list[Token], text: str) -> list[Token]:
+    """Pass over "two steeps:", "three trials:", which only count what follows."""
+    head = next((n for n, t in enumerate(found) if t.type in ENDS), None)
+    if head is None or found[head].type != "COLON" or head == len(found) - 1:
+        return found
+    row = [n for n in range(head) if found[n].type not in SMALL]
+    plural = len(row) == 2 and found[row[0]].type == "NUMBER" and word_of(found[row[1]], text).endswith("s")
+    if (
+        plural
+        and found[row[1]].type in ("VERB", "WORD", "DECLARE", "CALL", "STRIP", "INSTRUMENT")
+        and found[row[1]].qty is None
+    ):
+        return [attrs.evolve(as_fill(t), qty=None) if n <= head else t for n, t in enumerate(found)]
+    return found
+
+
+def _several_names(found: list[Token], text: str) -> list[Token]:
+    """Read "three lines with the reed: t5, t6, t7" as one of each."""
+    del text
+    names = [n for n, t in enumerate(found) if t.type == "NEWNAME"]
+    methods = [n for n, t in enumerate(found) if t.type == "METHOD"]
+    listed = len(names) > 1 and all(
+        found[n].type in ("COMMA", "AND", "NEWNAME", "FILL") for n in range(names[0], names[-1] + 1)
+    )
+    if (
+        not listed
+        or len(methods) != 1
+        or any(t.qty is not None and t.type != "NUMBER" for t in found)
+        or any(t.type in ("THEN", "SCALE", "WHAT", "CALL") for t in found)
+    ):
+        return found
+    drop = {
+        *range(names[0], names[-1] + 1),
+        names[0] - 1 if names[0] and found[names[0] - 1].type in ("COLON", "COMMA") else -1,
+    }
+    shared = [t for n, t in enumerate(found) if n not in drop and t.type not in ("NUMBER", "STOP")]
+    out: list[Token] = []
+    for n in names:
+        if out:
+            out.append(attrs.evolve(found[n], type="THEN", value="then", names=(), end=found[n].start))
+        out += [*shared, found[n]]
+    return out
+
+
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written, _the_rest_stays, _both_trials, _skin_of_ink, _on_and_off, _brought_to, _weighed_in, _film_off, _crystals_of, _at_a_time, _off_the_lees, _the_same, _several_drops,
+    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written, _the_rest_stays, _both_trials, _skin_of_ink, _on_and_off, _brought_to, _weighed_in, _film_off, _crystals_of, _at_a_time, _off_the_lees, _the_same, _several_drops, _several_names, _counted_first,
 )  # fmt: skip

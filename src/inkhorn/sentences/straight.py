@@ -53,7 +53,8 @@ def straight(words: Sequence[Raw], said: str) -> tuple[Raw, ...]:
     said : str
         The sentence.
     """
-    return tuple(_figures_taken_back(_spelt_out(_formulas(_without_sounds(words, said), said), said)))
+    out = _spelt_out(_formulas(_without_sounds(words, said), said), said)
+    return tuple(_due(_figures_taken_back(_minutes(out, said))))
 
 
 def _without_sounds(words: Sequence[Raw], said: str) -> list[Raw]:
@@ -72,6 +73,42 @@ def _without_sounds(words: Sequence[Raw], said: str) -> list[Raw]:
             hung = False
             out.append(word)
     return out
+
+
+def _minutes(words: Sequence[Raw], said: str) -> list[Raw]:
+    """Write out the stroke of minutes: "simmered 45'"."""
+    out: list[Raw] = []
+    for word in words:
+        out.append(word)
+        stroke = (
+            said[word.end : word.end + 1] in ("'", "′", "’")
+            and not said[word.end + 1 : word.end + 2].isalnum()
+        )
+        if word.sort == "number" and stroke and word.text.isdigit():
+            out.append(Raw("min", word.end, word.end + 1, glued=True))
+    return out
+
+
+#: What is said of a thing that stands until then: "to come off tomorrow at ten", "it'll be ready tonight".
+_DUE = re.compile(
+    r"(?:(?:and )?(?:it|they|that|this) (?:will|shall) be (?:ready|done|due)|to (?:come|be taken) (?:off|out)|to be (?:strained|ready|done)|(?:due|ready)(?: off| out)?) (?=(?:by |at )?(?:tomorrow|tonight)\b)"
+)
+
+
+def _due(words: Sequence[Raw]) -> list[Raw]:
+    """Read what is due tomorrow as what stands until then."""
+    text, places = "", []
+    for place, word in enumerate(words):
+        places += [place] * (len(word.text) + 1)
+        text += word.text + " "
+    found = _DUE.search(text)
+    if found is None or not re.search(
+        r"\b(?:ml|l|litres?|liters?|water|pints?|gallons?)\b", text[: found.start()]
+    ):
+        return list(words)
+    begin, end = places[found.start()], places[found.end() - 1] + 1
+    until = attrs.evolve(words[begin], text="until", sort="word", end=words[end - 1].end)
+    return [*words[:begin], until, *words[end:]]
 
 
 def _formulas(words: Sequence[Raw], said: str) -> list[Raw]:

@@ -57,6 +57,14 @@ def _from_the_spring(found: list[Token], text: str) -> list[Token]:
         ):
             out[place] = water  # "spring 4 l"
             continue
+        _, end = stretch_of(found, place)
+        plain = [n for n, t in enumerate(found) if t.type == "LIQUID" and t.value == "water"]
+        if not led and len(plain) == 1 and not [t for t in found[place + 1 : end] if t.type not in SMALL]:
+            out[plain[0]] = attrs.evolve(
+                found[plain[0]], value=source, names=(source,)
+            )  # "water 4 l, spring"
+            out[place] = as_fill(token)
+            continue
         if not led:
             continue
         water = attrs.evolve(token, type="LIQUID", value=source, names=(source,))

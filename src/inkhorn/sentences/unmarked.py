@@ -35,7 +35,7 @@ def stepped_instead(tokens: Sequence[Token]) -> tuple[Token, ...] | None:
 def straightened(tokens: Sequence[Token]) -> tuple[Token, ...]:
     """Return the tokens with a stop before a plan that only follows what was done, and nothing named twice."""
     tokens = stepped_instead(tokens) or tokens
-    return _named_once(_stopped(tokens))
+    return _named_once(_stopped(_contact_clauses(tokens)))
 
 
 # ---------------------------------------------------------------- where another thing begins
@@ -58,6 +58,25 @@ def _stopped(tokens: Sequence[Token]) -> list[Token]:
                 data=None,
             )
             out.insert(begin, mark)
+        out.append(token)
+    return out
+
+
+def _contact_clauses(tokens: Sequence[Token]) -> list[Token]:
+    """Put the "which" that is left out before "I weighed" of "added the vitriol I weighed this morning"."""
+    out: list[Token] = []
+    for place, token in enumerate(tokens):
+        before = tokens[place - 1] if place else None
+        start = next((n + 1 for n in range(place - 1, -1, -1) if tokens[n].type in _ENDS), 0)
+        goods = before is not None and before.type in ("LOT", "MATERIAL", "LIQUID", "VESSEL", "CRYSTAL")
+        stepped = any(t.type == "VERB" for t in tokens[start:place])
+        row = [t for t in tokens[place + 1 : place + 4] if t.type != "FILL"][:2]
+        told = token.type == "SUBJECT" and bool(row) and row[0].type == "VERB" and row[0].tense == "past"
+        object_ = len(row) > 1 and (
+            row[1].qty is not None or row[1].type in ("LOT", "MATERIAL", "LIQUID", "PRONOUN", "VESSEL")
+        )
+        if goods and stepped and told and not object_ and before is not None:
+            out.append(attrs.evolve(token, type="REL", value="which", start=before.end, end=before.end))
         out.append(token)
     return out
 
