@@ -387,7 +387,7 @@ def _given_me(found: list[Token], text: str) -> list[Token]:
 
 
 _GAVE = re.compile(
-    r"\s*(?:has |had |have |kindly |also )*(?:let|gave|given|left|sold|brought|lent|handed|sent|allowed|helped) (?:me|us)\b"
+    r"(?:'s \w+)?\s*(?:has |had |have |kindly |also )*(?:let|gave|given|left|sold|brought|lent|handed|sent|allowed|helped) (?:me|us)\b"
 )
 _FROM_SOMEBODY = frozenset({"from", "off", "with", "for", "by", "at"})
 

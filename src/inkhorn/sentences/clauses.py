@@ -132,10 +132,12 @@ def clause_of(
         )  # fmt: skip
     unknown = next((p for p in inside if p.sort == "unknown"), None)
     if unknown is not None:
-        return Reading(cost=10 + weight, question=_what_is_it(said, unknown), unread=words)
+        return Reading(cost=20 + weight, failed=True, question=_what_is_it(said, unknown), unread=words)
     bare = [p for p in inside if p.bare and p.type == "NUMBER"]
     if len(bare) == 1 and any(p.type in ("VESSEL", "LOT", "LIQUID", "LIQUOR", "VERB") for p in inside):
-        return Reading(cost=12 + weight, question=_which_unit(said, bare[0], clause), unread=words)
+        return Reading(
+            cost=20 + weight, failed=True, question=_which_unit(said, bare[0], clause), unread=words
+        )
     return Reading(cost=20 + weight, failed=True, unread=words, idle=not grave)
 
 

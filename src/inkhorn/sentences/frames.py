@@ -80,7 +80,7 @@ _TAKEN_OUT = re.compile(
 )
 #: Words for what goes over the side, and not off as steam.
 _SPILT = re.compile(
-    r"\b(?:knock\w*|spil\w*|tipp\w*|toppl\w*|dropp?ed (?:the|it)|kick\w*|slipp\w*|leak\w*|crack\w*|slosh\w*|cat|dog|elbow\w*|jogg\w*|jolt\w*|bump\w*|fell|floor|table)\b",
+    r"\b(?:knock\w*|spil\w*|tipp\w*|toppl\w*|dropp?ed (?:the|it)|kick\w*|slipp\w*|leak\w*|crack\w*|slosh\w*|cat|dog|boil(?:ed|s|ing)? over|froth\w* over|(?:ran|run|running) over|overflow\w*|elbow\w*|jogg\w*|jolt\w*|bump\w*|fell|floor|table)\b",
     re.IGNORECASE,
 )
 #: Prepositions that say too much to be passed over where nothing stands behind them.

@@ -225,7 +225,8 @@ def _stands(n: Noticing) -> bool:
     verbs = {verb for verb, _ in n.clause.verbs}
     there = any(
         t.type == "FILL"
-        and n.clause.said[t.start : t.end].casefold() in ("there", "is", "now", "still", "left", "holds")
+        and n.clause.said[t.start : t.end].casefold()
+        in ("there", "is", "now", "still", "left", "holds", "remaining", "remain", "remains", "remained")
         for t in n.clause.dropped
     )
     return there or bool(verbs & {"read", "rest", "fill"}) or " left" in said

@@ -80,7 +80,8 @@ def relaxed(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None
             if tried > _MOST_TRIED:
                 break
             made = _without(said, parts, tokens, gone, plain, scene)
-            if made.entries and made.question is None:
+            only_read = bool(plain) and all(entry["kind"] == "reading" for entry in made.entries)
+            if made.entries and made.question is None and not only_read:
                 found.append((made.cost + len(gone | plain) / 10, made))
             elif made.question is not None and asked is None and cost == _ONE and not plain:
                 asked = made

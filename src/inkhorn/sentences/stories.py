@@ -265,8 +265,7 @@ def _now_in(found: list[Token], text: str) -> list[Token]:
     for place, token in enumerate(found):
         if token.type not in ("COMMA", "STOP") or not place:
             continue
-        start, _ = stretch_of(found, place - 1)
-        before = found[start:place]
+        before = found[:place]
         moved = any(t.type == "VERB" and t.value in ("strain", "sieve") for t in before)
         told = any(t.type == "PREP" and t.value in ("into", "to") for t in before)
         _, end = stretch_of(found, place + 1) if place + 1 < len(found) else (0, 0)
@@ -671,6 +670,155 @@ def _several_names(found: list[Token], text: str) -> list[Token]:
     return out
 
 
+def _so_weighed(found: list[Token], text: str) -> list[Token]:
+    """Pass over "fresh weight" behind an amount: it names no reading."""
+    out = list(found)
+    goods = any(t.type in ("LOT", "MATERIAL") for t in found) and any(t.type == "MASS" for t in found)
+    for place, token in enumerate(found):
+        if (
+            goods
+            and token.type == "WHAT"
+            and re.fullmatch(r"(?:fresh |wet |dry |net )?(?:weight|mass)", word_of(token, text))
+        ):
+            before = word_of(found[place - 1], text) if place else ""
+            if before in ("fresh", "wet", "dry", "net", "air dry", ",") or word_of(token, text).count(" "):
+                out[place] = as_fill(token)
+    return out
+
+
+def _when_it(found: list[Token], text: str) -> list[Token]:
+    """Pass over "when I came down" and "once it had cooled" at the head: it asks nothing."""
+    if (
+        any(t.type == "QUERY" for t in found)
+        or not found
+        or word_of(found[0], text) not in ("when", "once", "as soon as")
+    ):
+        return found
+    end = next((n for n, t in enumerate(found) if n and t.type in (*ENDS, "PURPOSE")), None)
+    if end is None or any(t.qty is not None or t.type == "MOMENT" for t in found[:end]):
+        return found
+    happened = any(
+        (t.type == "VERB" and t.tense == "past") or (t.type == "FILL" and t.value in ("had", "fill", "aux"))
+        for t in found[1:end]
+    )
+    return [as_fill(t) if n <= end else t for n, t in enumerate(found)] if happened else found
+
+
+def _with_both_hands(found: list[Token], text: str) -> list[Token]:
+    """Pass over "both hands", and over what something is only likened to: "brewed like tea"."""
+    out = list(found)
+    for place, token in enumerate(found[:-1]):
+        after = found[place + 1]
+        if (
+            token.type == "PRONOUN"
+            and token.value == "?both"
+            and re.match(r"hands?\b|sides?\b", word_of(after, text))
+        ):
+            out[place], out[place + 1] = as_fill(token), as_fill(after)
+        if (
+            word_of(token, text) == "like"
+            and token.type == "FILL"
+            and after.type in ("MATERIAL", "LIQUID")
+            and after.qty is None
+        ):
+            out[place + 1] = as_fill(after)
+    return out
+
+
+def _half_wasted(found: list[Token], text: str) -> list[Token]:
+    """Read "till the half be wasted" as boiled to half."""
+    for place in range(2, len(found)):
+        gone = found[place].type == "VERB" and word_of(found[place], text) in (
+            "wasted",
+            "consumed",
+            "evaporated",
+            "boiled away",
+            "boiled off",
+        )
+        row = [t for t in found[:place] if t.type != "FILL"][-2:]
+        half = (
+            len(row) == 2
+            and row[0].value == "until"
+            and row[1].type == "SHARE"
+            and row[1].qty is not None
+            and row[1].qty.figure == "half"
+        )
+        if gone and half and any(t.type == "VERB" for t in found[:place]):
+            return [as_fill(t) if n == place else t for n, t in enumerate(found)]
+    return found
+
+
+def _low_or_high(found: list[Token], text: str) -> list[Token]:
+    """Read the "low" of "two hours on low", "2 h low" as a heat."""
+    for place, token in enumerate(found):
+        heat = {"low": "gentle", "lowest": "gentle", "high": "boil"}.get(word_of(token, text))
+        near = [t for t in found[max(0, place - 2) : place + 3] if t.type == "TIME"]
+        if (
+            heat
+            and token.type in ("WORD", "FILL")
+            and near
+            and not any(t.type in ("WHAT", "INSTRUMENT", "HEAT") for t in found)
+        ):
+            qty = Qty(text=heat, dimension="power", figure=heat)
+            return [
+                attrs.evolve(t, type="HEAT", value=heat, qty=qty) if n == place else t
+                for n, t in enumerate(found)
+            ]
+    return found
+
+
+def _put_right(found: list[Token], text: str) -> list[Token]:
+    """Pass over what was put right with an addition: "adjusted the viscosity with 15 ml of rainwater"."""
+    del text
+    out = list(found)
+    for place, token in enumerate(found):
+        start, end = stretch_of(found, place)
+        inside = found[start:end]
+        added = any(t.type == "VERB" and t.value == "add" for t in found[start:place])
+        by = any(t.type == "PREP" and t.value in ("with", "by") for t in found[place:end]) and any(
+            t.type in GOODS for t in found[place:end]
+        )
+        if token.type == "WHAT" and added and by and any(t.type in ("MASS", "VOLUME") for t in inside):
+            out[place] = as_fill(token)
+    return out
+
+
+def _its_water(found: list[Token], text: str) -> list[Token]:
+    """Read "the trough's water" as what is in the trough."""
+    del text
+    out = list(found)
+    for place in range(2, len(found)):
+        if (
+            found[place].type == "LIQUID"
+            and found[place].value == "water"
+            and found[place - 1].type == "S"
+            and found[place - 2].type == "VESSEL"
+            and found[place].qty is None
+        ):
+            out[place] = as_fill(found[place])
+    return out
+
+
+def _forgot_to_write(found: list[Token], text: str) -> list[Token]:
+    """Pass over "I forgot yesterday to write:" before what is then written."""
+    for place, token in enumerate(found):
+        if token.type != "NOT" or not word_of(token, text).startswith(("forgot", "forgotten")):
+            continue
+        _, end = stretch_of(found, place)
+        wrote = re.search(
+            r"\b(?:write|note|record|enter|mention|say|tell|log|put (?:it )?down)\b",
+            text[token.end : found[end - 1].end],
+        )
+        if (
+            wrote
+            and end < len(found)
+            and found[end].type in ("COLON", "COMMA", "STOP")
+            and not any(t.qty for t in found[place:end])
+        ):
+            return [as_fill(t) if place <= n < end and t.type != "MOMENT" else t for n, t in enumerate(found)]
+    return found
+
+
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written, _the_rest_stays, _both_trials, _skin_of_ink, _on_and_off, _brought_to, _weighed_in, _film_off, _crystals_of, _at_a_time, _off_the_lees, _the_same, _several_drops, _several_names, _counted_first,
+    _through_the_mill, _takes_so_much, _only_so_much, _full_of, _a_trial_of, _ten_of_water, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _scum_thrown, _on_top, _written, _the_rest_stays, _both_trials, _skin_of_ink, _on_and_off, _brought_to, _weighed_in, _film_off, _crystals_of, _at_a_time, _off_the_lees, _the_same, _several_drops, _several_names, _counted_first, _so_weighed, _when_it, _with_both_hands, _half_wasted, _low_or_high, _put_right, _its_water, _forgot_to_write,
 )  # fmt: skip

@@ -176,6 +176,9 @@ def _spelt_out(words: Sequence[Raw], said: str) -> list[Raw]:
         if word.text == "#" and after is not None and after.sort == "number":
             skip = place + 1  # "steep #1"
             continue
+        if word.text == "w" and after is not None and after.sort in ("number", "glyph"):
+            out.append(attrs.evolve(word, text="with"))
+            continue
         if word.text == "w" and after is not None and after.text == "/" and after.glued:
             out.append(attrs.evolve(word, text="with", end=after.end))
             skip = place + 1

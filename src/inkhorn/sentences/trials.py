@@ -276,11 +276,8 @@ def length(n: Noticing) -> bool:
     what = n.what()
     words = {p.thing.value for p in n.clause.phrases if p.type == "WHAT" and p.thing}
     ragged = "raggedness" in words
-    is_so = any(t.type == "FILL" and t.value == "aux" for t in n.clause.dropped)
     drawn = (
-        n.clause.has("METHOD")
-        and n.clause.has("TRIAL")
-        and (n.clause.has("verb:read") or (is_so and not n.clause.verbs))
+        n.clause.has("METHOD") and n.clause.has("TRIAL") and (n.clause.has("verb:read") or not n.clause.verbs)
     )
     lengths = list(n.amounts("LENGTH"))
     newest = n.clause.scene.last()
