@@ -223,7 +223,8 @@ def _in_order(sentence: _Sentence, starts: Sequence[int], scene: Scene) -> Readi
     for start, end in itertools.pairwise(starts):
         found = sentence.clause(start, end, scene)
         if found.failed:
-            found = relaxed(sentence.said, sentence.parts[start:end], scene) or found
+            less = relaxed(sentence.said, sentence.parts[start:end], scene)
+            found = less if less is not None and (less.entries or found.question is None) else found
         whole.append(found)
         joints.append(sentence.parts[start].joint)
         for entry in found.entries:

@@ -150,11 +150,12 @@ def _may_part(before: Token, after: Token) -> bool:
 
 def _ways(tokens: Sequence[Token]) -> Iterator[_Less]:
     """Yield what may be left out of a clause, one thing at a time, the least telling first."""
+    kept = _of_so_much(tokens)
     for place, token in enumerate(tokens):
-        if token.type in _SPARE and token.qty is None:
+        if token.type in _SPARE and token.qty is None and place not in kept:
             yield _Less(gone=frozenset({place}))
     for place, token in enumerate(tokens):
-        if token.type != "PREP" or token.value in _KEPT:
+        if token.type != "PREP" or token.value in _KEPT or place in kept:
             continue
         end = place + 1
         while end < len(tokens) and tokens[end].type in _IDLE:
@@ -163,6 +164,27 @@ def _ways(tokens: Sequence[Token]) -> Iterator[_Less]:
     for place, token in enumerate(tokens):
         if token.type == "VERB" and token.value not in _TURNING:
             yield _Less(plain=frozenset({place}))
+
+
+def _of_so_much(tokens: Sequence[Token]) -> set[int]:
+    """Return the places of a thing that is not known and of which an amount is told: "a litre of moonwater"."""
+    out: set[int] = set()
+    for place, token in enumerate(tokens):
+        if token.value != "of" or not place or tokens[place - 1].qty is None:
+            continue
+        end = place + 1
+        while end < len(tokens) and tokens[end].type in ("WORD", "MANNER", "PIECES", "TEMP"):
+            end += 1
+        if end == len(tokens) or tokens[end].type not in (
+            "LOT",
+            "MATERIAL",
+            "LIQUID",
+            "LIQUOR",
+            "CRYSTAL",
+            "MARC",
+        ):
+            out |= set(range(place, end))
+    return out
 
 
 def _without(

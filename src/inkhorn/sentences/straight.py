@@ -8,7 +8,7 @@ from types import MappingProxyType
 
 import attrs
 
-from inkhorn.sentences.lexicon import table
+from inkhorn.sentences.lexicon import table, vocabulary
 from inkhorn.sentences.measuring import unit_at
 from inkhorn.sentences.numbers import number
 from inkhorn.sentences.tokens import Raw, lowered
@@ -158,6 +158,11 @@ def _spelt_out(words: Sequence[Raw], said: str) -> list[Raw]:
         ):
             out.append(attrs.evolve(word, text="of"))
             continue
+        old = _old_past(word.text) if after is not None and after.text == "would" and after.glued else None
+        if old is not None and after is not None:
+            out.append(attrs.evolve(word, text=old, end=after.end))
+            skip = place + 1  # "boil'd"
+            continue
         filled = (
             2
             if word.text == "you" and after is not None and after.text == "know"
@@ -194,6 +199,15 @@ def _spelt_out(words: Sequence[Raw], said: str) -> list[Raw]:
             continue
         out.append(word)
     return out
+
+
+def _old_past(text: str) -> str | None:
+    """Return the past of a verb that is spelt as of old, "boil'd", or None where it is none."""
+    if text in ("i", "we", "it", "that", "there", "he", "she", "they", "you", "who"):
+        return None
+    forms = (f"{text}ed", f"{text}{text[-1]}ed", f"{text}d")
+    known = vocabulary()
+    return next((form for form in forms if (form,) in known and known[(form,)].type == "VERB"), None)
 
 
 #: Words behind an ordinal that make a day of it.

@@ -53,22 +53,6 @@ def _had(p: Place) -> Token | None:
     return as_fill(p.token) if past or (been and after is not None) else None
 
 
-def _old_past(p: Place) -> Token | None:
-    """Read "boil'd", "stirr'd" as it was spelt of old: past, and no "would"."""
-    short = p.token.type == "PLAN" and p.token.value == "will" and p.token.end - p.token.start <= len("'d")
-    if short and p.last is not None and p.last.type == "VERB" and p.last.end == p.token.start:
-        return as_fill(p.token)
-    glued = (
-        p.token.type == "VERB"
-        and p.token.tense == "order"
-        and bool(p.rest)
-        and p.rest[0].start == p.token.end
-    )
-    if glued and p.rest[0].type == "PLAN" and p.rest[0].end - p.rest[0].start <= len("'d"):
-        return attrs.evolve(p.token, tense="past")
-    return None
-
-
 def _i_let(p: Place) -> Token | None:
     """Read "I let", "I put" as past."""
     return attrs.evolve(p.token, tense="past") if _either(p.token) and _is_past(p.before, p.rest) else None
@@ -94,4 +78,4 @@ def _it_took(p: Place) -> Token | None:
     return as_fill(p.token) if to and lasted else None
 
 
-TENSES: tuple[Callable[[Place], Token | None], ...] = (_old_past, _had, _i_let, _let_do, _it_took)
+TENSES: tuple[Callable[[Place], Token | None], ...] = (_had, _i_let, _let_do, _it_took)
