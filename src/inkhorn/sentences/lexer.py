@@ -18,6 +18,7 @@ from inkhorn.sentences.sharing import shared
 from inkhorn.sentences.spelling import mended
 from inkhorn.sentences.stories import retold
 from inkhorn.sentences.straight import straight
+from inkhorn.sentences.tellings import told_of
 from inkhorn.sentences.tokens import Raw, Token, lowered, raws
 from inkhorn.sentences.turns import turned
 from inkhorn.units import fold
@@ -70,7 +71,7 @@ def tokens(said: str, scene: Scene) -> tuple[Token, ...]:
     found = list(_Reader(words, text, said, scene, known).read())
     if right:
         found = [attrs.evolve(t, guess=_guess(t, right, said) or t.guess) for t in found]
-    whole = beside(retold(turned(shared(in_place(_paired(found)), said), said), said), said)
+    whole = beside(told_of(retold(turned(shared(in_place(_paired(found)), said), said), said), said), said)
     return clock_behind(whole, said, scene.now)
 
 
