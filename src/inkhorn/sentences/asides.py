@@ -244,21 +244,30 @@ def _stands_on(found: list[Token], text: str) -> list[Token]:
 
 
 def clock_behind(found: Sequence[Token], said: str, now: datetime) -> tuple[Token, ...]:
-    """Read a bare figure behind a step as the time of day it was done: "skimmed the pot, 9.20"; a yes is asked."""
-    if len(found) < 3 or found[-1].type != "NUMBER" or found[-2].type != "COMMA":
-        return tuple(found)
-    figure = said[found[-1].start : found[-1].end]
-    told = re.fullmatch(r"(\d{1,2})[.:](\d\d)", figure)
-    before = found[:-2]
-    other = any(t.type in ("WHAT", "INSTRUMENT", "NUMBER", "SCALE") for t in before)
-    step = any(t.type in ("VERB", "SCUM") for t in before) and not other
+    """Read a bare figure before or behind a step as the time of day: "skimmed the pot, 9.20", "1410 vitriol 40 g"; a yes is asked."""
+    out = list(found)
+    if len(out) < 3 or any(t.type in ("WHAT", "INSTRUMENT", "SCALE", "MOMENT", "TRIAL") for t in out):
+        return tuple(out)
+    numbers = [n for n, t in enumerate(out) if t.type == "NUMBER"]
+    if len(numbers) != 1 or numbers[0] not in (0, len(out) - 1):
+        return tuple(out)
+    (place,) = numbers
+    if place and out[place - 1].type == "PREP":
+        return tuple(out)  # "boiled down to 1200"
+    figure = said[out[place].start : out[place].end]
+    apart = out[place - 1].type == "COMMA" if place else out[1].type in ("COMMA", "COLON")
+    told = re.fullmatch(r"(\d{1,2})[.:](\d\d)", figure) if apart else None
+    told = told or re.fullmatch(r"(\d\d)(\d\d)", figure)
+    step = any(t.type in ("VERB", "SCUM") or (t.qty is not None and n != place) for n, t in enumerate(out))
     if told is None or not step or int(told[1]) >= _HOURS or int(told[2]) >= _MINUTES:
-        return tuple(found)
-    hour = Clock(hour=int(told[1]), minute=int(told[2]), sure=int(told[1]) > _HOURS // 2)
+        return tuple(out)
+    hour = Clock(
+        hour=int(told[1]), minute=int(told[2]), sure=int(told[1]) > _HOURS // 2 or len(figure) == len("0000")
+    )
     moment = Moment(at=settle(None, hour, "", now), clock=hour)
     guess = f"{figure} as the time of day"
-    last = attrs.evolve(found[-1], type="MOMENT", value="at", qty=None, data=moment, guess=guess)
-    return (*found[:-1], last)
+    out[place] = attrs.evolve(out[place], type="MOMENT", value="at", qty=None, data=moment, guess=guess)
+    return tuple(out)
 
 
 _HOURS, _MINUTES = 24, 60  # numbers-in-code: of a day, of an hour

@@ -146,7 +146,7 @@ def _which_unit(said: str, phrase: Phrase, clause: Clause) -> Question:
     boiled = clause.has("verb:boil", "verb:simmer", "verb:boil_off", "DOWN", "HEAT")
     field = "to" if boiled else "up_to" if clause.has("verb:fill", "P:up_to") else "amount"
     field = "value" if clause.has("WHAT", "INSTRUMENT", "verb:read") else field
-    figure = said[phrase.start : phrase.end]
+    figure = said[phrase.amount.start : phrase.amount.end] if phrase.amount else ""
     return Question(
         text=f"“{figure}” has no unit: how much was it?", field=field, mend="Give it with its unit"
     )

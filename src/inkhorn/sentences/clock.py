@@ -190,6 +190,8 @@ def _lead(words: Sequence[Raw], at: int) -> tuple[str, int, bool]:
 def _after_since(words: Sequence[Raw], at: int) -> bool:
     """Return whether a "from" with a time stands before, so that a "to" ends a span."""
     for place in range(at - 1, max(-1, at - 9), -1):
+        if words[place].text == "yesterday":
+            return True
         if words[place].text in ("from", "since"):
             found = amounts.amount(words, place + 1)
             return found is None or found.qty.dimension in ("number", "time")

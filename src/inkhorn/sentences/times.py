@@ -129,6 +129,14 @@ def stamp(at: datetime) -> str:
     return at.isoformat(timespec="minutes")
 
 
+#: Words that say that what lasted is over, and that it has lasted so long already.
+_ENDED = re.compile(
+    r"\b(?:it['’]?s|it is|that['’]?s|now|is) (?:off|done|over|finished)\b|\boff (?:the (?:fire|stove|heat|hob|boil)|now)\b|\b(?:took|taken) (?:it|the \w+) off\b",
+    re.IGNORECASE,
+)
+_SO_LONG_NOW = re.compile(r"\b(?:hours?|hrs?|minutes?|mins?|days?|weeks?) now\b", re.IGNORECASE)
+
+
 def _over(clause: Clause) -> bool:
     """Return whether a length that is told has just ended."""
     if clause.has("AHEAD", "P:until"):
@@ -138,6 +146,11 @@ def _over(clause: Clause) -> bool:
     ):
         return False  # "left till morning", said at night
     heads = [(verb, tense) for verb, tense in clause.verbs]
+    if heads and _ENDED.search(clause.said):
+        return True  # "let it simmer two hours, it's off now"
+    doing = any(tense == "doing" for _, tense in heads) or (not heads and clause.has("HEAT"))
+    if doing and _SO_LONG_NOW.search(clause.said):
+        return True  # "simmering for two hours now"
     been = any(clause.said[t.start : t.end].casefold() == "been" for t in clause.dropped)
     had = ("have", "past") in heads or any(t.type == "FILL" and t.value == "had" for t in clause.dropped)
     if been and (not heads or any(tense == "doing" and verb in _LASTING for verb, tense in heads)):
