@@ -7,6 +7,7 @@ Needs Chromium and the extra ``dev``.
 from __future__ import annotations
 
 import io
+import re
 import shutil
 import threading
 import time
@@ -31,6 +32,8 @@ SIZES = {"phone": (390, 844), "desk": (1280, 900)}
 WIDE = (1600, 1000)
 TALLEST = 2200
 KEPT_WIDTH = 800
+COLOURS = 128
+STYLE = Path(inkhorn.__file__).parent / "web/static/bench.css"
 PLACES = {
     "bench": "/",
     "soak": "/?do=steep",
@@ -81,7 +84,16 @@ def keep(page: Page, name: str) -> None:
             cut = cut.resize(
                 (KEPT_WIDTH, round(cut.height * KEPT_WIDTH / cut.width)), Image.Resampling.LANCZOS
             )
-        cut.quantize(128).save(HERE / f"{name}.png", optimize=True)
+        few_colours(cut).save(HERE / f"{name}.png", optimize=True)
+
+
+def few_colours(picture: Image.Image) -> Image.Image:
+    """Return a picture in few colours, the page's own among them: a few words of warning stay as red as they are."""
+    own = sorted(set(re.findall(r"#([0-9a-f]{6})\b", STYLE.read_text("utf-8"))))
+    likely = picture.quantize(COLOURS - len(own)).getpalette() or []
+    palette = Image.new("P", (1, 1))
+    palette.putpalette([*(part for hue in own for part in bytes.fromhex(hue)), *likely])
+    return picture.quantize(palette=palette, dither=Image.Dither.NONE)
 
 
 def photograph(chrome: Browser, demo: str, empty: str, network: str) -> None:
