@@ -196,7 +196,7 @@ def prior() -> Mapping[str, float]:
 
 
 def _student(x: Array, tail: float) -> Array:
-    r"""Return the density of Student's t, written out: the library's own takes two thirds of a second to load.
+    r"""Return the density of Student's t, written out: the library's own takes a quarter of a second to load.
 
     .. math:: f(x) = \frac{\Gamma(\frac{\nu + 1}{2})}{\sqrt{\nu \pi}\, \Gamma(\frac{\nu}{2})}
               \left(1 + \frac{x^2}{\nu}\right)^{-\frac{\nu + 1}{2}}

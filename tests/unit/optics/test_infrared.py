@@ -99,7 +99,7 @@ def test_the_density_written_out_is_students_t() -> None:
 
 
 def test_the_library_of_distributions_is_loaded_only_for_infrared_pictures() -> None:
-    """The bench and every command that asks about a pot start without it; with it they would wait two thirds of a second more."""
+    """The bench and every command that asks about a pot start without it; with it they would wait a quarter of a second more."""
     code = "import sys, inkhorn.web.app; from inkhorn import Workshop; print('scipy.stats' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"
