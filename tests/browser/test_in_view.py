@@ -117,6 +117,14 @@ def test_what_is_wrong_is_answered_for_everyone(chrome: Browser, fresh: str, sch
     page.get_by_text("With what you found").wait_for(timeout=30_000)
 
 
+def test_the_places_stand_in_one_row(chrome: Browser, address: str) -> None:
+    """Down to the 320 pixels of WCAG 1.4.10."""
+    page = chrome.new_context(viewport={"width": 320, "height": 700}).new_page()
+    page.goto(f"{address}/daybook")
+    rows = {round(box["y"]) for link in page.locator(".places a").all() if (box := link.bounding_box())}
+    assert len(rows) == 1
+
+
 def test_an_empty_bench_shows_only_what_there_is_to_do(chrome: Browser, fresh: str) -> None:
     """Without a page or a pot there is no empty shelf between the first steps and the box; both come when they are told."""
     page = chrome.new_context(viewport={"width": PHONE[0], "height": PHONE[1]}).new_page()
