@@ -150,8 +150,9 @@ class Settings:
     scout_moves: int = 6
     pieces: int = 16
     whole: float = 0.5
+    parts: int = 8
     moves: int = 4
-    last_moves: int = 8
+    last_moves: int = 14
     most_moves: int = 36
     enough: float = 0.15
     widen: float = 1.1

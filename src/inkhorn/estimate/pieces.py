@@ -51,6 +51,8 @@ class Pieces:
     exchange : Exchange, optional
         Makes the unknowns straight in which the normals are laid: every method
         takes and gives columns ``u`` of those.
+    parts : int
+        The last so many normals are each for one part of the columns alone, in their order; 1 for all of them.
     """
 
     basis: Array
@@ -58,6 +60,7 @@ class Pieces:
     mean: Array
     root: Array
     exchange: Exchange | None = None
+    parts: int = 1
     _inverse: Array = attrs.field(init=False)
     _offset: Array = attrs.field(init=False)
     _height: Array = attrs.field(init=False)
@@ -84,7 +87,10 @@ class Pieces:
         k, r = self.mean.shape
         white = (self._inverse @ (self.basis.T @ u)).reshape(k, r, u.shape[1])
         white -= self._offset
-        return np.asarray(self._height - 0.5 * np.einsum("kin,kin->kn", white, white))
+        out = np.asarray(self._height - 0.5 * np.einsum("kin,kin->kn", white, white))
+        if self.parts > 1:
+            out[k - self.parts :][~_belongs(self.parts, u.shape[1])] = -np.inf
+        return out
 
     def total(self, u: Array, each: Array) -> Array:
         """Return the log-density of columns whose `each` is known, but for the constant of a standard normal, (N,)."""
@@ -127,10 +133,14 @@ class Pieces:
 
 @attrs.frozen(kw_only=True, eq=False)
 class Crowd:
-    """Particles (D, N) on their way to a posterior, and how many independent ones they are worth."""
+    """Particles (D, N) on their way to a posterior, and how many independent ones they are worth.
+
+    Where there are ``parts``, the normal about which the particles of one part move is laid by those of all others.
+    """
 
     z: Array
     worth: float
+    parts: int = 1
 
 
 def fit_pieces(
@@ -169,21 +179,31 @@ def fit_pieces(
     means = [*(along + np.einsum("kij,kj->ki", covariance, uphill @ basis)), middle]
     covariances = [*(how.widen * covariance), first.mean(axis=0)]
     share = np.append(np.full(k, (1.0 - how.prior_share) / k), how.prior_share)
+    parts = 1
     if crowd is not None and how.whole > 0:
-        mean, own = _of_crowd(crowd, basis, exchange, covariance.mean(axis=0))
-        means, covariances = [*means, mean], [*covariances, how.widen * own]
-        share = np.append((1.0 - how.whole) * share, how.whole)
+        parts = crowd.parts
+        for mean, own in _of_crowd(crowd, basis, exchange, covariance.mean(axis=0)):
+            means, covariances = [*means, mean], [*covariances, how.widen * own]
+        share = np.append((1.0 - how.whole) * share, np.full(parts, how.whole))
     return Pieces(
         basis=basis,
         log_share=np.log(share),
         mean=np.stack(means),
         root=np.linalg.cholesky(np.stack(covariances)),
         exchange=exchange,
+        parts=parts,
     )
 
 
-def _of_crowd(crowd: Crowd, basis: Array, exchange: Exchange | None, fitted: Array) -> tuple[Array, Array]:
-    """Return mean and covariance of a crowd along a basis of R directions.
+def _belongs(parts: int, n: int) -> NDArray[np.bool_]:
+    """Return which of ``n`` columns belongs to which of as many parts, (P, N): kin, which lie side by side, mostly to one."""
+    return np.asarray(np.arange(parts)[:, None] == np.arange(n) * parts // n)
+
+
+def _of_crowd(
+    crowd: Crowd, basis: Array, exchange: Exchange | None, fitted: Array
+) -> list[tuple[Array, Array]]:
+    """Return mean and covariance of a crowd along a basis of R directions, for each part without that part itself.
 
     Few particles tell a covariance badly. It is drawn towards that of the
     ``fitted`` normals (R, R), as a posterior mean is under a prior (inverse Wishart)
@@ -192,8 +212,12 @@ def _of_crowd(crowd: Crowd, basis: Array, exchange: Exchange | None, fitted: Arr
     r = basis.shape[1]
     along = basis.T @ (crowd.z if exchange is None else exchange.straight(crowd.z))
     trust = crowd.worth / (crowd.worth + r)
-    own = np.cov(along).reshape(r, r)
-    return along.mean(axis=1), trust * own + (1.0 - trust) * fitted
+    out = []
+    for mine in _belongs(crowd.parts, along.shape[1]):
+        others = along if crowd.parts == 1 else along[:, ~mine]
+        own = np.cov(others).reshape(r, r)
+        out.append((others.mean(axis=1), trust * own + (1.0 - trust) * fitted))
+    return out
 
 
 def _undone(shift: Array, paid: NDArray[np.intp], steps: int) -> Array:

@@ -154,7 +154,10 @@ def _by_pieces(
         if cloud.beta < how.own:
             return pieces, None
         places = _places(cloud, how.pieces, rng)
-        return fit_pieces(target, places, 1.0, how, _crowd(cloud)), begin
+        # A normal leans towards the particles that lay it, and moves about it drive out those very particles: the
+        # cloud comes out a little too wide. On the way there that does no harm; at the end no particle counts for its own.
+        crowd = _crowd(cloud, how.parts if cloud.beta >= 1.0 else 1)
+        return fit_pieces(target, places, 1.0, how, crowd), begin
 
     way = Way(
         target=target, about=about, how=how, moves=how.moves, last=how.last_moves, longest=how.most_moves
@@ -235,7 +238,7 @@ def renew(
             raise EstimateError("hardly an earlier draw explains the new readings")
         return _by_pieces(target, Crowd(z=cloud.z, worth=ess), places, n, rng, how, progress)
     if ess < how.renew_still * n:
-        near = Crowd(z=cloud.z, worth=before.ess * ess / n)
+        near = Crowd(z=cloud.z, worth=before.ess * ess / n, parts=how.parts)
         pieces = fit_pieces(target, _places(cloud, how.renew_pieces, rng), 1.0, how, near)
         cloud, report = move(rng, cloud, target, pieces, None, how, ess, most=how.renew_moves)
         got = _told(cloud, pieces.basis, (report,))
@@ -299,8 +302,8 @@ def _cloud(target: Target, z: Array, start: Array, log_evidence: float) -> Cloud
     )
 
 
-def _crowd(cloud: Cloud) -> Crowd:
-    return Crowd(z=cloud.z, worth=effective(cloud.z, cloud.family))
+def _crowd(cloud: Cloud, parts: int = 1) -> Crowd:
+    return Crowd(z=cloud.z, worth=effective(cloud.z, cloud.family), parts=parts)
 
 
 def _places(cloud: Cloud, k: int, rng: np.random.Generator) -> Array:

@@ -8,7 +8,7 @@ import pytest
 from inkhorn.errors import EstimateError
 from inkhorn.estimate import smc
 from inkhorn.estimate.aim import Settings, Slopes
-from inkhorn.estimate.pieces import _undone
+from inkhorn.estimate.pieces import Crowd, _undone, fit_pieces
 from inkhorn.replay.draws import standard_normal
 from support.known_targets import Linear, Ridge, run
 
@@ -194,6 +194,21 @@ def test_a_normal_of_the_crowd_is_worth_more_than_pieces_alone():
     alone = Settings(whole=0.0, anew=0.0)
     both = [np.median([run(target, 60, seed=s, settings=how).ess for s in range(3)]) for how in (None, alone)]
     assert both[0] > 2 * both[1]
+
+
+def test_no_particle_counts_for_its_own_normal():
+    """Moving one part of the cloud leaves that part's own normal where it is, and pulls those of all others."""
+    target, how = Linear(6, 8, 0.5, seed=1), Settings()
+    z = np.random.default_rng(0).standard_normal((6, 64))
+    far = z.copy()
+    far[:, :8] += 5.0
+    fits = [fit_pieces(target, z[:, :4], 1.0, how, Crowd(z=c, worth=60.0, parts=8)) for c in (z, far)]
+    assert fits[0].parts == 8
+    off = np.abs(fits[1].mean[-8:] - fits[0].mean[-8:]).max(axis=1)
+    assert off[0] == 0
+    assert off[1:].min() > 0.1
+    each = fits[0].each(z)[-8:]
+    np.testing.assert_array_equal(np.isfinite(each), np.repeat(np.eye(8, dtype=bool), 8, axis=1))
 
 
 def test_trades_that_hang_on_one_another_are_undone():
