@@ -354,6 +354,11 @@ def takings(typed: Sequence[Token], said: str, entries: Sequence[Entry], now: da
         r"\b(?:without|net|less|ink|liquor|liquid|contents?|in it|empty|tare\w*)\b", said.casefold()
     ):
         out.append("I take it for the weight without the vessel")
+    if (
+        re.search(r"\b(?:the one|one of them|the first)\b[^.;]*\bthe (?:other|second)\b", said.casefold())
+        and len(vessels) > 1
+    ):
+        out.append("I take the vessel touched last for the one, and the other for the other")
     out += _then_let(typed, said, entries)
     if now.hour < _MIDDAY and any(e.get("for") == "overnight" and "at" not in e for e in entries):
         out.append("I take it for the night to come")

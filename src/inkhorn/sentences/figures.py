@@ -101,7 +101,7 @@ def named_figure(n: Noticing) -> bool:
 
 _RANGES = {
     "ph": (0, 14),
-    "specific_gravity": (0.7, 2),
+    "specific_gravity": (0.7, 1.8),
 }  # numbers-in-code: a figure beyond is a slip of the tongue
 _ASKS = {
     "ph": "A pH lies between 0 and 14: what was it?",

@@ -77,7 +77,7 @@ def weight_or_level(n: Noticing) -> bool:
     told = (
         told or (not verbs and _is_in(n)) or any(p.thing and p.thing.value == "full" for p in n.free("WHAT"))
     )
-    ours = n.clause.ours and not verbs and (bool(lots) or n.clause.has("P:down_to"))
+    ours = n.clause.ours and not verbs and (bool(lots) or n.clause.has("P:down_to") or bool(volumes))
     told = (
         told
         or ours

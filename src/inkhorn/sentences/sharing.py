@@ -110,7 +110,8 @@ def _taken_off(found: list[Token], said: str) -> list[Token]:
             and found[place - 1].value == "det"
         )
         if clear and any(
-            t.type == "VERB" and t.value in ("pour", "add", "put") for t in found[max(0, place - 4) : place]
+            t.type == "VERB" and t.value in ("pour", "add", "put", "mark", "run", "lift")
+            for t in found[max(0, place - 4) : place]
         ):
             out[place] = attrs.evolve(found[place], type="LIQUOR", value="?liquor")  # "poured off the clear"
     for place in range(1, len(found) - 2):

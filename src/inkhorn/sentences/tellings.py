@@ -153,7 +153,9 @@ def _both_trials(found: list[Token], text: str) -> list[Token]:
     """Pass over "both" of two trials that are named: "t3 and t4 both too pale"."""
     del text
     named = {t.value for t in found if t.type == "TRIAL"}
-    if len(named) != 2:
+    vessels = {t.value for t in found if t.type == "VESSEL"}
+    alone = len(vessels) == 2 and not any(t.qty is not None or t.type == "PREP" for t in found)
+    if len(named) != 2 and not alone:
         return found
     return [as_fill(t) if t.type == "PRONOUN" and t.value == "?both" else t for t in found]
 

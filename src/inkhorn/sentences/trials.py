@@ -32,7 +32,11 @@ def beside_page(n: Noticing) -> bool:
         return False
     page = n.take(pages[0]).thing
     first = pages[0].start < scale[0].start and not pages[0].prep  # "the roll is darker"
-    if first and any(p.start < pages[0].start and not p.prep for p in n.free("TRIAL", "PRONOUN", "METHOD")):
+    if (
+        first
+        and word != "same"
+        and any(p.start < pages[0].start and not p.prep for p in n.free("TRIAL", "PRONOUN", "METHOD"))
+    ):
         return False
     if first and word in _TURNED:
         word = _TURNED[word]

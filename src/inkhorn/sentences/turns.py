@@ -46,6 +46,9 @@ def _from_the_spring(found: list[Token], text: str) -> list[Token]:
         rain = token.type == "LIQUID" and word_of(token, text) == "rain"
         if source is None or not (token.type == "WORD" or rain):
             continue
+        butt = found[place + 1] if place + 1 < len(found) else None
+        if rain and butt is not None and word_of(butt, text) in ("barrel", "butt", "tank", "cistern"):
+            out[place + 1] = as_fill(butt)
         start, _ = stretch_of(found, place)
         led = [n for n in range(start, place) if found[n].type not in SMALL]
         water = attrs.evolve(token, type="LIQUID", value=source, names=(source,))
