@@ -225,6 +225,9 @@ def _in_order(sentence: _Sentence, starts: Sequence[int], scene: Scene) -> Readi
         if found.failed:
             less = relaxed(sentence.said, sentence.parts[start:end], scene)
             found = less if less is not None and (less.entries or found.question is None) else found
+        elif found.question is not None and not found.question.mild:
+            less = relaxed(sentence.said, sentence.parts[start:end], scene, gently=True)
+            found = less if less is not None and less.entries else found
         whole.append(found)
         joints.append(sentence.parts[start].joint)
         for entry in found.entries:

@@ -30,6 +30,8 @@ _SPARE = frozenset(
 _KEPT = frozenset(
     {"from", "off", "than", "more_than", "less_than", "above", "under", "until", "since", "down_to", "up_to", "per", "against"}
 )  # fmt: skip
+#: Verbs that say so little that they may go even where a question could be asked instead.
+_LIGHT = frozenset({"put", "throw", "hold", "bring", "made", "rest", "gather", "read", "have", "cut"})
 #: What a phrase left out whole may be made of.
 _IDLE = frozenset({"FILL", "S", "WORD", "MANNER", "INSTRUMENT", "SCUM", "COVER", "METHOD", "CUT"})
 #: How many readings are tried at most, so that a long clause costs no more than a short one.
@@ -46,7 +48,7 @@ class _Less:
     plain: frozenset[int] = frozenset()
 
 
-def relaxed(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None:
+def relaxed(said: str, parts: Sequence[Segment], scene: Scene, *, gently: bool = False) -> Reading | None:
     """Return what a clause says with a word or two of it left out, or None where that makes no entry.
 
     Parameters
@@ -57,14 +59,23 @@ def relaxed(said: str, parts: Sequence[Segment], scene: Scene) -> Reading | None
         The segments of the clause.
     scene : Scene
         The bench.
+    gently : bool
+        Whether only what says little may be left out, and nothing parted in two: where a question may be asked instead.
     """
     tokens = [token for part in parts for token in part.tokens]
     if any(part.stance or part.contrast or part.aside for part in parts):
         return None
-    halves = _halves(said, parts, scene)
+    halves = _halves(said, parts, scene) if not gently else None
     if halves is not None:
         return halves
     single = list(_ways(tokens))
+    if gently:
+        single = [
+            way
+            for way in single
+            if not any(tokens[n].value == "of" for n in way.gone)
+            and all(tokens[n].value in _LIGHT for n in way.plain)
+        ]
     tried = 0
     asked: Reading | None = None
     for ways_of, cost in (
