@@ -73,7 +73,7 @@ def relaxed(said: str, parts: Sequence[Segment], scene: Scene, *, gently: bool =
         single = [
             way
             for way in single
-            if not any(tokens[n].value == "of" for n in way.gone)
+            if not any(tokens[n].value == "of" or tokens[n].type in ("PIECES", "METHOD") for n in way.gone)
             and all(tokens[n].value in _LIGHT for n in way.plain)
         ]
     tried = 0

@@ -301,26 +301,6 @@ def _brought_to(found: list[Token], text: str) -> list[Token]:
     return found
 
 
-def _weighed_in(found: list[Token], text: str) -> list[Token]:
-    """Pass over "weighed" of what then went in: "vitriol: 42 g, weighed, in"."""
-    last = next((t for t in reversed(found) if t.type not in (*SMALL, "STOP")), None)
-    inside = last is not None and last.type in ("PREP", "PARTICLE") and last.value == "in"
-    weighed = [
-        n
-        for n, t in enumerate(found)
-        if t.type == "VERB" and t.value == "read" and word_of(t, text).startswith("weigh")
-    ]
-    told = any(t.type == "MASS" for t in found) and any(t.type in ("LOT", "MATERIAL") for t in found)
-    if (
-        not inside
-        or len(weighed) != 1
-        or not told
-        or any(t.type == "VERB" and n not in weighed for n, t in enumerate(found))
-    ):
-        return found
-    return [as_fill(t) if n in weighed else t for n, t in enumerate(found)]
-
-
 def _crystals_of(found: list[Token], text: str) -> list[Token]:
     """Pass over "crystals" behind a lot: "42 g of vitriol crystals"."""
     del text
@@ -487,69 +467,6 @@ def _forgot_to_write(found: list[Token], text: str) -> list[Token]:
     return found
 
 
-def _made_it_so(found: list[Token], text: str) -> list[Token]:
-    """Pass over what an addition made of it: "40 g of vitriol made it black"."""
-    for place in range(len(found) - 2):
-        made, it, so = found[place : place + 3]
-        told = any(t.qty is not None for t in found[:place]) and any(t.type in GOODS for t in found[:place])
-        if (
-            told
-            and word_of(made, text) in ("made", "turned", "makes", "turns")
-            and it.type in ("PRONOUN", "LIQUOR")
-            and so.type in ("SCALE", "WORD")
-        ):
-            return [as_fill(t) if place <= n < place + 3 else t for n, t in enumerate(found)]
-    return found
-
-
-def _in_order_to(found: list[Token], text: str) -> list[Token]:
-    """Pass over a purpose that is told first: "to correct the colour I added 5 g of vitriol"; and "for the flow" told last."""
-    del text
-    out = list(found)
-    start = next((n for n, t in enumerate(found) if t.type != "FILL"), 0)
-    subject = next((n for n, t in enumerate(found) if t.type == "SUBJECT"), None)
-    if found and found[start].type == "PURPOSE" and subject is not None and subject > start + 1:
-        before, after = found[start:subject], found[subject + 1 :]
-        verb = next((t for t in after if t.type != "FILL"), None)
-        whole = not any(t.qty is not None or t.type in ("VESSEL", *ENDS) for t in before)
-        if whole and verb is not None and verb.type == "VERB" and verb.tense == "past":
-            out = [as_fill(t) if start <= n < subject else t for n, t in enumerate(found)]
-    for place in range(1, len(out)):
-        led = next((n for n in range(place - 1, -1, -1) if out[n].type not in SMALL), None)
-        goods = any(t.type in GOODS for t in out[:place]) and any(
-            t.type in ("MASS", "VOLUME") for t in out[:place]
-        )
-        if out[place].type == "WHAT" and led is not None and out[led].value == "for" and goods:
-            out[place], out[led] = as_fill(out[place]), as_fill(out[led])
-    return out
-
-
-#: Measures of the kitchen that a figure told beside them makes exact.
-_ROUGH = frozenset({"splash", "pinch", "spoonful", "cup", "handful", "tablespoon", "teaspoon", "drop"})
-
-
-def _made_exact(found: list[Token], text: str) -> list[Token]:
-    """Take the figure for the measure it makes exact: "a glass of wine, 100 ml", "a splash of rainwater, 10 ml"."""
-    del text
-    for place in range(len(found) - 4):
-        vague, of, goods, mark, exact = found[place : place + 5]
-        rough = vague.type == "STRANGE" or (vague.qty is not None and vague.qty.unit in _ROUGH)
-        if not (
-            rough
-            and of.value == "of"
-            and goods.type in GOODS
-            and mark.type == "COMMA"
-            and exact.qty is not None
-        ):
-            continue
-        after = next_of(found, place + 4)
-        ends = after is None or found[after].type in ENDS
-        if ends and exact.type in ("MASS", "VOLUME") and exact.qty.unit not in _ROUGH:
-            moved = attrs.evolve(exact, start=vague.start, end=vague.end)
-            return [*found[:place], moved, of, goods, *found[place + 5 :]]
-    return found
-
-
 _RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
-    _through_the_mill, _takes_so_much, _only_so_much, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _the_rest_stays, _on_and_off, _brought_to, _weighed_in, _crystals_of, _at_a_time, _off_the_lees, _the_same, _when_it, _half_wasted, _low_or_high, _its_water, _forgot_to_write, _made_it_so, _in_order_to, _made_exact,
+    _through_the_mill, _takes_so_much, _only_so_much, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _the_rest_stays, _on_and_off, _brought_to, _crystals_of, _at_a_time, _off_the_lees, _the_same, _when_it, _half_wasted, _low_or_high, _its_water, _forgot_to_write,
 )  # fmt: skip
