@@ -91,7 +91,9 @@ def _hangs(part: Segment, typed: Sequence[Token], said: str) -> bool:
         return amounts or not names  # "not all of it", "not 900", "not sure I", "not"
     if part.stance:
         planned = part.plan and verbs
-        lasts = [t for t in part.tokens if t.type == "TIME"]
+        lasts = [
+            t for t in part.tokens if t.type == "TIME" or (t.type == "MOMENT" and t.data.role == "until")
+        ]
         if (
             part.plan
             and lasts
@@ -299,6 +301,7 @@ def _unlikely(entries: Sequence[Entry]) -> list[str]:
         bounds = _LIKELY.get(str(entry.get("what"))) if entry["kind"] == "reading" else None
         value = entry.get("value")
         figures = list(value.values()) if isinstance(value, Mapping) else [_in_base(str(value))]
+        figures += [_in_base(str(entry["water"]))] if "water" in entry else []
         if bounds and any(
             figure is not None and not bounds[0] <= float(figure) <= bounds[1] for figure in figures
         ):

@@ -302,6 +302,12 @@ def fillings(clause: Clause) -> Iterator[Filled]:
         )
         if kind in ("add", "neutralise", "gather") and out and "gather" not in verbs:
             continue  # "100 g of nails in, 80 g out"
+        if (
+            kind == "store"
+            and "rest" in verbs
+            and any(m.role in ("since", "until") for m in clause.moments())
+        ):
+            continue  # "has stood with its lid on since nine, by the window"
         if kind == "reduce" and verbs and set(verbs) <= {"lose"} and "SPILT" in clause.features:
             continue  # "knocked it over, lost 200 ml"
         if kind == "discard" and set(verbs) <= {"lose"} and "SPILT" not in clause.features:

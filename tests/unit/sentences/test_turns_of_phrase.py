@@ -103,6 +103,11 @@ def test_what_is_darker_than_what_is_kept_apart(text: str, what: str, value: str
         ("skimmed the pot, 9.20", "strained"),
         ("1410 vitriol 40 g", "strained"),
         ("hydrometer says two", "gummed"),
+        ("ten drops weigh 0.46 g, ten of water 46 g", "gummed"),
+        (
+            "cones 300 g in 2 l of spring water in the tub since ten this morning they'll stay till ten tonight",
+            "shelf",
+        ),
         ("3 g plum gum in the one, 2 g in the other", "crowded"),
         ("added the vitriol I weighed this morning, 40 g", "strained"),
         ("pot 800 ml", "crowded"),
