@@ -132,6 +132,11 @@ class _Case:
         match = reach.match_chance(table, as_is)
         # What matches is left alone, whatever might be nearer still.
         matches = match >= value("counsel.enough")
+        # What is told of a course counts that somebody who asks again has not found the last strip good. So does what is
+        # told of the pot as it stands, or the two could not be held beside each other.
+        here = as_is
+        if not matches:
+            here, match = self.pot.still, reach.match_chance(self.pot.wide, self.pot.still)
         courses = () if matches else self._courses(idle)
         venture = not courses and not matches
         if venture:
@@ -154,7 +159,7 @@ class _Case:
             vessel=table.vessel,
             exemplar=self.exemplar,
             as_=self.as_,
-            now=stands(as_is),
+            now=stands(here),
             match=match,
             courses=courses,
             reachable=chance,

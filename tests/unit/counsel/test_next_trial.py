@@ -79,6 +79,26 @@ def test_what_is_offered_can_be_recorded_and_gone_on_with(tmp_path: Path) -> Non
     assert then.now.distance.median == pytest.approx(course.standing.distance.median, abs=2.5)
 
 
+def test_the_pot_as_it_stands_is_told_as_its_courses_are(tmp_path: Path) -> None:
+    """That somebody asks again counts in both, or a course could be told that is worse than doing nothing."""
+    gum = {"at": "2026-09-13T09:10", "kind": "add", "into": "pot", "lot": "gum-arabic", "amount": "20 g"}
+    little = [
+        {**e, "amount": "3 g"} if e.get("lot") == "vitriol" and e["kind"] == "add" else e for e in ENTRIES
+    ]
+    with inkhorn.Workshop.create(tmp_path / "shop") as opened:
+        for entry in (PAGE, *little[:-2], gum, *little[-2:]):
+            opened.record(entry)
+        counsel, post = opened.counsel("pot", "roll"), opened._posterior(0)
+    actions, goal = menu(post, "pot"), post.problem.plan.scene.targets["roll"]
+    told = []
+    for counts in (True, False):
+        table = lay_table(post, "pot", goal, actions, as_="now", draws=post.draws.n, went_on=counts)
+        told.append((table, try_courses(table, actions, np.zeros((1, len(actions))))))
+    assert counsel.now.distance.median == pytest.approx(float(np.median(told[0][1].distance[0])))
+    assert counsel.match == match_chance(*told[0])
+    assert match_chance(*told[0]) < 0.5 * match_chance(*told[1])
+
+
 def test_plain_liquor_is_drawn_first(shop: inkhorn.Workshop) -> None:
     """Plain stock before ink, never the pot itself, never more than there is, and no water."""
     post = shop._posterior(0)
