@@ -175,9 +175,14 @@ class _Case:
         )
 
     def _courses(self, idle: float) -> tuple[Course, ...]:
-        """Return the best few courses of all sides, best first, that come to less than ``idle``."""
+        """Return the best few courses of all sides, best first, that come to less than ``idle``.
+
+        Beside the best only such as gain a fair share of what it gains: what changes next to nothing is no choice.
+        """
         kept = [k for s in (self.pot, *self.afresh) for k in worth_telling(s, idle, MOST_COURSES)]
-        return tuple(told(k, self.pot.still) for k in sorted(kept, key=lambda k: k.loss)[:MOST_COURSES])
+        kept.sort(key=lambda k: k.loss)
+        least = value("counsel.alternative") * (idle - kept[0].loss) if kept else 0.0
+        return tuple(told(k, self.pot.still) for k in kept[:MOST_COURSES] if idle - k.loss >= least)
 
     def _said(self, amounts: Array) -> str:
         """Return in few words what one course is."""

@@ -12,7 +12,7 @@ import numpy as np
 import pytest
 
 import inkhorn
-from inkhorn.counsel import fresh, went_on
+from inkhorn.counsel import advise, fresh, went_on
 from inkhorn.counsel.actions import Action, menu, written
 from inkhorn.counsel.checks import quick_readings, to_know
 from inkhorn.counsel.reach import match_chance
@@ -97,6 +97,16 @@ def test_the_pot_as_it_stands_is_told_as_its_courses_are(tmp_path: Path) -> None
     assert counsel.now.distance.median == pytest.approx(float(np.median(told[0][1].distance[0])))
     assert counsel.match == match_chance(*told[0])
     assert match_chance(*told[0]) < 0.5 * match_chance(*told[1])
+
+
+def test_what_gains_little_is_not_told_beside_the_best(
+    shop: inkhorn.Workshop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Were all of what the best course gains asked of another, the best would be told alone."""
+    usual = advise.value
+    assert len(shop.counsel("pot", "roll").courses) > 1
+    monkeypatch.setattr(advise, "value", lambda name: 1.0 if name == "counsel.alternative" else usual(name))
+    assert len(shop.counsel("pot", "roll").courses) == 1
 
 
 def test_plain_liquor_is_drawn_first(shop: inkhorn.Workshop) -> None:
