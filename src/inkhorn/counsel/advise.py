@@ -140,7 +140,7 @@ class _Case:
         courses = () if matches else self._courses(idle)
         venture = not courses and not matches
         if venture:
-            courses = self._courses(idle + value("counsel.venture"))
+            courses = self._courses(idle + value("counsel.venture"))[:1]
         reached = [reach.reachable(s.table, s.pool) for s in (self.pot, *self.afresh)]
         chance, nearly = (max(r[i] for r in reached) for i in (0, 1))
         far = nearly < value("counsel.unreachable")

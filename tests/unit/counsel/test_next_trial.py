@@ -16,6 +16,7 @@ from inkhorn.counsel import advise, fresh, went_on
 from inkhorn.counsel.actions import Action, menu, written
 from inkhorn.counsel.checks import quick_readings, to_know
 from inkhorn.counsel.reach import match_chance
+from inkhorn.counsel.result import Course
 from inkhorn.counsel.search import judge
 from inkhorn.counsel.trial_run import Outcome, Table, changes, harms, lay_table, try_courses
 from inkhorn.daybook.entries import Add
@@ -107,6 +108,23 @@ def test_what_gains_little_is_not_told_beside_the_best(
     assert len(shop.counsel("pot", "roll").courses) > 1
     monkeypatch.setattr(advise, "value", lambda name: 1.0 if name == "counsel.alternative" else usual(name))
     assert len(shop.counsel("pot", "roll").courses) == 1
+
+
+def test_where_nothing_is_better_one_venture_is_told(
+    shop: inkhorn.Workshop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where no course beats leaving the pot, the best alone is told, and that it is a venture."""
+    usual, asked = advise._Case._courses, []
+
+    def none_at_first(case: advise._Case, idle: float) -> tuple[Course, ...]:
+        asked.append(idle)
+        return usual(case, idle) if len(asked) > 1 else ()
+
+    monkeypatch.setattr(advise._Case, "_courses", none_at_first)
+    counsel = shop.counsel("pot", "roll")
+    assert asked[1] == asked[0] + value("counsel.venture")
+    assert len(counsel.courses) == 1
+    assert "If you go on, this one" in counsel.note
 
 
 def test_plain_liquor_is_drawn_first(shop: inkhorn.Workshop) -> None:
