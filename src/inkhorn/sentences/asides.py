@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from datetime import datetime
 
 import attrs
 
 from inkhorn.sentences.clock import Clock, Moment, settle
 from inkhorn.sentences.placing import as_fill
-from inkhorn.sentences.stretches import ENDS, SMALL, stretch_of, word_of
+from inkhorn.sentences.stretches import ENDS, SMALL, Rule, stretch_of, through, word_of
 from inkhorn.sentences.tokens import Token
 
 _NAMED = frozenset(
@@ -31,11 +31,7 @@ def beside(found: Sequence[Token], said: str) -> tuple[Token, ...]:
     said : str
         The sentence.
     """
-    text = said.casefold()
-    out = list(found)
-    for rule in _RULES:
-        out = rule(out, text)
-    return tuple(out)
+    return through(_RULES, found, said)
 
 
 def _passed(found: list[Token], places: Sequence[int]) -> list[Token]:
@@ -446,6 +442,6 @@ def _unit_again(found: list[Token], text: str) -> list[Token]:
     return found
 
 
-_RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
+_RULES: tuple[Rule, ...] = (
     _in_figures, _run_on, _of_doing, _one_heat, _mark, _from_to, _tare, _meanwhile, _stands_on, _will_call, _in_which_order, _no_mould, _unit_again, _left_lying, _down_a_stair, _dried_on, _given_me, _brew,
 )  # fmt: skip

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import attrs
 
 from inkhorn.sentences.placing import as_fill
-from inkhorn.sentences.stretches import ENDS, GOODS, SMALL, next_of, stretch_of, word_of
+from inkhorn.sentences.stretches import ENDS, GOODS, SMALL, Rule, next_of, stretch_of, through, word_of
 from inkhorn.sentences.tokens import Qty, Token
 
 
@@ -22,11 +22,7 @@ def retold(found: Sequence[Token], said: str) -> tuple[Token, ...]:
     said : str
         The sentence.
     """
-    text = said.casefold()
-    out = list(found)
-    for rule in _RULES:
-        out = rule(out, text)
-    return tuple(out)
+    return through(_RULES, found, said)
 
 
 def _through_the_mill(found: list[Token], text: str) -> list[Token]:
@@ -467,6 +463,6 @@ def _forgot_to_write(found: list[Token], text: str) -> list[Token]:
     return found
 
 
-_RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
+_RULES: tuple[Rule, ...] = (
     _through_the_mill, _takes_so_much, _only_so_much, _in_all, _of_a_trade, _they_get, _took_so_long, _now_in, _the_rest_stays, _on_and_off, _brought_to, _crystals_of, _at_a_time, _off_the_lees, _the_same, _when_it, _half_wasted, _low_or_high, _its_water, _forgot_to_write,
 )  # fmt: skip

@@ -3,13 +3,23 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from inkhorn.sentences.tokens import Token
 
+#: Reads a sentence's tokens and the sentence in lower case, and gives the tokens as it would have them.
+Rule = Callable[[list[Token], str], list[Token]]
 ENDS = frozenset({"COMMA", "STOP", "COLON", "AND", "THEN", "BUT", "QUERY", "OR"})
 SMALL = frozenset({"FILL", "S", "SUBJECT"})
 GOODS = frozenset({"LOT", "MATERIAL", "LIQUID", "CRYSTAL", "MARC"})
+
+
+def through(rules: Sequence[Rule], found: Sequence[Token], said: str) -> tuple[Token, ...]:
+    """Return the tokens of a sentence after every rule in turn."""
+    text, out = said.casefold(), list(found)
+    for rule in rules:
+        out = rule(out, text)
+    return tuple(out)
 
 
 def word_of(token: Token, text: str) -> str:

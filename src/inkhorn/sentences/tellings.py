@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import attrs
 
 from inkhorn.sentences.placing import as_fill
-from inkhorn.sentences.stretches import ENDS, GOODS, SMALL, next_of, stretch_of, word_of
+from inkhorn.sentences.stretches import ENDS, GOODS, SMALL, Rule, next_of, stretch_of, through, word_of
 from inkhorn.sentences.tokens import Qty, Token
 
 
@@ -22,11 +22,7 @@ def told_of(found: Sequence[Token], said: str) -> tuple[Token, ...]:
     said : str
         The sentence.
     """
-    text = said.casefold()
-    out = list(found)
-    for rule in _RULES:
-        out = rule(out, text)
-    return tuple(out)
+    return through(_RULES, found, said)
 
 
 def _full_of(found: list[Token], text: str) -> list[Token]:
@@ -363,6 +359,6 @@ def _put_right(found: list[Token], text: str) -> list[Token]:
     return out
 
 
-_RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
+_RULES: tuple[Rule, ...] = (
     _full_of, _a_trial_of, _ten_of_water, _scum_thrown, _on_top, _written, _both_trials, _skin_of_ink, _film_off, _several_drops, _several_names, _counted_first, _so_weighed, _with_both_hands, _put_right,
 )  # fmt: skip

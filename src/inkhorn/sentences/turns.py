@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import attrs
 
 from inkhorn.sentences.placing import as_fill
-from inkhorn.sentences.stretches import ENDS, GOODS, SMALL, next_of, stretch_of, word_of
+from inkhorn.sentences.stretches import ENDS, GOODS, SMALL, Rule, next_of, stretch_of, through, word_of
 from inkhorn.sentences.tokens import Qty, Token
 
 #: Where water comes from, and what it is then called.
@@ -28,11 +28,7 @@ def turned(found: Sequence[Token], said: str) -> tuple[Token, ...]:
     said : str
         The sentence.
     """
-    text = said.casefold()
-    out = list(found)
-    for rule in _RULES:
-        out = rule(out, text)
-    return tuple(out)
+    return through(_RULES, found, said)
 
 
 # ---------------------------------------------------------------- waters
@@ -389,6 +385,6 @@ def _weighed_in(found: list[Token], text: str) -> list[Token]:
     return [as_fill(t) if n in weighed else t for n, t in enumerate(found)]
 
 
-_RULES: tuple[Callable[[list[Token], str], list[Token]], ...] = (
+_RULES: tuple[Rule, ...] = (
     _from_the_spring, _what_water, _warm_water, _washed_in, _into_first, _lifted_out, _thinned_to, _unit_beside, _dry_weight, _became, _weighed_in, _made_it_so, _in_order_to, _made_exact,
 )  # fmt: skip
