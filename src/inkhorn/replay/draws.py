@@ -18,8 +18,9 @@ from typing import Any, TypeVar
 import attrs
 import numpy as np
 
-from inkhorn.handbook.load import row
+from inkhorn.handbook.load import row, value
 from inkhorn.handbook.rows import Row, Shape
+from inkhorn.handbook.tails import Tail
 from inkhorn.quantities import Quantity
 from inkhorn.replay.liquor import Array
 
@@ -48,12 +49,15 @@ class Unknown:
     share : float
         How much of its variance that is, 0 to 1. What it is expected to be,
         and how surely, is the same with and without.
+    tail : Tail or None
+        How its own part is now and then far wider.
     """
 
     name: str
     prior: Row
     common: str = ""
     share: float = 0.0
+    tail: Tail | None = None
 
 
 def standard_normal(seed: int, name: str, n: int) -> Array:
@@ -76,6 +80,13 @@ def quantity_row(name: str, quantity: Quantity) -> Row:
         mark="common practice",
         source="",
     )
+
+
+def slips(quantity: Quantity) -> Tail | None:
+    """Return how far off an amount is where what was written is not what was done; None for what is not measured out."""
+    if quantity.shape == "normal" or quantity.dimension not in ("mass", "volume", "fraction"):
+        return None
+    return Tail(share=value("readings.amount_slip.share"), size=value("readings.amount_slip.size"))
 
 
 class Draws:
@@ -106,12 +117,13 @@ class Draws:
         self._made: dict[str, Any] = {}
         self.n = int(z.shape[1])
 
-    def of(self, name: str, prior: str | Row) -> Array:
+    def of(self, name: str, prior: str | Row, tail: Tail | None = None) -> Array:
         """Return the draws of one unknown, shape (N,).
 
-        An unknown that the scout did not meet (a lot that counsel would open)
+        Its ``tail`` is noted by the scout. An unknown that the scout did not meet (a lot that counsel would open)
         is taken at its prior median.
         """
+        del tail
         got = self._values.get(name)
         if got is None:
             known = self._unknowns.get(name)
@@ -126,6 +138,8 @@ class Draws:
     def _place(self, known: Unknown) -> Array:
         """Return the standard-normal numbers of an unknown, its own mixed with those that it shares, (N,)."""
         own: Array = self._z[self._rows[known.name]]
+        if known.tail is not None:
+            own = known.tail.reach(own, known.prior.scale() * math.sqrt(1.0 - known.share))
         if not known.common:
             return own
         common = self._z[self._rows[known.common]]
@@ -140,7 +154,7 @@ class Draws:
             return np.full(self.n, quantity.value)
         name = f"entry:{number}/{key}"
         got = self._values.get(name)
-        return self.of(name, quantity_row(name, quantity)) if got is None else got
+        return self.of(name, quantity_row(name, quantity), slips(quantity)) if got is None else got
 
     def once(self, key: str, make: Callable[[], T]) -> T:
         """Return what ``make`` gives, made the first time it is asked for and kept with these draws."""
@@ -173,14 +187,14 @@ class Scout(Draws):
         self.met: dict[str, Unknown] = {}
         self._kin = kin
 
-    def of(self, name: str, prior: str | Row) -> Array:
+    def of(self, name: str, prior: str | Row, tail: Tail | None = None) -> Array:
         """Note the unknown, with what it shares, and return its prior median."""
         prior_row = row(prior) if isinstance(prior, str) else prior
         if prior_row.spread > 0 and name not in self.met:
             common, share = self._kin(name) if self._kin is not None else ("", 0.0)
             if common:
                 self.met.setdefault(common, Unknown(common, row(STANDARD)))
-            self.met[name] = Unknown(name, prior_row, common, share)
+            self.met[name] = Unknown(name, prior_row, common, share, tail)
         return np.full(1, prior_row.value)
 
 

@@ -70,6 +70,11 @@ def cooked(
     return but(state, liquor=liquor), world.gave_out(gone).took_in(made)
 
 
+def spilt(number: int, draws: Draws) -> Array:
+    """Return the share of a liquor that is lost in pouring or boiling it, unnoticed, (N,): mostly next to nothing."""
+    return np.asarray(np.minimum(draws.of(f"entry:{number}/spilt", "pot.spilt"), 1.0))
+
+
 def boiled_down(liquor: Liquor, kept: Array, draws: Draws) -> tuple[Liquor, Liquor, Liquor]:
     """Return a boiled-down liquor without crust and mud, what was lost of it, and the mud, still in it.
 

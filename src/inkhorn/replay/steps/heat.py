@@ -24,18 +24,24 @@ from inkhorn.replay.world import World, but
 def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     state, world = vessel_at(step.vessel, world, draws)
     hot = boiling_point(draws)
-    liquor = state.liquor
-    before = composition.volatile_volume(liquor, state.temperature)
     rate = boil_off_rate(step.heat, number, draws)
+    asked = None
     if step.to is not None:
-        now = composition.volume(liquor, state.temperature)
         asked = ml_asked(step.to, number, "to", step.vessel, state, draws, shelf)
         asked = asked * read_hot(draws) * draws.of(f"entry:{number}/level", "pot.level")
-        off = np.maximum(now - asked, 0.0)
-        seconds = off * composition.water_density(state.temperature) / rate
+        boils = asked < composition.volume(state.liquor, state.temperature)
     else:
         seconds = seconds_of(number, step.for_, draws)
+        boils = seconds > 0
+    # What boils over takes of everything, before the level is come to.
+    over = state.liquor * (boils * spoil.spilt(number, draws))
+    liquor, world = state.liquor - over, world.gave_out(over)
+    if asked is not None:
+        off = np.maximum(composition.volume(liquor, state.temperature) - asked, 0.0)
+        seconds = off * composition.water_density(state.temperature) / rate
+    else:
         off = rate * seconds / composition.water_density(state.temperature)
+    before = composition.volatile_volume(liquor, state.temperature)
     kept = np.clip(1.0 - off / np.maximum(before, NOTHING), value("pot.boil_dry"), 1.0)
     reduced, steam = boiled(liquor, kept, state.temperature)
     reduced, lost, mud = spoil.boiled_down(reduced, kept, draws)

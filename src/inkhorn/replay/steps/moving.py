@@ -7,7 +7,7 @@ import numpy as np
 from inkhorn.daybook.entries import Add, Discard, Pour
 from inkhorn.daybook.inventory import Inventory
 from inkhorn.quantities import Quantity
-from inkhorn.replay import composition, dissolve
+from inkhorn.replay import composition, dissolve, spoil
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import NOTHING, Array
 from inkhorn.replay.quiet import soak
@@ -81,9 +81,10 @@ def _(step: Pour, number: int, world: World, draws: Draws, shelf: Inventory) -> 
     source, world = vessel_at(step.from_, world, draws)
     moved = source.liquor * share_of(step.amount, number, step.from_, source, draws, shelf)
     there, world = vessel_at(step.into, world, draws)
-    receiver = poured_into(there, source, moved)
     left = but(source, liquor=source.liquor - moved)
-    return world.with_vessel(step.from_, left).with_vessel(step.into, receiver)
+    beside = moved * spoil.spilt(number, draws)
+    receiver = poured_into(there, source, moved - beside)
+    return world.with_vessel(step.from_, left).with_vessel(step.into, receiver).gave_out(beside)
 
 
 @apply.register
