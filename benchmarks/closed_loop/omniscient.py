@@ -135,6 +135,8 @@ class Omniscient:
     """Replans each round on the true state; its amounts pass through the same maker's hands."""
 
     name = "omniscient"
+    #: Whether it can tell at once that the page is out of reach.
+    knows_the_page = True
 
     def __init__(self, game: Game, seed: int = 0) -> None:
         self.game, self.base, self.seed = game, game.dealt.pot, seed
@@ -149,7 +151,7 @@ class Omniscient:
         source, page = None, self.aim()
         if self.base == game.dealt.pot:
             best, source = best_plan(game, self.seed + len(game.turns), page)
-            if len(game.turns) == 1 and not best.match:
+            if self.knows_the_page and len(game.turns) == 1 and not best.match:
                 game.say_unreachable()
                 return
         else:
@@ -167,6 +169,7 @@ class Measured(Omniscient):
     """Knows state and physics as well, but of the page only what was measured; has it measured again each round."""
 
     name = "omniscient but of the page"
+    knows_the_page = False
 
     def aim(self) -> np.ndarray:
         """Measure the page once more, and return what all measurements come to on its bare skin, L*, a*, b*."""
