@@ -76,7 +76,7 @@ class Action:
         if self.kind == "pour":
             return Pour(at=at, from_=self.what, into=self.vessel, amount=_hole("ml", "volume"))
         if self.kind == "reduce":
-            return Reduce(at=at, vessel=self.vessel, to=_hole("1", "fraction"))
+            return Reduce(at=at, vessel=self.vessel, to=_hole("ml", "volume"))
         return Warm(at=at, vessel=self.vessel, to=_hole("degC", "temperature"))
 
     @property

@@ -53,7 +53,7 @@ def advise(post: Posterior, vessel: str, exemplar: str, *, as_: str = "now", kee
     """
     _check(post, vessel, exemplar, as_)
     goal = post.problem.plan.scene.targets[exemplar]
-    plain = lay_table(post, vessel, goal, menu(post, vessel), as_=as_, keep=keep)
+    plain = lay_table(post, vessel, goal, menu(post, vessel), as_=as_, keep=keep, on_a_cup=True)
     side = _looked_into(post, vessel, goal, as_, keep)
     afresh = tuple(
         _looked_into(cup.post, cup.name, goal, as_, keep, cup)
@@ -70,7 +70,9 @@ def _looked_into(
 
     def lay(draws: int) -> tuple[Table, Outcome]:
         # Beside the page only what it looks like now can be judged by eye.
-        table = lay_table(post, vessel, goal, actions, as_=as_, draws=draws, keep=keep, went_on=as_ == "now")
+        table = lay_table(
+            post, vessel, goal, actions, as_=as_, draws=draws, keep=keep, went_on=as_ == "now", on_a_cup=True
+        )
         nothing = np.zeros((1, len(actions)))
         still = try_courses(table, actions, nothing)
         again = _as_warm_as_written(post, vessel, actions)

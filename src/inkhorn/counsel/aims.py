@@ -22,7 +22,9 @@ _DRAWS = 96
 def other(table: Table, actions: Sequence[Action], as_: str) -> Table:
     """Return the same pot and page with the other aim, on fewer draws."""
     aim = "new" if as_ == "now" else "now"
-    return lay_table(table.post, table.vessel, table.goal, actions, as_=aim, draws=_DRAWS, keep=table.keep)
+    return lay_table(
+        table.post, table.vessel, table.goal, actions, as_=aim, draws=_DRAWS, keep=table.keep, on_a_cup=True
+    )
 
 
 def is_browned(table: Table) -> bool:

@@ -53,7 +53,7 @@ class Side:
     @property
     def volume(self) -> float:
         """Return what it holds, ml."""
-        return float(np.median(self.still.volume[0]))
+        return self.wide.ml
 
 
 @attrs.frozen(kw_only=True, eq=False)

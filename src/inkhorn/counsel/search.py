@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 # numbers-in-code: shares of the most allowed that a search tries first, and how many at a time
 _ALONE = np.array([0.03, 0.06, 0.1, 0.15, 0.2, 0.27, 0.35, 0.45, 0.55, 0.65, 0.8, 1.0])
 _TOGETHER = np.array([0.05, 0.12, 0.25, 0.45, 0.7, 1.0])
-_BATCH = 160
+_BATCH = 64
 #: How many of the best courses are looked at with foresight: a matter of time.
 _LOOKED_AT = 48
 #: How many of the best sets get one more action: a matter of time.

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 
 from inkhorn.chemistry import binding
 from inkhorn.colour.difference import ciede2000
-from inkhorn.counsel.actions import FIRST_NUMBER, Action
+from inkhorn.counsel.actions import FIRST_NUMBER, GRAM, ML, Action
 from inkhorn.counsel.went_on import likelihood, match_within
 from inkhorn.estimate.contents import Hand, dry_stroke, usual_hand
 from inkhorn.estimate.posterior import Posterior, stroke_scatter
@@ -31,6 +31,8 @@ from inkhorn.replay.world import VesselState, World
 Array = NDArray[np.float64]
 # numbers-in-code: draws that a course is tried on, a matter of time
 DRAWS = 320
+# numbers-in-code: ml, more than any pot holds
+_NO_LEVEL = 1e9
 
 
 @attrs.frozen(kw_only=True, eq=False)
@@ -67,6 +69,11 @@ class Table:
         How much ink must be left for what is still to be written, ml.
     picks : ndarray of int (M,)
         Which of the posterior's draws these are.
+    ml : float
+        What the liquor is taken to fill, ml: what a course is told for.
+    on_a_cup : bool
+        Whether a course that cannot be taken back is done on a cup of the liquor first. A cup is measured when it
+        is drawn; of the pot only so much is known as the daybook tells.
     still : Outcome or None
         Of doing nothing, as course 0, once that has been tried.
     written : Outcome or None
@@ -84,6 +91,8 @@ class Table:
     noise: Array
     flow_band: tuple[float, float]
     picks: NDArray[np.intp]
+    ml: float
+    on_a_cup: bool = False
     beside: Mapping[str, VesselState] = MappingProxyType({})
     keep: float = 0.0
     still: Outcome | None = None
@@ -110,6 +119,7 @@ def lay_table(
     draws: int = DRAWS,
     keep: float = 0.0,
     went_on: bool = False,
+    on_a_cup: bool = False,
 ) -> Table:
     """Take ``draws`` of the posterior, evenly over its particles, and fix the luck that all courses share.
 
@@ -117,8 +127,12 @@ def lay_table(
     ----------
     went_on : bool
         Whether it counts that no strip looked at so far was found good (`inkhorn.counsel.went_on`).
+    on_a_cup : bool
+        Whether what cannot be taken back is tried on a cup first, where there is enough for one.
     """
     hand = usual_hand(vessel, post.problem.plan)
+    whole = post.played.world.vessels[vessel]
+    ml = float(np.median(composition.volume(whole.liquor, whole.temperature)))
     pen = f"pens.{hand.pen_kind or 'goose-quill'}"
     flow_band = (row(f"{pen}.flow_low").value, row(f"{pen}.flow_high").value)
     weights = likelihood(post, goal, flow_band) if went_on else np.ones(post.z.shape[1])
@@ -150,6 +164,8 @@ def lay_table(
         * np.stack([standard_normal(post.seed, f"next {c}", len(picks)) for c in strokes.CHANNELS], axis=-1),
         flow_band=flow_band,
         picks=picks,
+        ml=ml,
+        on_a_cup=on_a_cup and value("counsel.cup.share") * ml >= value("counsel.cup.ml"),
         keep=keep,
     )
 
@@ -201,14 +217,7 @@ def try_courses(
         columns = np.tile(np.arange(m), k)
         more = {name: state.columns(columns) for name, state in table.beside.items()}
         world = attrs.evolve(world, vessels={**world.vessels, **more})
-    fixed: dict[tuple[int, str], Array] = {}
-    for i, action in enumerate(actions):
-        column = np.repeat(amounts[:, i], m)
-        if action.kind == "reduce":
-            column = 1.0 - column
-        elif action.kind == "warm":
-            column = column + world.vessels[table.vessel].temperature - ZERO_CELSIUS
-        fixed[(FIRST_NUMBER - i, action.key)] = column
+    fixed = _measured_out(table, actions, amounts, world, order)
     draws = Draws(table.unknowns, np.tile(table.z, k), fixed)
     before = world.vessels[table.vessel].temperature
     for i in range(len(actions)) if order is None else order:
@@ -247,6 +256,38 @@ def try_courses(
         flow_ok=(thick >= low) & (thick <= high),
         permanence_ok=ratio <= value("permanence.iron_to_capacity.limit"),
     )
+
+
+def _measured_out(
+    table: Table, actions: Sequence[Action], amounts: Array, world: World, order: Sequence[int] | None
+) -> dict[tuple[int, str], Array]:
+    """Return what each action comes to on each column, by number and key of its entry, (K M,).
+
+    Grams, ml and the level that is boiled down to are told for a pot that holds ``table.ml``. Where it holds more or
+    less, they are too little or too much for it, unless they are done to a cup, which is measured.
+    """
+    m, state = table.m, world.vessels[table.vessel]
+    held = composition.volume(state.liquor, state.temperature).reshape(len(amounts), m)
+    for_good = [a.for_good for a in actions]
+    on_a_cup = (amounts[:, for_good] > 0).any(axis=1, keepdims=True) & table.on_a_cup
+    times = np.where(on_a_cup, held / table.ml, 1.0).ravel()
+    full = np.full(len(amounts), table.ml)
+    fixed: dict[tuple[int, str], Array] = {}
+    for i in range(len(actions)) if order is None else order:
+        action, amount = actions[i], amounts[:, i]
+        column = np.repeat(amount, m)
+        if action.kind == "reduce":
+            full = full * (1.0 - amount)
+            # What is not boiled down has no level to come to: one far above any pot.
+            column = np.repeat(np.where(amount > 0, full, _NO_LEVEL), m) * times
+        elif action.kind == "warm":
+            column = column + state.temperature - ZERO_CELSIUS
+        elif action.unit in (GRAM, ML):
+            column = column * times
+        if action.unit == ML:
+            full = full + amount
+        fixed[(FIRST_NUMBER - i, action.key)] = column
+    return fixed
 
 
 def changes(outcome: Outcome, table: Table) -> Array:
