@@ -24,11 +24,14 @@ def volume_draws(entries, **how):
 
 
 def test_without_readings_the_prior_comes_back():
-    """A pour judged by eye keeps its lognormal spread of 15 % when nothing is read."""
+    """A pour judged by eye keeps its lognormal spread of 15 %, and its slips, when nothing is read."""
     ml, post = volume_draws([POUR])
     log = np.log(ml)
+    slips = value("readings.amount_slip.share") * value("readings.amount_slip.size") ** 2
     assert log.mean() == pytest.approx(np.log(1000), abs=0.01)
-    assert log.std() == pytest.approx(np.log1p(0.15), rel=0.05)
+    assert log.std() == pytest.approx(np.sqrt(np.log1p(0.15) ** 2 + slips), rel=0.05)
+    inside = np.percentile(log, [25, 75])
+    assert np.ptp(inside) == pytest.approx(2 * norm.ppf(0.75) * np.log1p(0.15), rel=0.06)
     assert post.ess == pytest.approx(4096)
 
 
@@ -46,7 +49,10 @@ def test_one_reading_gives_the_posterior_of_quadrature():
     grid = np.linspace(np.log(400), np.log(2500), 20001)
     item = post.problem.evidence[0]
     scale = np.sqrt(item.variance[0])
-    prior = norm.pdf(grid, np.log(1000), np.log1p(0.15))
+    share, wide = value("readings.amount_slip.share"), value("readings.amount_slip.size")
+    usual = norm.pdf(grid, np.log(1000), np.log1p(0.15))
+    slipped = norm.pdf(grid, np.log(1000), np.hypot(np.log1p(0.15), wide))
+    prior = (1 - share) * usual + share * slipped
     like = student.pdf((item.observed[0] - grid) / scale, value("misfit.tail")) / scale
     weight = prior * like
     evidence = np.trapezoid(weight, grid)

@@ -10,6 +10,7 @@ from inkhorn.errors import EstimateError
 from inkhorn.estimate import odds, smc
 from inkhorn.estimate.aim import Slopes
 from inkhorn.estimate.posterior import sample_posterior
+from inkhorn.handbook.load import value
 from inkhorn.replay.fold import make_plan
 from support.daybooks import recorded
 
@@ -108,10 +109,15 @@ def way(*entries: dict[str, object]):
 
 
 def test_two_daybooks_with_the_same_reading_are_weighed_by_it() -> None:
-    """Was it one litre or two that gave 1.1 litres: the odds are those of two normals in the logarithm, about."""
+    """Was it one litre or two that gave 1.1 litres: the odds are those of two contaminated normals in the logarithm, about."""
     found = odds.weigh_ways(way(pour("about 1 L"), jug("1100 ml")), way(pour("about 2 L"), jug("1100 ml")))
     own = np.hypot(np.log1p(0.15), 20 / 1100)
-    exact = norm.logpdf(np.log(1.1), 0, own) - norm.logpdf(np.log(1.1), np.log(2), own)
+    share, wide = value("readings.amount_slip.share"), np.hypot(own, value("readings.amount_slip.size"))
+    one, two = (
+        np.log((1 - share) * norm.pdf(off, 0, own) + share * norm.pdf(off, 0, wide))
+        for off in np.log([1.1, 1.1 / 2])
+    )
+    exact = one - two
     assert found.basis == "readings"
     assert found.against == "1 reading"
     assert found.log_odds == pytest.approx(exact, abs=1.0)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 from scipy.stats import genpareto, norm
+from scipy.stats import t as student
 
 from inkhorn.estimate import closely, pareto, taught, weighing
 from inkhorn.estimate.evidence.numbers import Number
@@ -187,11 +188,23 @@ def test_the_bridge_finds_the_chance_of_a_reading(ratio: float) -> None:
 
 
 def test_the_learnt_share_of_variance_is_that_of_quadrature() -> None:
-    """What is left of an unknown's variance is posterior over prior, on its own scale."""
+    """What is left of an unknown's variance where it lies in its prior, by quadrature over the eye and the hand."""
     post = sample_posterior(make_plan(recorded([POUR, jug("09:00", "1000 ml", "150 ml")])), particles=4096)
     item = next(i for i in summarise(post).knowledge.learnt if i.unknown == "entry:1/amount")
-    values = np.log(post.draws.of("entry:1/amount", post.problem.unknowns["entry:1/amount"].prior))
-    assert item.left == pytest.approx(np.var(values) / np.log1p(0.15) ** 2, rel=1e-6)
+    known = post.problem.unknowns["entry:1/amount"]
+    scale = np.log1p(0.15)
+    common, own = np.meshgrid(*2 * [np.linspace(-5, 5, 801)])
+    slipped = known.tail.reach(own, scale * np.sqrt(1 - known.share))
+    ml = scale * (np.sqrt(known.share) * common + np.sqrt(1 - known.share) * slipped)
+    read = post.problem.evidence[0]
+    # The person's eye judges the jug as well, unless it was measured, which it was.
+    error = np.sqrt(read.variance[0])
+    like = student.pdf((read.observed[0] - np.log(1000) - ml) / error, value("misfit.tail"))
+    weight = like * norm.pdf(common) * norm.pdf(own)
+    weight /= weight.sum()
+    place = np.sqrt(known.share) * common + np.sqrt(1 - known.share) * own
+    left = np.sum(weight * place**2) - np.sum(weight * place) ** 2
+    assert item.left == pytest.approx(left, rel=0.1)
     assert item.left < 0.9
     assert item.prior.median == pytest.approx(1000)
 
