@@ -245,7 +245,7 @@ class Game:
         return self._truth.bench.volume(self._truth.bench.vessel(vessel))
 
     def _do(self, action: Mapping[str, Any]) -> None:
-        entry = {"at": self._at.isoformat(timespec="minutes"), **action}
+        entry = self._as_it_came({"at": self._at.isoformat(timespec="minutes"), **action})
         begun = action["kind"] == "pour" and str(action["into"]) not in self._truth.bench.vessels
         before = self._volume(str(action["from"])) if begun else 0.0
         self.book.append(entry)
@@ -254,6 +254,13 @@ class Game:
             self.cups[str(action["into"])] = before - self._volume(str(action["from"]))
         after = (self._truth.now + timedelta(minutes=1)).replace(second=0, microsecond=0)
         self._at = max(self._at + timedelta(minutes=15), after)
+
+    def _as_it_came(self, entry: Entry) -> Entry:
+        """Return an entry as its maker writes it: who pours a jar dry writes that, not what was wanted."""
+        if entry["kind"] != "pour" or not str(entry["amount"]).endswith(" ml"):
+            return entry
+        wanted = float(str(entry["amount"]).removesuffix(" ml").removeprefix("about "))
+        return entry if wanted < self._volume(str(entry["from"])) else {**entry, "amount": "all"}
 
     def _see(self, request: Mapping[str, Any]) -> Entry:
         at = self._at.isoformat(timespec="minutes")

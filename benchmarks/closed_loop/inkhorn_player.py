@@ -80,7 +80,8 @@ class Inkhorn:
     def _noted(self, counsel: Counsel) -> dict[str, Any]:
         """Return what it believed, beside the truth: to see where it goes wrong."""
         pot = self.shop.estimate(seed=self.seed).to_dict()["vessels"][self.pot]
-        true = self.game.truth.true(self.pot)
+        # As it will be written: a pot just off the fire is still hot.
+        true = {**self.game.truth.true(self.pot), "viscosity": self.game.truth.viscosity(self.pot)}
         names = ("volume", "iron_total", "iron_capacity", "iron_to_capacity", "viscosity")
         return {
             "trial": len(self.game.turns),

@@ -12,10 +12,10 @@ from inkhorn.simulate.faults import FAULTS, POT, faulty_workshop
 from inkhorn.workshop import Workshop
 from support.answers import faults
 
-#: Two workshops of each fault on every change, four as a study.
+#: Five workshops of each fault on every change, ten as a study. Of 20 each (`benchmarks/why.py`) 68 % are named first.
 SEEDS = [
-    pytest.param(range(100, 102), id="two"),
-    pytest.param(range(100, 104), id="four", marks=pytest.mark.benchmark),
+    pytest.param(range(100, 105), id="five"),
+    pytest.param(range(100, 110), id="ten", marks=pytest.mark.benchmark),
 ]
 
 
@@ -46,7 +46,7 @@ def first_of(answer):
 
 
 def test_the_true_fault_is_mostly_named_first(answered):
-    """Before any check the true fault leads in at least six of ten (seven are aimed at; 16 workshops scatter by 12 %)."""
+    """Before any check the true fault leads in at least six of ten (seven are aimed at; 40 workshops scatter by 7 %)."""
     assert np.mean([first_of(first) == fault for fault, first, _ in answered]) >= 0.6
 
 

@@ -17,7 +17,7 @@ from scipy import stats
 from inkhorn.chemistry import binding
 from inkhorn.estimate import smc
 from inkhorn.estimate.evidence.base import Evidence
-from inkhorn.estimate.evidence.numbers import Number
+from inkhorn.estimate.evidence.numbers import Number, scale_of
 from inkhorn.estimate.evidence.words import Ordered
 from inkhorn.estimate.problem import Problem, make_problem
 from inkhorn.handbook.load import row, value
@@ -67,7 +67,7 @@ def told(item: Evidence, mu: np.ndarray, sizes: dict[str, float], rng: np.random
         return all_[int(rng.choice(len(all_), p=chance / chance.sum()))]
     assert isinstance(item, Number)
     nu = value("misfit.tail")
-    spread = np.sqrt(item.variance + sizes.get(item.doubt or "", 0.0) ** 2)
+    spread = np.sqrt(scale_of(item.variance + sizes.get(item.doubt or "", 0.0) ** 2))
     off = rng.standard_normal(len(mu)) * spread / math.sqrt(rng.chisquare(nu) / nu)
     return attrs.evolve(item, observed=mu + item.axes @ off)
 

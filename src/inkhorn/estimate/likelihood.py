@@ -1,7 +1,7 @@
 """How likely each reading is, given what it should have been: which sort of evidence a reading is.
 
-Numbers: Student's t about the prediction, its scale the reading's own error
-and the model's doubt of itself added in squares. Limits: the tail of that t.
+Numbers: Student's t about the prediction, its standard deviation the reading's
+own error and the model's doubt of itself added in squares. Limits: the tail of that t.
 Words: ordered probit between the cuts of the scale. Whose words they are, and
 whose eye judged an amount, the prediction knows (`inkhorn.replay.people`).
 """

@@ -10,15 +10,22 @@ from __future__ import annotations
 
 import numpy as np
 
+from inkhorn.flow.water import viscosity as water_viscosity
 from inkhorn.replay import composition
 from inkhorn.replay.draws import Draws
 from inkhorn.replay.liquor import Array, Liquor
 
 
 def viscosity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:
-    """Return the viscosity that this bench would find, mPa s, (N,)."""
-    doubt = draws.of("misfit/viscosity", "misfit.viscosity")
-    return np.asarray(composition.viscosity(liquor, temperature, draws) * doubt)
+    """Return the viscosity that this bench would find, mPa s, (N,).
+
+    How fast it grows with what is dissolved is doubted, as a power of the viscosity over water's: it lies within a few
+    hundredths for a liquor next to water, and may be half or twice for a thick one.
+    """
+    water = water_viscosity(temperature)
+    growth = draws.of("misfit/thickening", "misfit.thickening")
+    over = composition.viscosity(liquor, temperature, draws) / water
+    return np.asarray(water * over**growth * draws.of("misfit/viscosity", "misfit.viscosity"))
 
 
 def acidity(liquor: Liquor, temperature: Array, draws: Draws) -> Array:

@@ -81,6 +81,7 @@ _NAMES: tuple[tuple[str, str], ...] = (
     # The ink and its look
     (r"misfit/hue\.(?P<channel>[RGB])", "how dark in {channel} this ink is, against the handbook's"),
     (r"misfit/viscosity", "how thick this ink is, against the handbook's"),
+    (r"misfit/thickening", "how fast this ink thickens, against the handbook's"),
     (r"misfit/ph", "how much less sour this ink is than reckoned"),
     (r"misfit/gravity", "weight of this ink against water, beside what is reckoned"),
     (r"misfit/residue", "dry residue, against what is reckoned"),

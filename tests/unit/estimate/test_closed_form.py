@@ -7,6 +7,7 @@ import pytest
 from scipy.stats import norm
 from scipy.stats import t as student
 
+from inkhorn.estimate.evidence.numbers import scale_of
 from inkhorn.estimate.posterior import sample_posterior, summarise
 from inkhorn.handbook.load import value
 from inkhorn.replay import composition
@@ -48,7 +49,7 @@ def test_one_reading_gives_the_posterior_of_quadrature():
     ml, post = volume_draws([POUR, reading])
     grid = np.linspace(np.log(400), np.log(2500), 20001)
     item = post.problem.evidence[0]
-    scale = np.sqrt(item.variance[0])
+    scale = np.sqrt(scale_of(item.variance)[0])
     share, wide = value("readings.amount_slip.share"), value("readings.amount_slip.size")
     usual = norm.pdf(grid, np.log(1000), np.log1p(0.15))
     slipped = norm.pdf(grid, np.log(1000), np.hypot(np.log1p(0.15), wide))

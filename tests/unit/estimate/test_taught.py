@@ -8,7 +8,7 @@ from scipy.stats import genpareto, norm
 from scipy.stats import t as student
 
 from inkhorn.estimate import closely, pareto, taught, weighing
-from inkhorn.estimate.evidence.numbers import Number
+from inkhorn.estimate.evidence.numbers import Number, scale_of
 from inkhorn.estimate.knowledge import knowledge_of
 from inkhorn.estimate.posterior import sample_posterior, summarise
 from inkhorn.handbook.load import value
@@ -79,9 +79,9 @@ def test_the_shape_of_normal_theory_is_posterior_over_error_variance() -> None:
     rng = np.random.default_rng(8)
     reading = Number(number=1, observed=np.zeros(2), axes=np.eye(2), variance=np.array([0.5, 4.0]))
     mu = rng.multivariate_normal([0, 0], np.diag([0.2, 1.0]), DRAWS).T
-    # Student's t of this handbook has a little less information than a normal of its scale.
+    # Student's t of this handbook has a little more information than a normal of its variance.
     nu = value("misfit.tail")
-    exact = (nu + 2) / (nu + 4) * 0.2 / 0.5
+    exact = (nu + 2) / (nu + 4) * nu / (nu - 2) * 0.2 / 0.5
     assert taught.normal_shape(reading, mu, None) == pytest.approx(exact, rel=0.03)
 
 
@@ -198,7 +198,7 @@ def test_the_learnt_share_of_variance_is_that_of_quadrature() -> None:
     ml = scale * (np.sqrt(known.share) * common + np.sqrt(1 - known.share) * slipped)
     read = post.problem.evidence[0]
     # The person's eye judges the jug as well, unless it was measured, which it was.
-    error = np.sqrt(read.variance[0])
+    error = np.sqrt(scale_of(read.variance)[0])
     like = student.pdf((read.observed[0] - np.log(1000) - ml) / error, value("misfit.tail"))
     weight = like * norm.pdf(common) * norm.pdf(own)
     weight /= weight.sum()

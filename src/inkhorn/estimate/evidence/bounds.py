@@ -7,6 +7,7 @@ import numpy as np
 from scipy.special import stdtr
 
 from inkhorn.estimate.evidence.base import Array, curvature
+from inkhorn.estimate.evidence.numbers import scale_of
 from inkhorn.handbook.load import value
 from inkhorn.replay.draws import Draws
 
@@ -36,7 +37,7 @@ class Bound:
     def log_density(self, mu: Array, draws: Draws, doubt: float = 0.0) -> Array:
         """Return the log-probability that it lies on the side that was said, (N,)."""
         del draws, doubt
-        inside = self.side * (mu[0] - self.limit) / self.sd
+        inside = self.side * (mu[0] - self.limit) / np.sqrt(scale_of(self.sd**2))
         return np.asarray(np.log(stdtr(value("misfit.tail"), inside)))
 
     def information(self, mu: Array, draws: Draws) -> Array:

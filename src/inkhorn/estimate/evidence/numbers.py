@@ -11,6 +11,15 @@ from inkhorn.handbook.load import value
 from inkhorn.replay.draws import Draws
 
 
+def scale_of(variance: Array | float) -> Array:
+    """Return the squared scale at which Student's t has a variance, of any shape.
+
+    An error is stated as a standard deviation; taken for the scale of the t it would count for 1.3 times itself.
+    """
+    nu = value("misfit.tail")
+    return np.asarray(variance * (nu - 2.0) / nu)
+
+
 @attrs.frozen(kw_only=True, eq=False)
 class Number:
     """A number, or several, read with an error.
@@ -47,7 +56,7 @@ class Number:
         """Return the multivariate-t log-density, (N,); the model's own error ``doubt`` adds in squares."""
         del draws
         nu, m = value("misfit.tail"), len(self.observed)
-        variance = (self.variance + doubt**2)[:, None]
+        variance = scale_of(self.variance + doubt**2)[:, None]
         distance = np.sum((self.axes.T @ self.off(mu)) ** 2 / variance, axis=0)
         constant = gammaln((nu + m) / 2) - gammaln(nu / 2) - m * np.log(nu * np.pi) / 2
         return np.asarray(constant - np.sum(np.log(variance)) / 2 - (nu + m) / 2 * np.log1p(distance / nu))
@@ -62,7 +71,7 @@ class Number:
         del draws
         nu, m = value("misfit.tail"), len(self.observed)
         own = value(f"misfit.{self.doubt}") if self.doubt else 0.0
-        variance = self.variance + own**2
+        variance = scale_of(self.variance + own**2)
         distance = np.sum((self.axes.T @ self.off(mu[:, :1])[:, 0]) ** 2 / variance)
         factor = min((nu + m) / (nu + m + 2), (nu + m) / (nu + distance))
         free = np.where((self.observed > self.cap) & (mu[:, 0] > self.cap), 0.0, 1.0)
