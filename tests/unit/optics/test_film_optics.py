@@ -7,7 +7,7 @@ import time
 import numpy as np
 import pytest
 
-from inkhorn.colour.lab import xyz_to_lab
+from inkhorn.colour.lab import linear_to_lab, xyz_to_lab
 from inkhorn.handbook.load import value
 from inkhorn.optics import film, kubelka, observe, support
 from inkhorn.optics.spectra import WAVELENGTHS, Curves, W, curves, shapes
@@ -159,3 +159,19 @@ def test_draws_are_fast() -> None:
         observe.channel_density(observe.linear_rgb(seen), observe.linear_rgb(SKIN))
         best = min(best, time.perf_counter() - start)
     assert best < 0.06
+
+
+def test_iron_with_catechols_kind_looks_green() -> None:
+    """Iron with catechol's kind looks green-black (common practice): it takes red and violet light, and least green.
+
+    One catechol an iron has bands near 759 and 406 nm, two one near 575 (Sever and Wilker, Dalton Trans. 2004, 1061, from
+    memory).
+    """
+    bare = np.full(W, 0.8)
+    none = np.zeros(1)
+    pale = film.absorbance(gallate=none, catecholate=np.full(1, 1e-7), brown=none, curves=curves())
+    gall = film.absorbance(gallate=np.full(1, 6e-8), catecholate=none, brown=none, curves=curves())
+    looks = [linear_to_lab(observe.linear_rgb(bare * 10.0 ** (-2.0 * a))).ravel() for a in (pale, gall)]
+    assert looks[0][1] < min(looks[1][1], 0)
+    shape, seen = shapes().catecholate, (WAVELENGTHS > 420) & (WAVELENGTHS < 640)
+    assert 470 <= WAVELENGTHS[seen][shape[seen].argmin()] <= 540
