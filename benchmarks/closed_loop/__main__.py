@@ -11,11 +11,12 @@ for _name in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "NUM
     os.environ.setdefault(_name, "1")
 
 import argparse  # noqa: E402
+from collections.abc import Iterable, Sequence  # noqa: E402
 from pathlib import Path  # noqa: E402
 
 from benchmarks.closed_loop.figure import draw  # noqa: E402
 from benchmarks.closed_loop.run import PLAYERS, REACH, Record, kept, play_all  # noqa: E402
-from benchmarks.closed_loop.table import tables  # noqa: E402
+from benchmarks.closed_loop.table import reach, tables  # noqa: E402
 
 RESULTS = Path(os.environ.get("INKHORN_RESULTS", Path.home() / ".cache" / "inkhorn-benchmarks"))
 USUAL = ("inkhorn", "omniscient", "measured", "rule", "gp", "tpe", "standard")
@@ -30,16 +31,27 @@ def main() -> None:
         "--without-misfit", action="store_true", help="also with the misfit term set to nothing"
     )
     asks.add_argument("--cap", type=int, help="most trials of every player (12 with counsel, 60 else)")
+    asks.add_argument("--reachable", action="store_true", help="play only workshops that can be matched")
     asks.add_argument("--jobs", type=int, default=2)
     asks.add_argument("--results", type=Path, default=RESULTS / "closed-loop.jsonl")
     asks.add_argument("--no-play", action="store_true", help="only print what is kept")
     asks.add_argument("--figure", action="store_true", help="draw docs/measured/closed-loop.svg")
     told = asks.parse_args()
     first, last = (told.seeds or [0, 100])[:2]
-    players = [REACH, *told.players, *(["without-misfit"] if told.without_misfit else [])]
-    if not told.no_play:
-        for record in play_all(range(first, last), players, told.results, jobs=told.jobs, cap=told.cap):
+    players = [*told.players, *(["without-misfit"] if told.without_misfit else [])]
+    seeds = range(first, last)
+
+    def play(seeds: Iterable[int], players: Sequence[str]) -> None:
+        for record in play_all(seeds, players, told.results, jobs=told.jobs, cap=told.cap):
             print(_line(record), flush=True)
+
+    if not told.no_play and told.reachable:
+        play(seeds, [REACH])
+        can = reach(kept(told.results))
+        play([s for s in seeds if can[s]], players)
+    elif not told.no_play:
+        play(seeds, [REACH, *players])
+    players.append(REACH)
     games = [r for r in kept(told.results) if first <= r["seed"] < last and r["player"] in players]
     print(tables(games))
     if told.figure:

@@ -157,3 +157,16 @@ def test_a_record_makes_a_table():
     text = tables(records)
     assert "standard" in text
     assert "1 can be matched" in text
+
+
+def test_a_jar_poured_dry_is_written_so(dealt):
+    """Nobody writes of more than was in the jar: what is poured then is all but what clings to the wall."""
+    game = Game(dealt=dealt[4])
+    pot = game.dealt.pot
+    held = game.truth.bench.volume(game.truth.bench.vessels[pot])
+    some = game.draw_cup(round(held / 4), pot)
+    rest = game.draw_cup(round(held * 2), pot)
+    told = {e["into"]: e["amount"] for e in game.book if e["kind"] == "pour" and e["from"] == pot}
+    assert told[some] == f"{round(held / 4):.3g} ml"
+    assert told[rest] == "all"
+    assert game.truth.bench.volume(game.truth.bench.vessels[pot]) < 0.05 * held
