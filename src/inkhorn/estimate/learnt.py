@@ -70,7 +70,7 @@ def _trials(problem: Problem) -> dict[str, str]:
 
 def _learnt(known: Unknown, place: Array, values: Array, unit: str) -> Learnt:
     variance = float(np.var(place))
-    low, quarter, middle, upper, high = (float(v) for v in known.prior.at(_PLACES))
+    low, quarter, middle, upper, high = (float(v) for v in known.at(_PLACES))
     return Learnt(
         unknown=known.name,
         bits=weighing.gained(float(np.mean(place)), max(variance, np.finfo(float).eps)),

@@ -44,10 +44,21 @@ class Tail:
         scale : float
             The usual standard deviation. Where it is as wide as the wider error, nothing is changed.
         """
+        return self.with_common(z, scale, 0.0)
+
+    def with_common(self, z: Array, scale: float, common: float) -> Array:
+        """Return the same of a sum: the mixture, and a standard normal that makes ``common`` of the usual variance.
+
+        Parameters
+        ----------
+        scale : float
+            The usual standard deviation of the mixture alone.
+        """
         if self.share <= 0 or self.size <= scale:
             return z
         # numbers-in-code: two digits of a ratio of spreads, so that few curves are drawn
-        at, place = _curve(self.share, float(f"{math.hypot(1.0, self.size / scale):.2g}"))
+        wide = float(f"{math.hypot(1.0, self.size / scale):.2g}")
+        at, place = _curve(self.share, math.sqrt(common + (1.0 - common) * wide**2))
         return np.asarray(np.interp(z, at, place))
 
 

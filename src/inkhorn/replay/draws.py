@@ -59,6 +59,16 @@ class Unknown:
     share: float = 0.0
     tail: Tail | None = None
 
+    def own_scale(self) -> float:
+        """Return the usual standard deviation of its own part, on the scale that it acts on."""
+        return self.prior.scale() * math.sqrt(1.0 - self.share)
+
+    def at(self, places: Array) -> Array:
+        """Return what it is at standard-normal places of its whole prior, its tail and what it shares included."""
+        if self.tail is not None:
+            places = self.tail.with_common(places, self.own_scale(), self.share)
+        return self.prior.at(places)
+
 
 def standard_normal(seed: int, name: str, n: int) -> Array:
     """Return ``n`` standard-normal numbers keyed by seed and name, shape (n,)."""
@@ -139,7 +149,7 @@ class Draws:
         """Return the standard-normal numbers of an unknown, its own mixed with those that it shares, (N,)."""
         own: Array = self._z[self._rows[known.name]]
         if known.tail is not None:
-            own = known.tail.reach(own, known.prior.scale() * math.sqrt(1.0 - known.share))
+            own = known.tail.reach(own, known.own_scale())
         if not known.common:
             return own
         common = self._z[self._rows[known.common]]

@@ -58,3 +58,16 @@ def test_a_time_has_no_such_tail() -> None:
     """Only masses, volumes and shares: what is weighed out or poured."""
     told = read_quantity("about 3 h", expect=("time",), measures=measures(), where="test")
     assert slips(told) is None
+
+
+@pytest.mark.parametrize("text", ["20 g", "about 20 g"])
+def test_what_is_said_of_an_amount_beforehand_holds_its_tail(text: str) -> None:
+    """The quantiles that an estimate shows of an amount before any reading are those of its draws, shared part and all."""
+    z = np.random.default_rng(8).standard_normal((2, 200_000))
+    drawn = 20 * amount(text, "mass", z, common="eye", share=0.4)
+    told = read_quantity(text, expect=("mass",), measures=measures(), where="test")
+    known = Unknown("a", quantity_row("a", told), common="eye", share=0.4, tail=slips(told))
+    shares = np.array([0.01, 0.05, 0.25, 0.5, 0.75, 0.95, 0.99])
+    assert np.log(known.at(stats.norm.ppf(shares)) / 20) == pytest.approx(
+        np.log(np.quantile(drawn, shares) / 20), rel=0.05, abs=2e-4
+    )
