@@ -45,6 +45,7 @@ PLACES = {
     "materials": "/materials",
     "recipe": "/recipe/pot",
     "wrong": "/wrong?say=pale-and-watery&of=trial:t3",
+    "morning": "/morning?like=t3&vessel=pot&warmth=12",
     "evening": "/evening",
     "not-found": "/nowhere",
 }

@@ -19,7 +19,7 @@ pytestmark = [
 ]
 
 PLACES = ("/", "/?do=add", "/?do=reading&of=trial:t1&what=depth", "/daybook", "/entry/5", "/trials", "/trial/t1",
-          "/page/saltmere", "/materials", "/evening", "/network", "/wrong", "/nowhere")  # fmt: skip
+          "/page/saltmere", "/materials", "/evening", "/network", "/wrong", "/morning", "/nowhere")  # fmt: skip
 # Roles that a person works with, or has to be told of (WAI-ARIA 1.2).
 _WORKED = {"link", "button", "textbox", "radio", "checkbox", "combobox", "DisclosureTriangle", "img", "image", "table",
            "progressbar", "navigation", "region", "Date", "DateTime"}  # fmt: skip

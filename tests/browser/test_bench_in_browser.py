@@ -40,6 +40,7 @@ STATES = {
     "network": "/network",
     "recipe": "/recipe/horn",
     "wrong": "/wrong",
+    "morning": "/morning",
     "bring": "/?do=bring",
 }
 WCAG = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]

@@ -19,7 +19,7 @@ pytestmark = [
 ]
 PHONE, DESK = (390, 844), (1280, 900)
 PLACES = ("/", "/?do=add", "/?do=mark", "/?do=reading", "/?do=photo", "/?do=exemplar", "/?do=more", "/daybook", "/entry/5",
-          "/trials", "/trial/t1", "/page/saltmere", "/materials", "/recipe/horn", "/evening", "/wrong", "/network", "/nowhere")  # fmt: skip
+          "/trials", "/trial/t1", "/page/saltmere", "/materials", "/recipe/horn", "/evening", "/wrong", "/morning", "/network", "/nowhere")  # fmt: skip
 # A link within a sentence is exempt (WCAG 2.2, 2.5.8): its line height is what the text needs.
 _SMALL = """() => Array.from(document.querySelectorAll('a[href], button, input:not([type=hidden]), summary, textarea'))
   .filter(e => !e.classList.contains('skip') && getComputedStyle(e).display !== 'inline')

@@ -107,6 +107,11 @@ def _digits(number: float) -> str:
     return f"{number:.0f}" if abs(number) >= 100 else f"{float(f'{number:.3g}'):g}"
 
 
+def two_digits(number: float) -> str:
+    """Return a number to two figures as anybody writes it: 370, never 3.7e+02."""
+    return f"{float(f'{number:.2g}'):g}"
+
+
 def mass_figure(grams: float) -> str:
     """Return a mass in g, or in kg from one kilogram."""
     return f"{_digits(grams / 1000)} kg" if grams >= 1000 else f"{_digits(grams)} g"
@@ -306,14 +311,17 @@ def thickness_words(viscosity: float, *, chemistry: bool = False) -> str:
     """Return a viscosity (mPa s, at 20 °C) as how many times as thick as water it is, which ten drops tell."""
     times = viscosity / float(water.viscosity(value("flow.reference")))
     # numbers-in-code: as thin as water, in words
-    plain = "as thin as water" if times < 1.15 else f"{times:.2g} times as thick as water"
-    return _with(plain, f"{viscosity:.2g} mPa s" if chemistry else None)
+    plain = "as thin as water" if times < 1.15 else f"{two_digits(times)} times as thick as water"
+    return _with(plain, f"{two_digits(viscosity)} mPa s" if chemistry else None)
 
 
 def iron_words(mmol: float, *, chemistry: bool = False) -> str:
     """Return mmol of iron to a litre as grams of pure green vitriol that give it."""
     grams = mmol / 1000 * molar_mass("FeSO4.7H2O")
-    return _with(f"as {grams:.2g} g of green vitriol in a litre", f"{mmol:.2g} mmol/L" if chemistry else None)
+    return _with(
+        f"as {two_digits(grams)} g of green vitriol in a litre",
+        f"{two_digits(mmol)} mmol/L" if chemistry else None,
+    )
 
 
 # ---------------------------------------------------------------- colour

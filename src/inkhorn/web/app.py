@@ -25,7 +25,7 @@ from inkhorn.web.frame import frame
 from inkhorn.web.guard import LIMIT, Guard
 from inkhorn.web.network import Open
 from inkhorn.web.packing import Packed
-from inkhorn.web.pages import daybook, exemplar, materials, pair, recipe, trials, wrong
+from inkhorn.web.pages import daybook, exemplar, materials, morning, pair, recipe, trials, wrong
 from inkhorn.web.pairing import Door
 from inkhorn.web.room import Room
 
@@ -97,6 +97,7 @@ def create_app(
             Route("/materials", materials.materials),
             Route("/recipe/{name}", recipe.recipe),
             Route("/wrong", wrong.wrong),
+            Route("/morning", morning.morning),
             Route("/api/openapi.json", api.described),
             Route("/api/estimate", api.estimate),
             Route("/api/counsel", api.counsel),

@@ -101,6 +101,11 @@ class Room:
         work = lambda: dict(self._desk_s().why(said, **how).to_dict())  # noqa: E731
         return self.desk.ask(("wrong", said, repr(sorted(how.items()))), after, work, patience=_PATIENCE)
 
+    def today(self, after: int, vessel: str, how: Mapping[str, Any]) -> Answer:
+        """Return what brings the ink of a vessel back; ``how`` as `Workshop.today` takes it."""
+        work = lambda: dict(self._desk_s().today(vessel, **how).to_dict())  # noqa: E731
+        return self.desk.ask(("today", vessel, repr(sorted(how.items()))), after, work, patience=_PATIENCE)
+
     def look(self, recorded: Sequence[Recorded], number: int, *, patience: float = _PATIENCE) -> Answer:
         """Return what was read of the photograph of an entry, in words and drawn over it.
 

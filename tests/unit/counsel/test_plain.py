@@ -155,3 +155,11 @@ def test_time_is_never_far_off(seconds: float) -> None:
     first = words.removeprefix("about ").split()[0]
     count = float(numbers.get(first, 0) or first) + ("half" in words) * 0.5
     assert count * sizes[unit] == pytest.approx(seconds, rel=0.34, abs=2.6)
+
+
+def test_no_figure_is_said_in_powers_of_ten() -> None:
+    """A strong iron liquor and a jelly: hundreds are written out."""
+    assert plain.iron_words(540.0) == "as 150 g of green vitriol in a litre"
+    assert plain.iron_words(540.0, chemistry=True).endswith("(540 mmol/L)")
+    assert plain.thickness_words(250.0).startswith("250 times")
+    assert plain.two_digits(0.0123) == "0.012"

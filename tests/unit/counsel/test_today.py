@@ -11,8 +11,10 @@ from click.testing import CliRunner
 
 from inkhorn.cli.main import cli
 from inkhorn.counsel.daily.adjust import adjust
-from inkhorn.counsel.daily.result import Today
+from inkhorn.counsel.daily.result import Likeness, Today
+from inkhorn.counsel.daily.say import sentence
 from inkhorn.errors import CounselError
+from inkhorn.estimate.figures import Figure
 from inkhorn.estimate.posterior import Posterior, sample_posterior
 from inkhorn.handbook.load import group
 from inkhorn.replay.fold import make_plan
@@ -201,3 +203,11 @@ def test_commands_answer_in_words_and_json(tmp_path: Path) -> None:
     ):
         answer = json.loads(run(*wrong, "--json", code=2))
         assert faults("error", answer) == []
+
+
+def test_what_dried_away_is_never_told_in_powers_of_ten() -> None:
+    """A pot of litres loses hundreds of ml: told as 370, not as 3.7e+02."""
+    one = Figure(median=368.0, p05=12.4, p25=200.0, p75=900.0, p95=1612.0, unit="ml")
+    same = Figure(median=1.0, p05=0.9, p25=1.0, p75=1.0, p95=1.1, unit="1")
+    now = Likeness(distance=same, thickness=same, flow_ok=1.0)
+    assert "about 370 ml dried away (between 12 and 1600)" in sentence([], "t1", now, now, one, alike=True)

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from inkhorn.counsel.actions import Action
 from inkhorn.counsel.daily.result import Likeness
-from inkhorn.counsel.plain import amount_words
+from inkhorn.counsel.plain import amount_words, two_digits
 from inkhorn.estimate.figures import Figure
 from inkhorn.handbook.load import value
 
@@ -53,7 +53,10 @@ def sentence(
     """Return what to do and what it comes to."""
     gone = ""
     if evaporated is not None and evaporated.median >= 0.5:
-        gone = f" Since then about {evaporated.median:.2g} ml dried away (between {evaporated.p05:.2g} and {evaporated.p95:.2g})."
+        gone = (
+            f" Since then about {two_digits(evaporated.median)} ml dried away "
+            f"(between {two_digits(evaporated.p05)} and {two_digits(evaporated.p95)})."
+        )
     if not clauses:
         why = (
             "what it is off by is less than the eye sees and the hand feels"

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from inkhorn.counsel.plain import two_digits
 from inkhorn.counsel.wrong.answer import Branch, Cause
 from inkhorn.counsel.wrong.causes import Sign
 from inkhorn.counsel.wrong.checks import Check
@@ -38,7 +39,7 @@ def because_words(sign: Sign | None, lift: float | None) -> str:
     middle = float(np.median(sign.figure))
     unit = "" if sign.unit == "1" else f" {sign.unit}"
     how = "speaks for it" if lift > 1 else "speaks against it"
-    return f"{sign.label} is about {middle:.2g}{unit}, and begins to count at {sign.begins:.2g}{unit}: {how}"
+    return f"{sign.label} is about {two_digits(middle)}{unit}, and begins to count at {two_digits(sign.begins)}{unit}: {how}"
 
 
 def answer_sentence(complaint: Complaint, causes: Sequence[Cause]) -> str:
