@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from inkhorn.counsel import aims, belief, reach, sentences
 from inkhorn.counsel.actions import Action, menu
 from inkhorn.counsel.checks import about_iron, check_first, quick_readings, to_know
-from inkhorn.counsel.courses import Side, stands, told, worth_telling
+from inkhorn.counsel.courses import Kept, Side, stands, told, worth_telling
 from inkhorn.counsel.fresh import Cup, cups
 from inkhorn.counsel.plain import steps_words
 from inkhorn.counsel.result import Check, Counsel, Course, Fetch
@@ -139,10 +139,11 @@ class _Case:
         here = as_is
         if not matches:
             here, match = self.pot.still, reach.match_chance(self.pot.wide, self.pot.still)
-        courses = () if matches else self._courses(idle)
-        venture = not courses and not matches
+        kept = [] if matches else self._kept(idle)
+        venture = not kept and not matches
         if venture:
-            courses = self._courses(idle + value("counsel.venture"))[:1]
+            kept = self._kept(idle + value("counsel.venture"))[:1]
+        courses = tuple(told(k, self.pot.still) for k in kept)
         reached = [reach.reachable(s.table, s.pool) for s in (self.pot, *self.afresh)]
         chance, nearly = (max(r[i] for r in reached) for i in (0, 1))
         far = nearly < value("counsel.unreachable")
@@ -152,7 +153,9 @@ class _Case:
         wide, readings = self.pot.wide, quick_readings(self.pot.wide)
         checks = check_first(wide, actions, pool, readings, self._said)
         if not checks and not matches:
-            checks = to_know(wide, self.pot.still, readings)
+            # What will be written next, where that is the pot's own ink.
+            following = kept[0].outcome if kept and kept[0].side is self.pot else self.pot.still
+            checks = to_know(wide, following, readings)
         if not matches:
             asked = {c.reading for c in checks}
             checks += tuple(c for c in about_iron(self.pot.still, readings) if c.reading not in asked)
@@ -176,7 +179,7 @@ class _Case:
             tried=sum(s.pool.tried for s in (self.pot, *self.afresh)),
         )
 
-    def _courses(self, idle: float) -> tuple[Course, ...]:
+    def _kept(self, idle: float) -> list[Kept]:
         """Return the best few courses of all sides, best first, that come to less than ``idle``.
 
         Beside the best only such as gain a fair share of what it gains: what changes next to nothing is no choice.
@@ -184,7 +187,7 @@ class _Case:
         kept = [k for s in (self.pot, *self.afresh) for k in worth_telling(s, idle, MOST_COURSES)]
         kept.sort(key=lambda k: k.loss)
         least = value("counsel.alternative") * (idle - kept[0].loss) if kept else 0.0
-        return tuple(told(k, self.pot.still) for k in kept[:MOST_COURSES] if idle - k.loss >= least)
+        return [k for k in kept[:MOST_COURSES] if idle - k.loss >= least]
 
     def _said(self, amounts: Array) -> str:
         """Return in few words what one course is."""

@@ -72,6 +72,11 @@ class Quick:
         """Return the trouble of it, in units of CIEDE2000."""
         return value(f"counsel.check.{self.reading}.trouble")
 
+    @property
+    def serves(self) -> float:
+        """Return how many strokes to come it serves: of the page what is learnt lasts, a pot is about to be changed."""
+        return value("counsel.check.page.serves") if self.reading == "page" else 1.0
+
 
 def quick_readings(table: Table) -> Sequence[Quick]:
     """Return the quick readings of the pot as it is, foreseen on each of the table's draws."""
@@ -229,7 +234,8 @@ def check_first(
     for quick in readings:
         picked = chosen(quick.foreseen, quick.sd, pool.judged, rng.standard_normal(quick.foreseen.shape))
         gain = picked.gain(pool.judged)
-        if gain - quick.cost < value("counsel.gain"):
+        ahead = quick.serves * gain - quick.cost
+        if ahead < value("counsel.gain"):
             continue
         # More ink left is ink saved.
         ml = -picked.fall(pool.volume)
@@ -242,12 +248,12 @@ def check_first(
             turns=turning(quick, pool, said),
             does=quick.does,
         )
-        found.append((quick.cost - gain, check))
+        found.append((-ahead, check))
     return tuple(check for _, check in sorted(found, key=lambda f: f[0]))
 
 
-def to_know(table: Table, still: Outcome, readings: Sequence[Quick]) -> tuple[Check, ...]:
-    """Return the reading that tells most surely how far the pot is from a match; empty where none tells anything.
+def to_know(table: Table, following: Outcome, readings: Sequence[Quick]) -> tuple[Check, ...]:
+    """Return the reading that tells most surely how far the next stroke is from a match; empty where none tells anything.
 
     For where no reading would by itself change what to do: what each leaves unsure of the difference in L*, a*, b*
     and of whether the ink flows is reckoned as for normal numbers, by linear regression on what would be read. Only
@@ -255,14 +261,15 @@ def to_know(table: Table, still: Outcome, readings: Sequence[Quick]) -> tuple[Ch
 
     Parameters
     ----------
-    still : Outcome
-        Of doing nothing, as course 0.
+    following : Outcome
+        Of what is done next, as course 0: the best course, or nothing. What is learnt of the pot counts as far as it
+        tells of that; what is learnt of the page counts in full, for the page stays.
     readings : sequence of Quick
         What can be read, foreseen on the table's draws.
     """
     rgb = table.goal.bare_rgb
-    colour = strokes.lab_on(still.density[0], rgb) - strokes.lab_on(table.aim, rgb)
-    apart = np.column_stack([colour, value("counsel.weight.flow") * still.flow_ok[0]])
+    colour = strokes.lab_on(following.density[0], rgb) - strokes.lab_on(table.aim, rgb)
+    apart = np.column_stack([colour, value("counsel.weight.flow") * following.flow_ok[0]])
     return _most_telling(readings, apart, _how_far)
 
 
@@ -293,7 +300,7 @@ def _most_telling(
         spread = seen.T @ seen / len(seen) + one.sd**2 * np.eye(seen.shape[1])
         shared = seen.T @ apart / len(seen)
         told = np.sum(shared * np.linalg.solve(spread, shared), axis=0)
-        ahead = before - float(np.sqrt(max(before**2 - told.sum(), 0.0))) - one.cost
+        ahead = one.serves * (before - float(np.sqrt(max(before**2 - told.sum(), 0.0)))) - one.cost
         words = says(told, apart)
         if words and (best is None or ahead > best[0]):
             sentence = f"{one.ask[0].upper()}{one.ask[1:]}: that tells best {words}."

@@ -12,11 +12,11 @@ import numpy as np
 import pytest
 
 import inkhorn
-from inkhorn.counsel import advise, fresh, went_on
+from inkhorn.counsel import advise, checks, fresh, went_on
 from inkhorn.counsel.actions import Action, menu, written
 from inkhorn.counsel.checks import quick_readings, to_know
+from inkhorn.counsel.courses import Kept
 from inkhorn.counsel.reach import match_chance
-from inkhorn.counsel.result import Course
 from inkhorn.counsel.search import judge
 from inkhorn.counsel.trial_run import Outcome, Table, changes, harms, lay_table, try_courses
 from inkhorn.daybook.entries import Add
@@ -114,13 +114,13 @@ def test_where_nothing_is_better_one_venture_is_told(
     shop: inkhorn.Workshop, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Where no course beats leaving the pot, the best alone is told, and that it is a venture."""
-    usual, asked = advise._Case._courses, []
+    usual, asked = advise._Case._kept, []
 
-    def none_at_first(case: advise._Case, idle: float) -> tuple[Course, ...]:
+    def none_at_first(case: advise._Case, idle: float) -> list[Kept]:
         asked.append(idle)
-        return usual(case, idle) if len(asked) > 1 else ()
+        return usual(case, idle) if len(asked) > 1 else []
 
-    monkeypatch.setattr(advise._Case, "_courses", none_at_first)
+    monkeypatch.setattr(advise._Case, "_kept", none_at_first)
     counsel = shop.counsel("pot", "roll")
     assert asked[1] == asked[0] + value("counsel.venture")
     assert len(counsel.courses) == 1
@@ -227,6 +227,21 @@ def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: 
         permanence_ok=np.ones_like(still.permanence_ok),
     )
     assert to_know(certain, sure, quick_readings(certain)) == ()
+    # Where what will be written is sure, and the page is not, only what is held against the page tells.
+    assert to_know(table, sure, quick_readings(table))[0].reading in {"page", "depth", "hue"}
+
+
+def test_what_is_learnt_of_the_page_serves_more_than_the_next_stroke(
+    shop: inkhorn.Workshop, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The page stays while the pot changes: counted for enough strokes to come, to photograph it once more comes first."""
+    _, table, still = _laid(shop)
+    usual = checks.value
+    for strokes, first in ((0.0, False), (100.0, True)):
+        monkeypatch.setattr(
+            checks, "value", lambda n, k=strokes: k if n == "counsel.check.page.serves" else usual(n)
+        )
+        assert (to_know(table, still, quick_readings(table))[0].reading == "page") is first
 
 
 @pytest.mark.parametrize(
