@@ -51,6 +51,9 @@ _ENDS = {
 }
 
 
+_IRON = "whether the tannin holds the iron that is there"
+
+
 @attrs.frozen(kw_only=True, eq=False)
 class Quick:
     """A quick reading: what it would read on each draw, (M, c), and its error.
@@ -255,9 +258,9 @@ def check_first(
 def to_know(table: Table, following: Outcome, readings: Sequence[Quick]) -> tuple[Check, ...]:
     """Return the reading that tells most surely how far the next stroke is from a match; empty where none tells anything.
 
-    For where no reading would by itself change what to do: what each leaves unsure of the difference in L*, a*, b*
-    and of whether the ink flows is reckoned as for normal numbers, by linear regression on what would be read. Only
-    what can be had at the bench: a laboratory answers after the next trial.
+    For where no reading would by itself change what to do: what each leaves unsure of the difference in L*, a*, b*,
+    of whether the ink flows and of whether the tannin holds its iron is reckoned as for normal numbers, by linear
+    regression on what would be read. Only what can be had at the bench: a laboratory answers after the next trial.
 
     Parameters
     ----------
@@ -269,7 +272,9 @@ def to_know(table: Table, following: Outcome, readings: Sequence[Quick]) -> tupl
     """
     rgb = table.goal.bare_rgb
     colour = strokes.lab_on(following.density[0], rgb) - strokes.lab_on(table.aim, rgb)
-    apart = np.column_stack([colour, value("counsel.weight.flow") * following.flow_ok[0]])
+    flows = value("counsel.weight.flow") * following.flow_ok[0]
+    lasts = value("counsel.weight.permanence") * following.permanence_ok[0]
+    apart = np.column_stack([colour, flows, lasts])
     return _most_telling(readings, apart, _how_far)
 
 
@@ -279,7 +284,9 @@ def about_iron(still: Outcome, readings: Sequence[Quick]) -> tuple[Check, ...]:
     Reckoned as in `to_know`.
     """
     held = still.permanence_ok[0].astype(float)
-    return _most_telling(readings, held[:, None], _of_iron) if held.std() >= value("counsel.doubt") else ()
+    # Told in units of colour, as the trouble of a reading is.
+    apart = value("counsel.weight.permanence") * held[:, None]
+    return _most_telling(readings, apart, _of_iron) if held.std() >= value("counsel.doubt") else ()
 
 
 def _most_telling(
@@ -315,9 +322,11 @@ def _less(told: float, apart: Array) -> float:
 
 
 def _how_far(told: Array, apart: Array) -> str:
-    """Return in words by how much colour (columns 0 to 2) or flow is surer."""
+    """Return in words what is surer: colour (columns 0 to 2), flow or iron."""
     if _less(float(told.sum()), apart) < value("counsel.surer"):
         return ""
+    if told[4] > max(told[:3].sum(), told[3]):
+        return _IRON
     if told[3] > told[:3].sum():
         return "whether the ink flows as it should"
     surer = _less(float(told[:3].sum()), apart[:, :3])
@@ -327,7 +336,7 @@ def _how_far(told: Array, apart: Array) -> str:
 def _of_iron(told: Array, apart: Array) -> str:
     """Return what is told of the iron, in words, where that is a good part of the doubt."""
     enough = float(told[0]) >= value("counsel.iron_told") * float(np.mean(apart**2))
-    return "whether the tannin holds the iron that is there" if enough else ""
+    return _IRON if enough else ""
 
 
 def _sentence(quick: Quick, before: float, after: float, ml: float) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 from pathlib import Path
@@ -218,7 +219,9 @@ def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: 
     _, table, still = _laid(shop)
     check = to_know(table, still, quick_readings(table))[0]
     assert check.gain == 0
-    assert "surer" in check.sentence
+    assert re.search(
+        r"that tells best (how far .* surer|whether the ink flows|whether the tannin holds)", check.sentence
+    )
     certain = attrs.evolve(table, aim=np.broadcast_to(table.goal.density, table.aim.shape).copy())
     sure = attrs.evolve(
         still,
@@ -227,6 +230,9 @@ def test_where_no_reading_turns_the_counsel_the_most_telling_is_asked_for(shop: 
         permanence_ok=np.ones_like(still.permanence_ok),
     )
     assert to_know(certain, sure, quick_readings(certain)) == ()
+    # Where all else is sure, whether the iron keeps its limit is what is asked about.
+    torn = attrs.evolve(sure, permanence_ok=still.iron_ratio <= np.median(still.iron_ratio))
+    assert "tannin holds the iron" in to_know(certain, torn, quick_readings(certain))[0].sentence
     # Where what will be written is sure, and the page is not, only what is held against the page tells.
     assert to_know(table, sure, quick_readings(table))[0].reading in {"page", "depth", "hue"}
 
