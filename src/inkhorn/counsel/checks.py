@@ -368,6 +368,13 @@ def turning(quick: Quick, pool: Pool, said: Callable[[Array], str]) -> str:
         for j in walk:
             if not np.array_equal(pool.amounts[best[j]] > 0, pool.amounts[best[middle]] > 0):
                 than = quick.shown(float(places[j])) if quick.shown else "expected"
-                told.append(f"{_ENDS[quick.reading][way]} than {than}: {said(pool.amounts[best[j]])}")
+                told.append((_ENDS[quick.reading][way], than, said(pool.amounts[best[j]])))
                 break
-    return "If it is " + "; if ".join(told) + "." if told else ""
+    if len(told) == 2 and told[0][1:] == told[1][1:]:
+        # The same is done either way: other than in the middle.
+        told = [(f"{told[0][0]} or {told[1][0]}", *told[0][1:])]
+    return (
+        "If it is " + "; if ".join(f"{end} than {than}: {what}" for end, than, what in told) + "."
+        if told
+        else ""
+    )

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import itertools
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
 from scipy import integrate, stats
 
+from inkhorn.counsel.checks import Quick, turning
 from inkhorn.counsel.judged import Judged, plainly, scale
 from inkhorn.counsel.worth import chosen, weights_of, worth
 
@@ -118,3 +120,17 @@ def test_weights_are_bayes_rule() -> None:
     square = integrate.quad(lambda t: t * stats.norm.pdf(t) * stats.norm.pdf(0.7, t, 0.5), -8, 8)[0]
     norm = integrate.quad(lambda t: stats.norm.pdf(t) * stats.norm.pdf(0.7, t, 0.5), -8, 8)[0]
     assert float((weights @ theta)[0, 0]) == pytest.approx(square / norm, rel=1e-3)
+
+
+def test_where_the_same_is_done_either_way_it_is_said_once() -> None:
+    """Whatever lies off the middle asks for another course: "paler or darker", not the same words twice."""
+    line = np.linspace(0.0, 1.0, 101)[:, None]
+    quick = Quick(reading="page", foreseen=line, sd=0.01, ask="look")
+    judged = SimpleNamespace(
+        expected=lambda w: np.stack([np.abs((w @ line)[:, 0] - 0.5), np.full(len(w), 0.2)])
+    )
+    pool = SimpleNamespace(judged=judged, amounts=np.array([[0.0], [1.0]]))
+    text = turning(quick, pool, lambda amounts: "boil down" if amounts[0] else "leave it")
+    assert text == "If it is paler or darker than expected: boil down."
+    judged.expected = lambda w: np.stack([(w @ line)[:, 0], np.full(len(w), 0.6)])
+    assert turning(quick, pool, lambda _: "boil down") == "If it is darker than expected: boil down."
