@@ -18,6 +18,7 @@ import numpy as np
 from inkhorn.colour.difference import ciede2000
 from inkhorn.handbook.load import value
 from inkhorn.simulate import nature
+from inkhorn.simulate.amounts import said
 from inkhorn.simulate.deal import PENS, Dealt
 from inkhorn.simulate.truth import Truth
 
@@ -257,10 +258,11 @@ class Game:
 
     def _as_it_came(self, entry: Entry) -> Entry:
         """Return an entry as its maker writes it: who pours a jar dry writes that, not what was wanted."""
-        if entry["kind"] != "pour" or not str(entry["amount"]).endswith(" ml"):
+        if entry["kind"] != "pour":
             return entry
-        wanted = float(str(entry["amount"]).removesuffix(" ml").removeprefix("about "))
-        return entry if wanted < self._volume(str(entry["from"])) else {**entry, "amount": "all"}
+        wanted = said(entry["amount"])
+        dry = wanted.unit == "ml" and wanted.value >= self._volume(str(entry["from"]))
+        return {**entry, "amount": "all"} if dry else entry
 
     def _see(self, request: Mapping[str, Any]) -> Entry:
         at = self._at.isoformat(timespec="minutes")

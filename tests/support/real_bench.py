@@ -6,8 +6,10 @@ import re
 import signal
 import subprocess
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
+from html import unescape
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +34,15 @@ def visited(folder: Path) -> Iterator[TestClient]:
     """Yield a browser's stand-in on the bench of a workshop."""
     with TestClient(create_app(folder), base_url=HERE) as out:
         yield out
+
+
+def answered(visitor: TestClient, address: str, while_working: str) -> str:
+    """Return a page once its answer is worked out: as long as it is, the page says ``while_working``."""
+    end = time.monotonic() + 60
+    while while_working in (page := visitor.get(address).text):
+        assert time.monotonic() < end
+        time.sleep(0.1)
+    return unescape(page)
 
 
 def book(folder: Path) -> list[dict[str, Any]]:

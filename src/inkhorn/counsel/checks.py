@@ -50,7 +50,7 @@ _ENDS = {
     "more_tannin": ("paler", "darker"),
 }
 
-
+#: What a reading tells that parts iron in excess from iron that is held.
 _IRON = "whether the tannin holds the iron that is there"
 
 

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-import time
 from datetime import datetime, timedelta
+from functools import partial
 from html import unescape
 from pathlib import Path
 
@@ -12,6 +12,7 @@ import pytest
 from starlette.testclient import TestClient
 
 import inkhorn
+from support import real_bench
 from support.real_bench import book, empty, visited
 
 
@@ -32,13 +33,7 @@ def saltmere(saltmere: Path) -> Path:
     return saltmere
 
 
-def answered(visitor: TestClient, address: str) -> str:
-    """Return the page once the answer is worked out."""
-    end = time.monotonic() + 60
-    while "Looking at the ink" in (page := visitor.get(address).text):
-        assert time.monotonic() < end
-        time.sleep(0.1)
-    return unescape(page)
+answered = partial(real_bench.answered, while_working="Looking at the ink")
 
 
 def test_the_bench_leads_there_once_there_is_a_trial(visitor: TestClient) -> None:

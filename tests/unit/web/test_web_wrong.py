@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import re
-import time
-from html import unescape
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -12,6 +11,7 @@ from starlette.testclient import TestClient
 
 import inkhorn
 from inkhorn.counsel.wrong.complaints import complaints
+from support import real_bench
 from support.real_bench import book
 
 
@@ -23,13 +23,7 @@ def saltmere(saltmere: Path) -> Path:
     return saltmere
 
 
-def answered(visitor: TestClient, address: str) -> str:
-    """Return the page once the answer is worked out."""
-    end = time.monotonic() + 60
-    while "Weighing what it may be" in (page := visitor.get(address).text):
-        assert time.monotonic() < end
-        time.sleep(0.1)
-    return unescape(page)
+answered = partial(real_bench.answered, while_working="Weighing what it may be")
 
 
 def test_every_known_complaint_can_be_tapped(visitor: TestClient) -> None:
