@@ -12,7 +12,7 @@ from inkhorn.estimate import problem
 from inkhorn.handbook import load
 
 #: Lasting factors and shifts of the model; the scatter of the hand from trial to trial (`misfit.stroke`) stays.
-LASTING = ("hue", "viscosity", "thickening", "ph", "gravity", "residue", "phenols")
+LASTING = ("hue.R", "hue.G", "hue.B", "viscosity", "thickening", "ph", "gravity", "residue", "phenols")
 PASSING = ("channel", "thickness")
 _NOTHING = 1e-4
 

@@ -135,12 +135,12 @@ def test_another_picture_of_the_page_is_another_reading_of_it(dealt):
 
 def test_without_misfit_says_that_the_model_is_right_and_no_longer_than_asked():
     """Inside the block the lasting factors have no spread, outside they are as before."""
-    before = row("misfit.hue")
+    before = row("misfit.hue.G")
     with without_misfit():
-        assert row("misfit.hue").spread < 1e-3
+        assert row("misfit.hue.G").spread < 1e-3
         assert value("misfit.channel") < 1e-3
         assert row("misfit.stroke") == row("misfit.stroke")
-    assert row("misfit.hue") == before
+    assert row("misfit.hue.G") == before
 
 
 def test_the_table_counts_as_it_says():

@@ -206,7 +206,7 @@ def _steps(one: Kept, vessel: str, volume: float, share: float) -> _Steps:
             amount = sensible(amount * share)
         if action.kind == "warm":
             amount = round(amount + warmed - ZERO_CELSIUS)
-        seconds = running * amount / simmer_rate() if action.kind == "reduce" else 0.0
+        seconds = running * amount / simmer_rate(running) if action.kind == "reduce" else 0.0
         clauses.append(sentences.action_words(action, amount, running, seconds))
         entry = action.entry(amount, running)
         entries.append(entry)

@@ -49,7 +49,7 @@ def exchange_of(plan: Plan, unknowns: Mapping[str, Unknown], replay: Replay) -> 
     hue = Trade(
         paid=np.array([names.index(hue) for hue in hues]),
         worth=films.dark,
-        unit=np.full(len(hues), _unit("misfit.hue")),
+        unit=np.array([_unit(f"misfit.hue.{c}") for c in strokes.CHANNELS]),
     )
     return Exchange(steps=(strength, hue))
 

@@ -108,7 +108,7 @@ def density(film: Areal, support: Array, draws: Draws) -> Array:
         gallate=gallate, catecholate=catecholate, brown=brown, support=support, k1=k1, k2=k2
     )
     bare = observe.linear_rgb(support)
-    gains = np.stack([draws.of(f"misfit/hue.{c}", "misfit.hue") for c in CHANNELS], axis=-1)
+    gains = np.stack([draws.of(f"misfit/hue.{c}", f"misfit.hue.{c}") for c in CHANNELS], axis=-1)
     return observe.channel_density(_with_gains(inked, bare, gains, k1[:, None], k2[:, None]), bare)
 
 

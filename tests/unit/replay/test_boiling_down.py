@@ -5,9 +5,12 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from inkhorn.daybook.measures import measures
 from inkhorn.handbook.load import value
+from inkhorn.quantities import read_quantity
 from inkhorn.replay import composition
-from support.replays import dated, played
+from inkhorn.replay.steps import heat
+from support.replays import dated, medians, played
 
 STEEP = {
     "kind": "steep", "lot": "blackthorn-bark", "amount": "200 g", "liquid": "water", "liquid_amount": "3 L",
@@ -73,3 +76,48 @@ def test_gall_liquor_throws_less_mud_than_bark_liquor() -> None:
     water = {"kind": "add", "into": "pot", "liquid": "water", "amount": "1 L"}
     clear, _ = played(dated((0, water), (0.1, tannin), (1, boil("300 ml"))))
     assert clear.vessels["pot"].liquor["insolubles"][0] == 0
+
+
+def test_a_cup_simmers_on_a_cups_share_of_the_heat() -> None:
+    """An eighth of the liquor has a quarter of the surface, by which steam leaves (vessels of one shape)."""
+    pot = value("boiling.power.pot")
+    assert heat.simmer_rate(pot / 8) == pytest.approx(heat.simmer_rate(pot) / 4)
+    assert heat.simmer_rate(3 * pot) == heat.simmer_rate(pot)
+
+
+@pytest.mark.parametrize(("told", "share"), [("simmer", 0.25), ("40 W", 1.0)])
+def test_heat_in_words_is_by_the_liquor_and_watts_are_as_told(told: str, share: float) -> None:
+    """Who says 40 W has measured it; who says that it simmers has looked at the pot."""
+    draws = medians()
+    whole, eighth = (
+        heat.boil_off_rate(
+            read_quantity(told, expect=("power",), measures=measures(), where="test"),
+            1,
+            np.array([ml]),
+            draws,
+        )
+        for ml in (value("boiling.power.pot"), value("boiling.power.pot") / 8)
+    )
+    assert eighth / whole == pytest.approx(share)
+
+
+def test_a_cup_boiled_to_half_browns_as_a_pot_does_and_is_not_done_in_no_time() -> None:
+    """The time goes as the depth: a cup of a thirtieth still browns by nearly a third of what the pot does."""
+
+    def browned(ml: float) -> float:
+        poured = {"kind": "pour", "from": "pot", "into": "cup", "amount": f"{ml:g} ml"}
+        boiled = {"kind": "reduce", "vessel": "cup", "to": f"{ml / 2:g} ml"}
+        before, after = (pot_after(*steps)[0].vessels["cup"].liquor for steps in ([poured], [poured, boiled]))
+        return float(
+            np.log(after["brown"] / after["solids"])[0] - np.log(before["brown"] / before["solids"])[0]
+        )
+
+    # More than the cube root: for each e-fold mud takes of the tannin as well, whatever the size.
+    assert 0.25 < browned(60.0) / browned(1800.0) < 1.0
+
+
+def test_an_empty_cup_put_on_the_fire_is_still_a_cup() -> None:
+    """No liquor takes no heat, and no number is lost over it."""
+    none = np.zeros(2)
+    assert np.all(heat.reached(none) >= 0)
+    assert np.all(np.isfinite(none / heat.boil_off_rate(None, 1, none, medians())))

@@ -299,7 +299,7 @@ class _Writer:
             tolerance=until.tolerance,
         )
         boils = ml < before
-        seconds = max(before - ml, 0.0) / simmer_rate()
+        seconds = max(before - ml, 0.0) / simmer_rate(before)
         amount = f"about {words.plain_number(ml)} ml"
         step: dict[str, Any] = (
             {"kind": "reduce", "vessel": pot, "to": amount}

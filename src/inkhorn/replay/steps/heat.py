@@ -24,7 +24,7 @@ from inkhorn.replay.world import World, but
 def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     state, world = vessel_at(step.vessel, world, draws)
     hot = boiling_point(draws)
-    rate = boil_off_rate(step.heat, number, draws)
+    rate = boil_off_rate(step.heat, number, composition.volume(state.liquor, state.temperature), draws)
     asked = None
     if step.to is not None:
         asked = ml_asked(step.to, number, "to", step.vessel, state, draws, shelf)
@@ -67,18 +67,37 @@ def read_hot(draws: Draws) -> Array:
     return np.asarray(1.0 - draws.of("bench/read_hot", "pot.read_hot") * (1.0 - hot / cold))
 
 
-def boil_off_rate(heat: Quantity | None, number: int, draws: Draws) -> Array:
-    """Return the water a heat drives off, g/s, (N,); a simmer where nobody said."""
+def boil_off_rate(heat: Quantity | None, number: int, ml: Array, draws: Draws) -> Array:
+    """Return the water that a heat drives off a liquor of ``ml``, g/s, (N,); a simmer where nobody said.
+
+    A heat told in words is what looks so on the liquor: little of it takes less (`reached`). Watts are as they were told.
+    """
     if heat is None:
-        power = draws.of("heat/simmer", "boiling.power.simmer")
+        power = draws.of("heat/simmer", "boiling.power.simmer") * reached(ml)
     else:
         power = draws.amount(number, "heat", heat)
+        if not any(c.isdigit() for c in heat.text):
+            power = power * reached(ml)
     return np.asarray(power / boiling.latent_heat(value("boiling.point")))
 
 
-def simmer_rate() -> float:
-    """Return the ml of water that a usual simmer drives off in a second."""
-    return value("boiling.power.simmer") / float(boiling.latent_heat(value("boiling.point")))
+def reached(ml: Array | float) -> Array:
+    """Return how much of a pot's heat a liquor of ``ml`` takes at the same simmer.
+
+    Steam leaves by the surface, and vessels of one shape have surfaces as the two-thirds power of what they hold.
+    More than a pot takes no more: the fire is what it is.
+    """
+    share = np.clip(ml / value("boiling.power.pot"), NOTHING, 1.0)
+    return np.asarray(share ** (2 / 3))
+
+
+def simmer_rate(ml: float) -> float:
+    """Return the ml of water that a usual simmer drives off a liquor of ``ml`` in a second."""
+    return (
+        value("boiling.power.simmer")
+        * float(reached(ml))
+        / float(boiling.latent_heat(value("boiling.point")))
+    )
 
 
 def boiled(liquor: Liquor, kept: Array, temperature: Array) -> tuple[Liquor, Liquor]:
