@@ -52,8 +52,8 @@ def off_and_after(seed):
 
 @pytest.fixture(scope="module")
 def mornings():
-    """Return distances in colour and thickness, before and after, of six inkwells."""
-    return np.array([off_and_after(seed) for seed in range(6)])
+    """Return distances in colour and thickness, before and after, of ten inkwells."""
+    return np.array([off_and_after(seed) for seed in range(10)])
 
 
 def test_the_inkwell_comes_nearer(mornings):
