@@ -85,7 +85,7 @@ def test_a_cup_simmers_on_a_cups_share_of_the_heat() -> None:
     assert heat.simmer_rate(3 * pot) == heat.simmer_rate(pot)
 
 
-@pytest.mark.parametrize(("told", "share"), [("simmer", 0.25), ("40 W", 1.0)])
+@pytest.mark.parametrize(("told", "share"), [("simmer", 0.25), ("40 W", 1.0), ("half a kilowatt", 1.0)])
 def test_heat_in_words_is_by_the_liquor_and_watts_are_as_told(told: str, share: float) -> None:
     """Who says 40 W has measured it; who says that it simmers has looked at the pot."""
     draws = medians()

@@ -7,6 +7,7 @@ import numpy as np
 from inkhorn.chemistry import boiling
 from inkhorn.daybook.entries import Reduce, Rest, Skim, Store, Warm
 from inkhorn.daybook.inventory import Inventory
+from inkhorn.daybook.measures import measures
 from inkhorn.handbook.load import row, value
 from inkhorn.quantities import Quantity
 from inkhorn.replay import composition, metal, spoil
@@ -18,18 +19,20 @@ from inkhorn.replay.steps.putting import degassed
 from inkhorn.replay.warmth import boiling as boiling_point
 from inkhorn.replay.warmth import left_alone, room
 from inkhorn.replay.world import World, but
+from inkhorn.units import fold
 
 
 @apply.register
 def _(step: Reduce, number: int, world: World, draws: Draws, shelf: Inventory) -> World:
     state, world = vessel_at(step.vessel, world, draws)
     hot = boiling_point(draws)
-    rate = boil_off_rate(step.heat, number, composition.volume(state.liquor, state.temperature), draws)
+    held = composition.volume(state.liquor, state.temperature)
+    rate = boil_off_rate(step.heat, number, held, draws)
     asked = None
     if step.to is not None:
         asked = ml_asked(step.to, number, "to", step.vessel, state, draws, shelf)
         asked = asked * read_hot(draws) * draws.of(f"entry:{number}/level", "pot.level")
-        boils = asked < composition.volume(state.liquor, state.temperature)
+        boils = asked < held
     else:
         seconds = seconds_of(number, step.for_, draws)
         boils = seconds > 0
@@ -76,7 +79,7 @@ def boil_off_rate(heat: Quantity | None, number: int, ml: Array, draws: Draws) -
         power = draws.of("heat/simmer", "boiling.power.simmer") * reached(ml)
     else:
         power = draws.amount(number, "heat", heat)
-        if not any(c.isdigit() for c in heat.text):
+        if fold(heat.text) in measures().phrases:
             power = power * reached(ml)
     return np.asarray(power / boiling.latent_heat(value("boiling.point")))
 
